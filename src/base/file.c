@@ -1,0 +1,152 @@
+#include "base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static enum rt_code fail_errno(struct rt_problems *p, const char *path, const char *what)
+{
+    const int e = errno;
+    struct rt_place at = { .file = path };
+    return rt_fail(p, RT_IO, at, NULL, "cannot %s: %s", what, strerror(e));
+}
+
+static enum rt_code read_all(struct arena *a, int fd, const char *path, size_t max_bytes, struct str *out,
+                             struct rt_problems *p)
+{
+    struct stat st;
+    if (fstat(fd, &st) != 0)
+        return fail_errno(p, path, "look at the file");
+    if (S_ISDIR(st.st_mode))
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name a file inside it", "this is a folder");
+    size_t cap = S_ISREG(st.st_mode) && st.st_size > 0 ? (size_t)st.st_size + 1 : 65536;
+    if (cap > max_bytes + 1)
+        cap = max_bytes + 1;
+    char *bytes = arena_alloc(a, cap + 1, 1);
+    size_t n = 0;
+    while (bytes) {
+        const ssize_t got = read(fd, bytes + n, cap - n);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            return fail_errno(p, path, "read the file");
+        if (got == 0)
+            break;
+        n += (size_t)got;
+        if (n > max_bytes)
+            return rt_fail(p, RT_LIMIT, (struct rt_place){ .file = path }, NULL,
+                           "the file is larger than %zu MiB, the most this program reads", max_bytes >> 20);
+        if (n == cap) {
+            const size_t bigger_cap = cap * 2 > max_bytes + 1 ? max_bytes + 1 : cap * 2;
+            char *bigger = arena_alloc(a, bigger_cap + 1, 1);
+            if (bigger)
+                memcpy(bigger, bytes, n);
+            bytes = bigger;
+            cap = bigger_cap;
+        }
+    }
+    if (!bytes)
+        return rt_fail_memory(p);
+    bytes[n] = '\0';
+    *out = (struct str){ bytes, n };
+    return RT_OK;
+}
+
+enum rt_code file_read(struct arena *a, const char *path, size_t max_bytes, struct str *out, struct rt_problems *p)
+{
+    if (strcmp(path, "-") == 0)
+        return read_all(a, STDIN_FILENO, path, max_bytes, out, p);
+    const int fd = open(path, O_RDONLY | O_CLOEXEC);
+    if (fd < 0)
+        return fail_errno(p, path, "open the file");
+    const enum rt_code code = read_all(a, fd, path, max_bytes, out, p);
+    close(fd);
+    return code;
+}
+
+static bool write_all(int fd, struct str bytes)
+{
+    for (size_t n = 0; n < bytes.n;) {
+        const ssize_t put = write(fd, bytes.p + n, bytes.n - n);
+        if (put < 0 && errno == EINTR)
+            continue;
+        if (put < 0)
+            return false;
+        n += (size_t)put;
+    }
+    return true;
+}
+
+/* Makes the rename durable; a file system that cannot sync a folder is no reason to fail. */
+static void sync_folder_of(const char *path)
+{
+    char folder[PATH_MAX];
+    snprintf(folder, sizeof folder, "%s", path);
+    char *slash = strrchr(folder, '/');
+    if (slash)
+        slash[slash == folder ? 1 : 0] = '\0';
+    const int fd = open(slash ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd < 0)
+        return;
+    (void)!fsync(fd);
+    close(fd);
+}
+
+enum rt_code file_write(const char *path, struct str bytes, uint32_t mode, struct rt_problems *p)
+{
+    char target[PATH_MAX], temp[PATH_MAX + 32];
+    if (!realpath(path, target))
+        snprintf(target, sizeof target, "%s", path);
+    struct stat st;
+    const bool exists = stat(target, &st) == 0;
+    if (exists && S_ISDIR(st.st_mode))
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name a file inside it", "this is a folder");
+    if (exists && !S_ISREG(st.st_mode)) { /* a pipe or a device cannot be replaced, only written */
+        const int fd = open(target, O_WRONLY | O_CLOEXEC);
+        const bool ok = fd >= 0 && write_all(fd, bytes);
+        const enum rt_code code = ok ? RT_OK : fail_errno(p, path, "write the file");
+        if (fd >= 0)
+            close(fd);
+        return code;
+    }
+    snprintf(temp, sizeof temp, "%s.XXXXXX", target);
+    const int fd = mkostemp(temp, O_CLOEXEC);
+    if (fd < 0)
+        return fail_errno(p, path, "make a file in this folder");
+    const mode_t wanted = exists ? st.st_mode & 07777 : (mode_t)mode;
+    bool ok = write_all(fd, bytes) && fchmod(fd, wanted) == 0 && fsync(fd) == 0;
+    ok = close(fd) == 0 && ok;
+    ok = ok && rename(temp, target) == 0;
+    if (!ok) {
+        const enum rt_code code = fail_errno(p, path, "write the file");
+        unlink(temp);
+        return code;
+    }
+    sync_folder_of(target);
+    return RT_OK;
+}
+
+enum rt_code file_make_folder(const char *path, struct rt_problems *p)
+{
+    char part[PATH_MAX];
+    const size_t n = strlen(path);
+    if (n >= sizeof part)
+        return rt_fail(p, RT_IO, RT_NOWHERE, NULL, "the folder's name is too long");
+    for (size_t i = 1; i <= n; i++) {
+        if (path[i] != '/' && path[i] != '\0')
+            continue;
+        memcpy(part, path, i);
+        part[i] = '\0';
+        if (mkdir(part, 0777) != 0 && errno != EEXIST)
+            return fail_errno(p, path, "make the folder");
+    }
+    struct stat st;
+    if (stat(path, &st) != 0 || !S_ISDIR(st.st_mode))
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "take another name", "this is not a folder");
+    return RT_OK;
+}

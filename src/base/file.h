@@ -1,0 +1,23 @@
+/* file.h - whole files in, whole files out. */
+#ifndef RT_FILE_H
+#define RT_FILE_H
+
+#include <stdint.h>
+
+#include "base/problem.h"
+
+/* Reads a file of at most max_bytes into the arena, with a NUL behind the last byte.  "-" reads standard input.
+ * Errors: RT_IO (cannot be opened or read, is a folder), RT_LIMIT (larger), RT_NOMEM. */
+RT_MUST_CHECK enum rt_code file_read(struct arena *a, const char *path, size_t max_bytes, struct str *out,
+                                     struct rt_problems *p);
+
+/* Replaces or makes a file so that at every instant the path holds the old bytes or the new ones, never a mixture:
+ * writes a temporary file in the same folder, fsync, rename, fsync of the folder.  An existing file's mode is kept,
+ * else `mode` (such as 0644) is used.  A symbolic link is followed.  Errors: RT_IO; the old file is then untouched and
+ * no temporary file is left behind. */
+RT_MUST_CHECK enum rt_code file_write(const char *path, struct str bytes, uint32_t mode, struct rt_problems *p);
+
+/* Makes a folder and its parents if they are not there.  Errors: RT_IO. */
+RT_MUST_CHECK enum rt_code file_make_folder(const char *path, struct rt_problems *p);
+
+#endif

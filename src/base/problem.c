@@ -1,0 +1,140 @@
+#include "base/problem.h"
+
+#include <stdarg.h>
+#include <string.h>
+
+enum { SHOWN_COLUMNS = 110 };
+
+void rt_problems_init(struct rt_problems *p, struct arena *a) { *p = (struct rt_problems){ .arena = a }; }
+
+void rt_problems_source(struct rt_problems *p, const char *file, struct str bytes)
+{
+    for (uint32_t i = 0; i < p->sources.n; i++)
+        if (strcmp(p->sources.v[i].file, file) == 0) {
+            p->sources.v[i].bytes = bytes;
+            return;
+        }
+    const struct rt_source s = { file, bytes };
+    if (!VEC_PUSH(p->arena, &p->sources, s))
+        return; /* the line will not be shown; the message still is */
+}
+
+static void add(struct rt_problems *p, struct rt_problem problem, const char *fmt, va_list args)
+{
+    if (problem.is_warning)
+        p->n_warnings++;
+    else
+        p->n_errors++;
+    if (p->list.n >= RT_PROBLEMS_MAX)
+        return;
+    problem.msg = arena_vprintf(p->arena, fmt, args);
+    if (problem.hint)
+        problem.hint = arena_printf(p->arena, "%s", problem.hint);
+    if (!problem.msg)
+        problem.msg = "out of memory";
+    if (!VEC_PUSH(p->arena, &p->list, problem))
+        return; /* still counted */
+}
+
+enum rt_code rt_fail(struct rt_problems *p, enum rt_code code, struct rt_place at, const char *hint, const char *fmt,
+                     ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    add(p, (struct rt_problem){ .code = code, .at = at, .hint = hint }, fmt, args);
+    va_end(args);
+    return code;
+}
+
+void rt_warn(struct rt_problems *p, enum rt_code code, struct rt_place at, const char *hint, const char *fmt, ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    add(p, (struct rt_problem){ .code = code, .is_warning = true, .at = at, .hint = hint }, fmt, args);
+    va_end(args);
+}
+
+enum rt_code rt_fail_memory(struct rt_problems *p)
+{
+    return rt_fail(p, RT_NOMEM, RT_NOWHERE, "take a smaller house, a larger cell, or a machine with more memory",
+                   "the memory set aside for this run is used up");
+}
+
+static const struct rt_source *source_of(const struct rt_problems *p, const char *file)
+{
+    for (uint32_t i = 0; file && i < p->sources.n; i++)
+        if (strcmp(p->sources.v[i].file, file) == 0)
+            return &p->sources.v[i];
+    return NULL;
+}
+
+/* The line that holds the place, with a caret under the token; a long line is shown around the caret. */
+static void format_line(const struct rt_source *s, struct rt_place at, struct buf *out)
+{
+    if (at.byte > s->bytes.n)
+        return;
+    size_t from = at.byte, to = at.byte;
+    while (from > 0 && s->bytes.p[from - 1] != '\n' && at.byte - from < SHOWN_COLUMNS)
+        from--;
+    while (to < s->bytes.n && s->bytes.p[to] != '\n' && to - from < SHOWN_COLUMNS)
+        to++;
+    while (from < at.byte && ((unsigned char)s->bytes.p[from] & 0xc0u) == 0x80u)
+        from++; /* do not start inside a character */
+    buf_text(out, "    ");
+    for (size_t i = from; i < to; i++) {
+        const unsigned char c = (unsigned char)s->bytes.p[i];
+        buf_char(out, c < 0x20 || c == 0x7f ? ' ' : (char)c);
+    }
+    buf_text(out, "\n    ");
+    buf_fill(out, ' ', str_columns((struct str){ s->bytes.p + from, at.byte - from }));
+    const size_t end = at.byte + (at.n ? at.n : 1) < to ? at.byte + (at.n ? at.n : 1) : to;
+    size_t marks = end > at.byte ? str_columns((struct str){ s->bytes.p + at.byte, end - at.byte }) : 1;
+    buf_fill(out, '^', marks ? marks : 1);
+    buf_char(out, '\n');
+}
+
+void rt_problems_format(const struct rt_problems *p, struct buf *out)
+{
+    for (uint32_t i = 0; i < p->list.n; i++) {
+        const struct rt_problem *q = &p->list.v[i];
+        if (q->at.file && q->at.line)
+            buf_printf(out, "%s:%u:%u: ", q->at.file, (unsigned)q->at.line, (unsigned)q->at.col);
+        else if (q->at.file)
+            buf_printf(out, "%s: ", q->at.file);
+        buf_printf(out, "%s%s\n", q->is_warning ? "take care: " : "", q->msg);
+        const struct rt_source *s = source_of(p, q->at.file);
+        if (s && q->at.line)
+            format_line(s, q->at, out);
+        if (q->hint)
+            buf_printf(out, "    %s\n", q->hint);
+    }
+    const uint32_t n = p->n_errors + p->n_warnings;
+    if (n > p->list.n)
+        buf_printf(out, "and %u more of the kind\n", (unsigned)(n - p->list.n));
+    if (p->n_errors > 1)
+        buf_printf(out, "%u mistakes\n", (unsigned)p->n_errors);
+}
+
+const char *rt_code_name(enum rt_code code)
+{
+    switch (code) {
+#define X(name, http_status) \
+    case RT_##name:          \
+        return #name;
+        RT_CODES(X)
+#undef X
+    }
+    return "?";
+}
+
+int rt_code_http_status(enum rt_code code)
+{
+    switch (code) {
+#define X(name, http_status) \
+    case RT_##name:          \
+        return http_status;
+        RT_CODES(X)
+#undef X
+    }
+    return 500;
+}

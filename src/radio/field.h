@@ -1,0 +1,90 @@
+/* field.h - propagation from the house's radios to spots and to whole floors.
+ *
+ * Method (DESIGN section 4): direct ray; specular reflections to `order` by the image method, every leg with its own
+ * crossings; diffraction at vertical edges and slab holes by the uniform theory.  Path powers add in the local mean.
+ * Gains are from the antenna port of the access point to an isotropic antenna at the spot: they hold the access point's
+ * antenna pattern but neither its power nor the device's antenna, so retuning needs no new field. */
+#ifndef RT_RADIO_FIELD_H
+#define RT_RADIO_FIELD_H
+
+#include "radio/ap_radio.h"
+#include "radio/scene.h"
+
+struct trace_options {
+    int order;              /* 0 to 3 reflections; default 2 */
+    bool diffraction;       /* default true */
+    enum estimate estimate; /* of wall losses */
+};
+
+struct field_options {
+    struct trace_options trace;
+    double cell_m; /* default 0.25 */
+};
+
+/* One floor at one height.  Cell (ix, iy) has its centre at x0_m + (ix + 0.5) * cell_m, likewise y.  Rasters are
+ * row-major [ny][nx], y rising with the row. */
+struct grid {
+    uint32_t floor;
+    double x0_m, y0_m, cell_m;
+    double height_m; /* above the floor */
+    double z_m;      /* above the datum */
+    uint32_t nx, ny;
+    bool *inside;   /* [ny][nx]: the centre lies within the floor's outline */
+    uint32_t *room; /* [ny][nx]: index of the room, NO_REF outside of rooms */
+};
+
+struct fields {
+    LIST(struct grid) grids; /* in order of floors; several heights of a floor follow each other */
+    ap_radio_list radios;
+    float **gain_db; /* [grid * radios.n + radio] -> [ny][nx]; NaN outside the floor's outline */
+    struct field_options options;
+};
+
+/* Default grids: every floor at 1.2 m, and at heights_m of the promises where those differ. */
+RT_MUST_CHECK enum rt_code grids_of_house(const struct run *run, const struct house *h, double cell_m,
+                                          struct fields *out, struct rt_problems *p);
+
+/* Fills out->gain_db for out->grids and radios (both set before).  Same bytes for any run->n_threads.
+ * Errors: RT_NOMEM, RT_CANCELLED. */
+RT_MUST_CHECK enum rt_code fields_compute(const struct run *run, const struct house *h, const struct scene *s,
+                                          ap_radio_list radios, struct field_options options, struct fields *out,
+                                          struct rt_problems *p);
+
+static inline float field_gain_db(const struct fields *f, uint32_t grid, uint32_t radio, uint32_t ix, uint32_t iy)
+{
+    return f->gain_db[(size_t)grid * f->radios.n + radio][(size_t)iy * f->grids.v[grid].nx + ix];
+}
+
+/* ---- one spot ---- */
+
+enum path_kind { PATH_DIRECT, PATH_REFLECTED, PATH_DIFFRACTED };
+
+struct crossing {
+    struct str id; /* wall (and opening), floor, plane or obstacle */
+    uint32_t construct;
+    double angle_deg; /* of incidence, 0 square on */
+    double loss_db;
+    struct vec3 at_m;
+    bool is_reflection; /* mirrored here; loss_db is then the reflection's */
+};
+
+struct path {
+    enum path_kind kind;
+    int order; /* reflections */
+    double length_m;
+    double free_space_db;
+    double antenna_dbi; /* of the access point, towards this path */
+    double gain_db;     /* antenna, free space and all losses; add the power for a level */
+    LIST(struct crossing) crossings;
+    vec3_list points; /* from antenna to spot, with every bend */
+};
+
+typedef LIST(struct path) path_list;
+
+/* All paths from one radio to a spot (z above the datum), strongest first, at most max_paths (0: all).  gain_db is the
+ * total over all paths, the same number the field has there.  Lives in run->arena. */
+RT_MUST_CHECK enum rt_code spot_paths(const struct run *run, const struct house *h, const struct scene *s,
+                                      const struct ap_radio *radio, struct vec3 at_m, struct trace_options options,
+                                      uint32_t max_paths, path_list *out, double *gain_db, struct rt_problems *p);
+
+#endif
