@@ -136,7 +136,8 @@ struct promise {
     double area_share;        /* of the rooms' area, each room judged by itself; default 0.95 */
     double availability;      /* share of places or time, for shadowing; default 0.90 */
     double height_m;          /* of the device above the floor; NaN: 1.2, beds and desks by room use */
-    enum direction direction; /* signal */
+    enum direction direction; /* signal; default down */
+    double uplink_level_dbm;  /* signal: of the device at the access point; NaN: as level_dbm */
     enum when when;           /* rate */
     struct str device_kind;   /* signal, rate: whose radio; empty: a common phone */
     endpoint_list from, to;   /* apart, reach, hours */
