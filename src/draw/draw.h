@@ -1,0 +1,109 @@
+/* draw.h - the house as an architect's sheets: plans of each floor with what the radio does on it.
+ *
+ * A sheet is A4 or A3 landscape at a true printed scale (ISO 5455: 1:20, 1:50, 1:100 ...).  SVG carries millimetres, PNG is
+ * the same sheet in pixels.  No date, no random order: the same house gives the same bytes.  docs/drawings.md tells
+ * people how to read them. */
+#ifndef RT_DRAW_H
+#define RT_DRAW_H
+
+#include "house/house.h"
+#include "radio/field.h"
+
+/* What is drawn; one row each in the table of draw.c. */
+enum draw_what {
+    DRAW_SIGNAL = 1,  /* level of the strongest access point at each spot */
+    DRAW_RATE = 2,    /* Mb/s one device gets there when it is alone on the air */
+    DRAW_SECOND = 4,  /* level of the second-strongest access point: where to hand over */
+    DRAW_ALL_WHAT = 7 /* the bits above together */
+};
+
+enum draw_format { DRAW_SVG = 1, DRAW_PNG = 2, DRAW_ALL_FORMATS = 3 };
+
+/* How a promise stands at a spot; said by three shapes: dot, cross in a ring, dashed ring. */
+enum draw_state { DRAW_KEPT, DRAW_BROKEN, DRAW_UNKNOWN };
+
+/* Evidence written on the drawing with a leader line: what, where and why, and what would keep it. */
+struct draw_note {
+    uint32_t floor;
+    struct vec2 at_m;
+    uint32_t what;  /* drawings it belongs on, bits of enum draw_what; 0: all */
+    uint32_t bands; /* bits 1 << enum band; 0: all */
+    enum draw_state state;
+    struct str head; /* one line: "-70 dBm in this corner" */
+    str_list lines;  /* what was promised, where, why */
+    str_list advice; /* what would keep it; may be empty */
+};
+
+typedef LIST(struct draw_note) draw_note_list;
+
+struct draw_options {
+    uint32_t what;                      /* bits of enum draw_what; 0: all */
+    uint32_t bands;                     /* bits 1 << enum band; 0: every band the house and the device have */
+    uint32_t formats;                   /* bits of enum draw_format; 0: both */
+    uint32_t floor;                     /* NO_REF: every floor */
+    bool all_heights;                   /* a sheet for each grid of a floor; else only for its first */
+    bool devices;                       /* mark the devices that have a place */
+    bool free_mounts;                   /* mark places for an access point that hold none */
+    const struct radio_ability *device; /* whose level and rate; must be set */
+    struct str device_name;             /* as the sheet calls it: "phone" */
+    double availability; /* 0.5 < a < 1: levels and rates that hold in this share of places; 0.5: local mean */
+    draw_note_list notes;
+};
+
+/* Everything drawn, every floor, both formats, levels that hold in 90 of 100 places. */
+struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name);
+
+/* Files written, in the order of writing: the folder's name, a slash, and a name such as ground-signal-5ghz.svg. */
+struct draw_files {
+    LIST(struct str) paths;
+};
+
+/* Draws the sheets asked for into `folder`, which is made if it is not there.  Each file is replaced whole or not at all.
+ * Texts of *out live in run->arena.  Warns when a band is asked for that no access point sends.
+ * Errors: RT_IO, RT_NOMEM, RT_CANCELLED. */
+RT_MUST_CHECK enum rt_code draw_house(const struct run *run, const struct house *h, const struct fields *fields,
+                                      const struct draw_options *options, const char *folder, struct draw_files *out,
+                                      struct rt_problems *p);
+
+/* ---- one sheet, in memory ---- */
+
+/* A sheet to draw: which drawing, on which grid of the fields, for which band. */
+struct draw_subject {
+    enum draw_what what;
+    uint32_t grid;
+    enum band band;
+};
+
+/* A rectangle on the sheet, millimetres from its upper left corner, y down. */
+struct draw_box {
+    double x_mm, y_mm, w_mm, h_mm;
+};
+
+struct draw_label {
+    struct str text;
+    struct draw_box box;
+};
+
+/* A sheet as drawn.  Bytes and texts live in run->arena. */
+struct draw_sheet {
+    struct str name;                /* "ground-signal-5ghz" */
+    struct str svg, png;            /* empty if the format was not asked for */
+    double w_mm, h_mm;              /* 297 x 210 or 420 x 297 */
+    double scale;                   /* 50 stands for 1:50 */
+    uint32_t w_px, h_px;            /* of the PNG */
+    struct draw_box scale_bar;      /* its whole length ... */
+    double scale_bar_m;             /* ... stands for so many metres */
+    LIST(struct draw_label) labels; /* every text placed in the plan: names, ids, contour figures, notes */
+};
+
+/* The sheets that the options ask for, in order: floors, then drawings, then bands. */
+RT_MUST_CHECK enum rt_code draw_subjects(const struct run *run, const struct house *h, const struct fields *fields,
+                                         const struct draw_options *options, struct draw_subject **out, uint32_t *n,
+                                         struct rt_problems *p);
+
+/* Draws one sheet in the formats asked for.  Errors: RT_NOMEM, RT_MISSING (no font at all on this machine). */
+RT_MUST_CHECK enum rt_code draw_one(const struct run *run, const struct house *h, const struct fields *fields,
+                                    const struct draw_options *options, struct draw_subject subject,
+                                    struct draw_sheet *out, struct rt_problems *p);
+
+#endif
