@@ -3,11 +3,8 @@
 #ifndef RT_HOUSE_NETWORK_H
 #define RT_HOUSE_NETWORK_H
 
+#include "data/wireless.h"
 #include "house/building.h"
-
-/* A band of IEEE 802.11 use. */
-enum band { BAND_2G4, BAND_5G, BAND_6G, BAND_COUNT };
-enum phy { PHY_N, PHY_AC, PHY_AX, PHY_BE }; /* IEEE 802.11n, ac, ax, be: HT, VHT, HE, EHT */
 
 /* ---- the internet line ---- */
 
