@@ -91,7 +91,8 @@ static double complex rays_of_plane(double k, double rho_m, double phi_in, doubl
     return u;
 }
 
-/* UTD is exact for a plane wave over a half-plane; over a wedge it leaves out what falls as (k rho)^-3/2. */
+/* UTD is exact for a plane wave over a half-plane; over a wedge it leaves out what falls as (k rho)^-3/2 (the
+ * formula written out in Python leaves out the same, at most 1.03 of that here). */
 TEST(total_field_of_a_plane_wave_is_the_exact_one)
 {
     struct check_run c = check_run_begin();
@@ -106,7 +107,7 @@ TEST(total_field_of_a_plane_wave_is_the_exact_one)
         const double complex bent =
             wedge_solid(&terms, r, r) * wedge_spread(INFINITY, ray.s_out_m) * expj(-k * ray.s_out_m);
         const double complex got = bent + rays_of_plane(k, ray.s_out_m, ray.phi_in_rad, ray.phi_out_rad, ray.n, r);
-        const double left_out = ray.n == 2.0 ? 1e-8 : pow(k * ray.s_out_m, -1.5);
+        const double left_out = ray.n == 2.0 ? 1e-8 : 1.5 * pow(k * ray.s_out_m, -1.5);
         CHECK_NEAR("total field", cabs(got - value_of(&t, i)), 0.0, left_out, "of the plane wave");
         n++;
     }
