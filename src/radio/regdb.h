@@ -42,15 +42,18 @@ struct regdb_channel {
 
 enum { REGDB_MAX_BYTES = 262144 };
 
-/* Decodes a whole file.  Every record is checked to lie inside; a country whose rules contradict themselves (start not
- * below end, bandwidth wider than the rule) is refused.  Errors: RT_SYNTAX, RT_LIMIT, RT_NOMEM. */
+/* Decodes a whole file, whose bytes need not stay.  Every record is checked to lie inside; a file with a rule that
+ * contradicts itself (start not below end, bandwidth wider than the rule) or with countries out of order is refused whole,
+ * since the rest of it cannot be trusted either.  On error *out is untouched.  Errors: RT_SYNTAX, RT_LIMIT, RT_NOMEM. */
 RT_MUST_CHECK enum rt_code regdb_decode(struct arena *a, const char *path, struct str bytes, struct regdb *out,
                                         struct rt_problems *p);
-/* Reads the installed file from the folders in which the system keeps it.  RT_MISSING when there is none. */
+/* Reads the installed file from the folders in which the kernel looks for firmware.  RT_MISSING when there is none. */
 RT_MUST_CHECK enum rt_code regdb_read_installed(const struct run *run, struct regdb *out, struct rt_problems *p);
 /* The country's rules, or NULL. */
 const struct regdb_country *regdb_find(const struct regdb *db, struct str country);
-/* Judges a channel of centre and width. */
+/* Judges a channel of centre and width.  The first rule that holds the whole channel and grants its width decides; else
+ * gapless AUTO_BW rules that together hold it, each with its own limits.  An AUTO_BW rule grants the width of the gapless run
+ * of AUTO_BW rules it stands in.  Rules for DSSS alone (NO_OFDM) count for nothing here. */
 struct regdb_channel regdb_channel_rules(const struct regdb_country *c, double centre_hz, double width_hz);
 
 #endif
