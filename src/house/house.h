@@ -16,7 +16,7 @@ struct radio_setting {
     struct rt_place at;
     enum band band;
     double channel;   /* primary 20 MHz channel or the wide channel's centre number; NaN: to be chosen */
-    double width_mhz; /* NaN: the part's widest */
+    double width_mhz; /* NaN: the usual one of the band, or the part's widest if less */
     double power_dbm; /* at the antenna port; NaN: the most the part and the country allow */
     bool off;
 };
