@@ -1,0 +1,210 @@
+/* The amplitude that passes is kept as size and phase: both change slowly with the angle, while real and imaginary part
+ * turn many times through a thick wall.  Reflection is kept as real and imaginary part at the front face, since its size
+ * has sharp zeros (Brewster's angle, thin layers) through which those two go straight. */
+#include "radio/wall_table.h"
+
+#include "base/units.h"
+#include "data/materials.h"
+#include "radio/slab.h"
+
+/* Channels lie within these (IEEE 802.11 bands, from memory; data/channels has them one by one). */
+static const struct {
+    double band_ghz, from_hz, to_hz;
+} BANDS[] = {
+    { 2.4, 2.400e9, 2.4835e9 },
+    { 5.0, 5.150e9, 5.895e9 },
+    { 6.0, 5.925e9, 7.125e9 },
+};
+
+static const double T_ABS_MIN = 1e-10;
+static const double SCALE_MOST = 2.0;
+
+static double estimate_db(const struct measured_loss *m, enum estimate estimate)
+{
+    return estimate == ESTIMATE_CAREFUL   ? given_or(m->high_db, m->loss_db)
+           : estimate == ESTIMATE_HOPEFUL ? given_or(m->low_db, m->loss_db)
+                                          : m->loss_db;
+}
+
+double wall_measured_db(const struct construct *c, double f_hz, enum estimate estimate)
+{
+    double below_hz = 0.0, below_db = RT_NOT_GIVEN, above_hz = (double)INFINITY, above_db = RT_NOT_GIVEN;
+    for (uint32_t i = 0; i < c->measured.n; i++) {
+        const double loss_db = estimate_db(&c->measured.v[i], estimate);
+        for (size_t b = 0; b < RT_COUNT(BANDS); b++) {
+            if (fabs(BANDS[b].band_ghz - c->measured.v[i].band_ghz) > 0.05)
+                continue;
+            if (f_hz >= BANDS[b].from_hz && f_hz <= BANDS[b].to_hz)
+                return loss_db;
+            if (BANDS[b].to_hz < f_hz && BANDS[b].to_hz > below_hz) {
+                below_hz = BANDS[b].to_hz;
+                below_db = loss_db;
+            }
+            if (BANDS[b].from_hz > f_hz && BANDS[b].from_hz < above_hz) {
+                above_hz = BANDS[b].from_hz;
+                above_db = loss_db;
+            }
+        }
+    }
+    if (!is_given(below_db) || !is_given(above_db))
+        return given_or(below_db, above_db);
+    return below_db + (above_db - below_db) * log(f_hz / below_hz) / log(above_hz / below_hz);
+}
+
+/* How the slab's loss becomes the construct's: loss = scale * slab + add_db. */
+struct correction {
+    double scale, add_db;
+};
+
+static struct correction correction_of(double slab_db, double measured_db)
+{
+    if (!is_given(measured_db))
+        return (struct correction){ 1.0, 0.0 };
+    const double scale = measured_db < SCALE_MOST * slab_db ? measured_db / slab_db : SCALE_MOST;
+    return (struct correction){ scale, measured_db - scale * slab_db };
+}
+
+/* The rows of one construct. */
+struct rows {
+    struct wall_pass *pass;
+    struct wall_mirror *mirror;
+    struct wall_phase *phase;
+};
+
+/* What a construct is made of, for one frequency. */
+struct stack {
+    const struct slab_layer *layers;
+    size_t n;
+    double f_hz, thickness_rad; /* thickness times 2 pi / wavelength */
+    struct correction fix;
+};
+
+static void set_wave(const struct rows *rows, int node, int wave, struct slab_wave w, double complex air,
+                     struct correction fix)
+{
+    double t_abs = cabs(w.t);
+    if (fix.scale != 1.0 || fix.add_db != 0.0)
+        t_abs = pow(10.0, (fix.scale * slab_loss_db(w.t) + fix.add_db) / -20.0);
+    t_abs = fmin(fmax(t_abs, T_ABS_MIN), 1.0);
+    const double r_abs = cabs(w.r), r_most = sqrt(1.0 - t_abs * t_abs);
+    const double weaken = r_abs > r_most ? r_most / r_abs : 1.0;
+    rows->pass[node].t_abs[wave] = (float)t_abs;
+    rows->phase[node].t_rad[wave] = (float)carg(w.t * air);
+    rows->mirror[node].r_re[wave] = (float)(creal(w.r) * weaken);
+    rows->mirror[node].r_im[wave] = (float)(cimag(w.r) * weaken);
+}
+
+static void set_node(const struct rows *rows, int node, const struct stack *stack)
+{
+    const double u = (double)node / (WALL_TABLE_NODES - 1), c = u * u;
+    const struct slab_waves w = slab_at(stack->layers, stack->n, stack->f_hz, c);
+    /* The same way in air takes its phase off. */
+    const double complex air = CMPLX(cos(stack->thickness_rad * c), sin(stack->thickness_rad * c));
+    set_wave(rows, node, 0, w.te, air, stack->fix);
+    set_wave(rows, node, 1, w.tm, air, stack->fix);
+}
+
+/* Takes whole turns out of the step from one node to the next. */
+static void unwrap(const struct rows *rows)
+{
+    for (int wave = 0; wave < 2; wave++)
+        for (int i = WALL_TABLE_NODES - 2; i >= 0; i--) {
+            const double step_rad = (double)rows->phase[i].t_rad[wave] - (double)rows->phase[i + 1].t_rad[wave];
+            rows->phase[i].t_rad[wave] -= (float)(2.0 * RT_PI * round(step_rad / (2.0 * RT_PI)));
+        }
+}
+
+static void fill(const struct rows *rows, const struct stack *stack)
+{
+    for (int i = 0; i < WALL_TABLE_NODES; i++)
+        set_node(rows, i, stack);
+    unwrap(rows);
+}
+
+/* The layers of all constructs, one after the other; first[i] is where those of construct i start. */
+struct all_layers {
+    struct slab_layer *layers;
+    uint32_t *first; /* n_constructs + 1 */
+};
+
+static enum rt_code resolve(struct arena *a, const struct house *h, double f_hz, struct all_layers *out,
+                            struct rt_problems *p)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < h->constructs.n; i++)
+        n += h->constructs.v[i].layers.n;
+    out->layers = ARENA_ARRAY(a, struct slab_layer, n);
+    out->first = ARENA_ARRAY(a, uint32_t, (size_t)h->constructs.n + 1);
+    if (!out->layers || !out->first)
+        return rt_fail_memory(p);
+    n = 0;
+    for (uint32_t i = 0; i < h->constructs.n; i++) {
+        const struct construct *c = &h->constructs.v[i];
+        out->first[i] = n;
+        for (uint32_t k = 0; k < c->layers.n; k++) {
+            const struct layer *layer = &c->layers.v[k];
+            const struct material *m = material_find(layer->material);
+            if (!m)
+                return rt_fail(p, RT_UNKNOWN_REF, layer->at, NULL, "there is no material called '%.*s'",
+                               STR_ARG(layer->material));
+            out->layers[n++] = (struct slab_layer){ material_permittivity(m, f_hz), layer->thickness_m };
+        }
+    }
+    out->first[h->constructs.n] = n;
+    return RT_OK;
+}
+
+enum rt_code wall_table_build(const struct run *run, const struct house *h, double f_hz, enum estimate estimate,
+                              struct wall_table *out, struct rt_problems *p)
+{
+    const uint32_t n = h->constructs.n;
+    const size_t n_nodes = (size_t)n * WALL_TABLE_NODES;
+    const struct rows all_rows = { ARENA_ARRAY(run->arena, struct wall_pass, n_nodes),
+                                   ARENA_ARRAY(run->arena, struct wall_mirror, n_nodes),
+                                   ARENA_ARRAY(run->arena, struct wall_phase, n_nodes) };
+    float *half_rad = ARENA_ARRAY(run->arena, float, n);
+    if (!all_rows.pass || !all_rows.mirror || !all_rows.phase || !half_rad)
+        return rt_fail_memory(p);
+    const struct arena_mark mark = arena_mark(run->arena);
+    struct all_layers all;
+    RT_TRY(resolve(run->arena, h, f_hz, &all, p));
+#pragma omp parallel for schedule(static, 1) num_threads(run->n_threads)
+    for (uint32_t i = 0; i < n; i++) {
+        struct stack stack = { .layers = &all.layers[all.first[i]],
+                               .n = all.first[i + 1] - all.first[i],
+                               .f_hz = f_hz };
+        for (size_t k = 0; k < stack.n; k++)
+            stack.thickness_rad += stack.layers[k].thickness_m * (2.0 * RT_PI * f_hz / RT_C0_M_S);
+        half_rad[i] = (float)(0.5 * stack.thickness_rad);
+        const double slab_db = slab_loss_db(slab_at(stack.layers, stack.n, f_hz, 1.0).te.t);
+        stack.fix = correction_of(slab_db, wall_measured_db(&h->constructs.v[i], f_hz, estimate));
+        const size_t first = (size_t)i * WALL_TABLE_NODES;
+        const struct rows rows = { all_rows.pass + first, all_rows.mirror + first, all_rows.phase + first };
+        fill(&rows, &stack);
+    }
+    arena_reset(run->arena, mark);
+    *out = (struct wall_table){ f_hz, estimate, n, all_rows.pass, all_rows.mirror, all_rows.phase, half_rad };
+    return RT_OK;
+}
+
+struct wall_amplitudes wall_amplitudes_at(const struct wall_table *t, uint32_t construct, float cos_incidence)
+{
+    const struct wall_angle angle = wall_angle_of(cos_incidence);
+    const size_t i = (size_t)construct * WALL_TABLE_NODES + angle.node;
+    const struct wall_pass *p = &t->pass[i];
+    const struct wall_mirror *m = &t->mirror[i];
+    const struct wall_phase *f = &t->phase[i];
+    /* Mirrored at the middle plane a wave goes further by the way to the front face and back: undone here. */
+    const float back_rad = 2.0f * t->half_thickness_rad[construct] * cos_incidence;
+    const float back_re = cosf(back_rad), back_im = sinf(back_rad);
+    struct wall_amplitudes out;
+    for (int w = 0; w < 2; w++) {
+        const float t_abs = p[0].t_abs[w] + angle.share * (p[1].t_abs[w] - p[0].t_abs[w]);
+        const float t_rad = f[0].t_rad[w] + angle.share * (f[1].t_rad[w] - f[0].t_rad[w]);
+        const float re = m[0].r_re[w] + angle.share * (m[1].r_re[w] - m[0].r_re[w]);
+        const float im = m[0].r_im[w] + angle.share * (m[1].r_im[w] - m[0].r_im[w]);
+        out.t[w] = CMPLXF(t_abs * cosf(t_rad), t_abs * sinf(t_rad));
+        out.r[w] = CMPLXF(re * back_re - im * back_im, re * back_im + im * back_re);
+    }
+    return out;
+}
