@@ -108,6 +108,7 @@ struct link link_compute(const struct ap_radio *ap, const struct radio_ability *
 {
     const double margin_db = shadow_margin_db(ap->centre_hz, availability);
     const double path_db = gain_db + device->gain_dbi - device->body_loss_db;
+    const double level_dbm = ap->power_dbm + path_db, uplink_level_dbm = device->power_dbm + path_db;
     const enum phy phy = common_phy(ap, device);
     const int ap_streams = whole_streams(ap->streams, phy), device_streams = whole_streams(device->streams, phy);
     const struct way down = { .band = ap->band,
@@ -115,19 +116,19 @@ struct link link_compute(const struct ap_radio *ap, const struct radio_ability *
                               .widest_index = common_width_index(ap, device, phy),
                               .send_streams = ap_streams,
                               .receive_antennas = device_streams,
-                              .level_dbm = ap->power_dbm + path_db - margin_db,
+                              .level_dbm = level_dbm - margin_db,
                               .noise_figure_db = device->noise_figure_db,
                               .interference_dbm = interference_dbm };
     struct way up = down;
     up.send_streams = device_streams;
     up.receive_antennas = ap_streams;
-    up.level_dbm = device->power_dbm + path_db - margin_db;
+    up.level_dbm = uplink_level_dbm - margin_db;
     up.noise_figure_db = ap->noise_figure_db;
 
     const double width_hz = 20e6 * (1 << down.widest_index);
-    struct link l = { .level_dbm = down.level_dbm + margin_db,
+    struct link l = { .level_dbm = level_dbm,
                       .promised_level_dbm = down.level_dbm,
-                      .uplink_level_dbm = up.level_dbm + margin_db,
+                      .uplink_level_dbm = uplink_level_dbm,
                       .promised_uplink_level_dbm = up.level_dbm,
                       .width_mhz = width_hz / 1e6,
                       .noise_dbm = noise_floor_dbm(width_hz, down.noise_figure_db),
