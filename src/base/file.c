@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -97,38 +98,148 @@ static void sync_folder_of(const char *path)
     close(fd);
 }
 
+/* True if the path still names the open file: another process may have moved it away while we waited for the lock. */
+static bool still_names(const char *path, int fd)
+{
+    struct stat here, held;
+    return fstat(fd, &held) == 0 && lstat(path, &here) == 0 && here.st_dev == held.st_dev && here.st_ino == held.st_ino;
+}
+
+static bool lock(int fd)
+{
+    while (flock(fd, LOCK_EX) != 0)
+        if (errno != EINTR)
+            return false;
+    return true;
+}
+
+/* Opens and locks the one temporary file that belongs to a target: PATH's folder, ".NAME.saving".  One left behind by a
+ * process that was killed is taken over, so that they never pile up; two that save at once wait for each other. */
+static int open_temp(const char *temp)
+{
+    enum { TRIES = 1000 };
+    for (int i = 0; i < TRIES; i++) {
+        const int fd = open(temp, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW | O_NONBLOCK, 0600);
+        if (fd < 0 && (errno == EACCES || errno == ELOOP || errno == EISDIR || errno == ENXIO) && unlink(temp) == 0)
+            continue; /* a left-over that cannot be written, or something else in its place */
+        if (fd < 0)
+            return -1;
+        if (!lock(fd)) {
+            const int e = errno;
+            close(fd);
+            errno = e;
+            return -1;
+        }
+        if (!still_names(temp, fd)) { /* its owner finished: it is the target by now */
+            close(fd);
+            continue;
+        }
+        struct stat st;
+        if (fstat(fd, &st) == 0 && S_ISREG(st.st_mode) && st.st_nlink == 1)
+            return fd;
+        const bool is_gone = unlink(temp) == 0; /* never write through another name of somebody's file */
+        close(fd);
+        if (!is_gone)
+            return -1;
+    }
+    errno = EBUSY;
+    return -1;
+}
+
+static enum rt_code write_in_place(const char *path, const char *target, struct str bytes, struct rt_problems *p)
+{
+    const int fd = open(target, O_WRONLY | O_CLOEXEC);
+    const bool ok = fd >= 0 && write_all(fd, bytes);
+    const enum rt_code code = ok ? RT_OK : fail_errno(p, path, "write the file");
+    if (fd >= 0)
+        close(fd);
+    return code;
+}
+
+static bool temp_of(const char *target, char *temp, size_t size)
+{
+    const char *slash = strrchr(target, '/');
+    const int folder = slash ? (int)(slash - target) + 1 : 0;
+    return snprintf(temp, size, "%.*s.%s.saving", folder, target, target + folder) < (int)size;
+}
+
 enum rt_code file_write(const char *path, struct str bytes, uint32_t mode, struct rt_problems *p)
 {
-    char target[PATH_MAX], temp[PATH_MAX + 32];
-    if (!realpath(path, target))
-        snprintf(target, sizeof target, "%s", path);
+    char target[PATH_MAX], temp[PATH_MAX];
+    if (!realpath(path, target) && snprintf(target, sizeof target, "%s", path) >= (int)sizeof target) {
+        errno = ENAMETOOLONG;
+        return fail_errno(p, path, "write the file");
+    }
     struct stat st;
     const bool exists = stat(target, &st) == 0;
     if (exists && S_ISDIR(st.st_mode))
         return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name a file inside it", "this is a folder");
-    if (exists && !S_ISREG(st.st_mode)) { /* a pipe or a device cannot be replaced, only written */
-        const int fd = open(target, O_WRONLY | O_CLOEXEC);
-        const bool ok = fd >= 0 && write_all(fd, bytes);
-        const enum rt_code code = ok ? RT_OK : fail_errno(p, path, "write the file");
-        if (fd >= 0)
-            close(fd);
-        return code;
+    if (exists && !S_ISREG(st.st_mode)) /* a pipe or a device cannot be replaced, only written */
+        return write_in_place(path, target, bytes, p);
+    if (!temp_of(target, temp, sizeof temp)) {
+        errno = ENAMETOOLONG;
+        return fail_errno(p, path, "write the file");
     }
-    snprintf(temp, sizeof temp, "%s.XXXXXX", target);
-    const int fd = mkostemp(temp, O_CLOEXEC);
+    const int fd = open_temp(temp);
     if (fd < 0)
         return fail_errno(p, path, "make a file in this folder");
     const mode_t wanted = exists ? st.st_mode & 07777 : (mode_t)mode;
-    bool ok = write_all(fd, bytes) && fchmod(fd, wanted) == 0 && fsync(fd) == 0;
-    ok = close(fd) == 0 && ok;
-    ok = ok && rename(temp, target) == 0;
+    const bool ok = ftruncate(fd, 0) == 0 && write_all(fd, bytes) && fchmod(fd, wanted) == 0 && fsync(fd) == 0 &&
+                    rename(temp, target) == 0; /* while the lock is held */
+    enum rt_code code = RT_OK;
     if (!ok) {
-        const enum rt_code code = fail_errno(p, path, "write the file");
+        code = fail_errno(p, path, "write the file");
         unlink(temp);
-        return code;
     }
-    sync_folder_of(target);
-    return RT_OK;
+    close(fd);
+    if (ok)
+        sync_folder_of(target);
+    return code;
+}
+
+/* Opens and locks a file under the name it has once the lock is held. */
+static int open_locked(const char *target)
+{
+    for (;;) {
+        const int fd = open(target, O_RDONLY | O_CLOEXEC);
+        if (fd < 0)
+            return -1;
+        if (!lock(fd)) {
+            const int e = errno;
+            close(fd);
+            errno = e;
+            return -1;
+        }
+        if (still_names(target, fd))
+            return fd;
+        close(fd);
+    }
+}
+
+enum rt_code file_replace(struct arena *scratch, const char *path, struct str seen, struct str bytes,
+                          struct rt_problems *p)
+{
+    char target[PATH_MAX];
+    if (!realpath(path, target))
+        return fail_errno(p, path, "find the file");
+    const int fd = open_locked(target);
+    if (fd < 0)
+        return fail_errno(p, path, "open the file");
+    const struct arena_mark mark = arena_mark(scratch);
+    struct str now = { 0 };
+    enum rt_code code = RT_OK;
+    struct stat st;
+    if (fstat(fd, &st) == 0 && S_ISREG(st.st_mode) && (size_t)st.st_size == seen.n)
+        code = read_all(scratch, fd, path, seen.n, &now, p);
+    if (!code && !(now.p && str_eq(now, seen)))
+        code = rt_fail(p, RT_CONFLICT, (struct rt_place){ .file = path }, "read it again, then make the change anew",
+                       "the file was changed by somebody else since it was read");
+    if (!code)
+        code = file_write(target, bytes, 0644, p);
+    if (!code)
+        arena_reset(scratch, mark);
+    close(fd);
+    return code;
 }
 
 enum rt_code file_make_folder(const char *path, struct rt_problems *p)
