@@ -163,6 +163,7 @@ struct promise {
 enum estimate { ESTIMATE_CAREFUL, ESTIMATE_MIDDLE, ESTIMATE_HOPEFUL };
 
 struct house {
+    double version;   /* of the format: 1 */
     const char *path; /* as given by the user */
     struct str bytes; /* the file itself */
     struct str name, says;

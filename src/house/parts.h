@@ -85,6 +85,7 @@ struct part {
 };
 
 struct parts {
+    double version;   /* of the format: 1 */
     const char *path; /* NULL: built in */
     struct str currency;
     LIST(struct part) list;

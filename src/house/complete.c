@@ -1,0 +1,434 @@
+/* What follows from what the file says: defaults by kind, places taken from mounts and rooms; and facts of different
+ * keys and sections that contradict each other. */
+#include <string.h>
+
+#include "base/units.h"
+#include "data/device_kinds.h"
+#include "house/field_int.h"
+#include "house/model_int.h"
+
+const struct yaml_node *section_item(const struct reader *rd, const char *section, uint32_t i)
+{
+    const struct yaml_node *map = yaml_get(rd->root, section);
+    return map && i < map->pairs.n ? map->pairs.v[i].value : NULL;
+}
+
+const struct yaml_node *section_value(const struct reader *rd, const char *section, uint32_t i, const char *key)
+{
+    const struct yaml_node *item = section_item(rd, section, i);
+    return item && item->kind == YAML_MAP ? yaml_get(item, key) : NULL;
+}
+
+static struct rt_place place_of(const struct yaml_node *node, struct rt_place otherwise)
+{
+    return node ? node->at : otherwise;
+}
+
+#define SPOT(shape, object) ((struct spot){ NULL, &(shape), (object)->id, 0 })
+
+/* The floor that a room gives; a floor that is said too must be the same. */
+static void floor_from_room(struct reader *rd, const struct house *h, const struct spot *spot, struct ref room,
+                            struct ref *floor)
+{
+    if (room.i == NO_REF)
+        return;
+    const struct ref of_room = h->rooms.v[room.i].floor;
+    if (floor->i != NO_REF && of_room.i != NO_REF && floor->i != of_room.i)
+        reader_fail(rd, spot, RT_CONFLICT, floor->at, "leave 'floor' out: the room gives it",
+                    "it is on floor '%.*s', but room '%.*s' is on floor '%.*s'", STR_ARG(h->floors.v[floor->i].id),
+                    STR_ARG(h->rooms.v[room.i].id), STR_ARG(h->floors.v[of_room.i].id));
+    if (floor->i == NO_REF)
+        *floor = of_room;
+}
+
+/* ---- devices ---- */
+
+static void radio_by_kind(struct radio_ability *r, const struct device_kind *kind, const struct yaml_node *given)
+{
+    if (!yaml_get(given, "phy"))
+        r->phy = kind->phy;
+    if (!yaml_get(given, "bands"))
+        r->bands = kind->bands;
+    r->streams = given_or(r->streams, kind->streams);
+    r->width_mhz = given_or(r->width_mhz, kind->width_mhz);
+    r->power_dbm = given_or(r->power_dbm, kind->power_dbm);
+    r->gain_dbi = given_or(r->gain_dbi, kind->gain_dbi);
+    r->body_loss_db = given_or(r->body_loss_db, kind->body_loss_db);
+    r->noise_figure_db = given_or(r->noise_figure_db, kind->noise_figure_db);
+}
+
+static void complete_device(struct reader *rd, struct house *h, uint32_t i)
+{
+    struct device *d = &h->devices.v[i];
+    const struct spot spot = SPOT(SHAPE_DEVICE, d);
+    const struct yaml_node *at = section_value(rd, "devices", i, "at_m");
+    const struct device_kind *kind = device_kind_find(d->kind);
+    floor_from_room(rd, h, &spot, d->room, &d->floor);
+    if (kind) {
+        radio_by_kind(&d->radio, kind, section_value(rd, "devices", i, "radio"));
+        if (!section_value(rd, "devices", i, "carried"))
+            d->carried = kind->carried;
+    }
+    const bool has_place = section_value(rd, "devices", i, "room") || section_value(rd, "devices", i, "floor");
+    if (at && !has_place)
+        reader_fail(rd, &spot, RT_SHAPE, at->at, "say 'room', or 'floor' where there is no room",
+                    "'at_m' needs a room or a floor from which z is measured");
+    else if (!has_place && !d->carried && kind)
+        reader_fail(rd, &spot, RT_SHAPE, d->at, "say 'room', or 'floor' where there is no room, or 'carried: true'",
+                    "nothing says where it is");
+    if (d->link != LINK_WIFI && d->radio.at.line)
+        reader_fail(rd, &spot, RT_CONFLICT, d->radio.at, "say 'link: wifi', or leave 'radio' out",
+                    "it has a 'radio' but is not linked by Wi-Fi");
+}
+
+/* Two devices of the same MAC or fixed address. */
+static void check_device_twins(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 1; i < h->devices.n; i++) {
+        const struct device *d = &h->devices.v[i];
+        for (uint32_t k = 0; k < i && (d->mac.n || d->ipv4.n); k++) {
+            const struct device *e = &h->devices.v[k];
+            const struct spot spot = SPOT(SHAPE_DEVICE, d);
+            if (d->mac.n && e->mac.n && strncasecmp(d->mac.p, e->mac.p, d->mac.n) == 0)
+                reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "devices", i, "mac"), d->at), NULL,
+                            "it has the same MAC address as device '%.*s'", STR_ARG(e->id));
+            if (d->ipv4.n && str_eq(d->ipv4, e->ipv4))
+                reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "devices", i, "ipv4"), d->at), NULL,
+                            "it asks for the same address as device '%.*s'", STR_ARG(e->id));
+        }
+    }
+}
+
+/* ---- mounts and equipment ---- */
+
+static void complete_mounts(struct reader *rd, struct house *h)
+{
+    for (uint32_t i = 0; i < h->mounts.n; i++) {
+        struct mount *m = &h->mounts.v[i];
+        const struct spot spot = SPOT(SHAPE_MOUNT, m);
+        floor_from_room(rd, h, &spot, m->room, &m->floor);
+        if (!section_value(rd, "mounts", i, "room") && !section_value(rd, "mounts", i, "floor"))
+            reader_fail(rd, &spot, RT_SHAPE, m->at, "say 'room', or 'floor' where there is no room",
+                        "nothing says on which floor it is");
+    }
+}
+
+static void equipment_place(struct reader *rd, struct house *h, uint32_t i)
+{
+    struct equipment *e = &h->equipment.v[i];
+    const struct spot spot = SPOT(SHAPE_EQUIPMENT, e);
+    const struct yaml_node *mount = section_value(rd, "equipment", i, "mount");
+    const struct yaml_node *at = section_value(rd, "equipment", i, "at_m");
+    const struct yaml_node *inside = section_value(rd, "equipment", i, "inside");
+    const struct yaml_node *room = section_value(rd, "equipment", i, "room");
+    const struct yaml_node *floor = section_value(rd, "equipment", i, "floor");
+    if (mount && (at || room || floor))
+        reader_fail(rd, &spot, RT_CONFLICT, place_of(at, place_of(room, place_of(floor, e->at))),
+                    "keep 'mount' alone, or give room and at_m without it",
+                    "its place is given twice: by 'mount' and here");
+    else if (!mount && !inside && !(at && (room || floor)))
+        reader_fail(rd, &spot, RT_SHAPE, place_of(at, e->at),
+                    "say 'mount', or 'room' (or 'floor') with 'at_m', or 'inside' for what is built into a cabinet",
+                    "nothing says where it is");
+    if (e->mount.i != NO_REF) {
+        const struct mount *m = &h->mounts.v[e->mount.i];
+        e->floor = m->floor;
+        e->room = m->room;
+        e->at_m = m->at_m;
+        e->faces_deg = given_or(e->faces_deg, m->faces_deg);
+        e->tilt_deg = given_or(e->tilt_deg, m->tilt_deg);
+    }
+    floor_from_room(rd, h, &spot, e->room, &e->floor);
+    e->tilt_deg = given_or(e->tilt_deg, 0);
+}
+
+/* What is built into a cabinet is where the cabinet is, unless it says its own place. */
+static void place_inside(struct reader *rd, struct house *h, uint32_t i)
+{
+    struct equipment *e = &h->equipment.v[i];
+    uint32_t outer = e->inside.i, steps = 0;
+    while (outer != NO_REF && outer != i && !is_given(h->equipment.v[outer].at_m.x) && steps++ < h->equipment.n)
+        outer = h->equipment.v[outer].inside.i;
+    if (outer == i || steps > h->equipment.n) {
+        const struct spot spot = SPOT(SHAPE_EQUIPMENT, e);
+        reader_fail(rd, &spot, RT_CONFLICT, e->inside.at, NULL, "it is built into itself");
+        return;
+    }
+    if (outer == NO_REF || is_given(e->at_m.x))
+        return;
+    e->at_m = h->equipment.v[outer].at_m;
+    e->floor = h->equipment.v[outer].floor;
+    e->room = h->equipment.v[outer].room;
+}
+
+static bool part_has_band(const struct part *part, enum band band)
+{
+    for (uint32_t i = 0; i < part->radios.n; i++)
+        if (part->radios.v[i].band == band)
+            return true;
+    return false;
+}
+
+static void check_radios(struct reader *rd, const struct house *h, const struct equipment *e)
+{
+    if (e->part.i == NO_REF)
+        return;
+    const struct part *part = &h->parts.list.v[e->part.i];
+    const struct spot spot = SPOT(SHAPE_EQUIPMENT, e);
+    for (uint32_t i = 0; i < e->radios.n; i++) {
+        const struct radio_setting *r = &e->radios.v[i];
+        if (!part_has_band(part, r->band))
+            reader_fail(rd, &spot, RT_CONFLICT, r->at, NULL, "part '%.*s' has no radio for %s GHz", STR_ARG(part->id),
+                        band_name(r->band));
+        for (uint32_t k = 0; k < i; k++)
+            if (e->radios.v[k].band == r->band)
+                reader_fail(rd, &spot, RT_CONFLICT, r->at, "keep one of them", "the radio for %s GHz is set twice",
+                            band_name(r->band));
+    }
+}
+
+/* ---- cables ---- */
+
+static bool same_port(const struct cable_end *a, const struct cable_end *b)
+{
+    return is_given(a->port) && a->port == b->port && a->equipment == b->equipment && a->device == b->device;
+}
+
+static void check_cables(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->cables.n; i++) {
+        const struct cable *c = &h->cables.v[i];
+        const struct spot spot = SPOT(SHAPE_CABLE, c);
+        const bool is_known = c->from.what.n && c->to.what.n;
+        if (is_known && c->from.equipment == c->to.equipment && c->from.device == c->to.device)
+            reader_fail(rd, &spot, RT_CONFLICT, c->to.at, NULL, "both its ends are at '%.*s'", STR_ARG(c->to.what));
+        for (uint32_t k = 0; k < i; k++) {
+            const struct cable *other = &h->cables.v[k];
+            const struct cable_end *ends[] = { &c->from, &c->to };
+            for (int e = 0; e < 2; e++)
+                if (same_port(ends[e], &other->from) || same_port(ends[e], &other->to))
+                    reader_fail(rd, &spot, RT_CONFLICT, ends[e]->at, NULL, "cable '%.*s' is in this port already",
+                                STR_ARG(other->id));
+        }
+    }
+}
+
+/* ---- policy ---- */
+
+static void check_segments(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->segments.n; i++) {
+        const struct segment *s = &h->segments.v[i];
+        const struct spot spot = SPOT(SHAPE_SEGMENT, s);
+        for (uint32_t k = 0; k < i; k++)
+            if (is_given(s->vlan) && s->vlan == h->segments.v[k].vlan)
+                reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "segments", i, "vlan"), s->at),
+                            "each segment has a VLAN of its own", "VLAN %.0f is that of segment '%.*s' too", s->vlan,
+                            STR_ARG(h->segments.v[k].id));
+    }
+}
+
+/* Does the group reach `wanted` through its members?  Every group is entered once, so circles elsewhere do no harm. */
+static bool group_reaches(const struct reader *rd, const struct house *h, uint32_t g, uint32_t wanted, bool *seen)
+{
+    for (uint32_t i = 0; i < h->groups.v[g].members.n; i++) {
+        const uint32_t inner = names_find(&rd->sets[SET_GROUP], h->groups.v[g].members.v[i]);
+        if (inner == wanted)
+            return true;
+        if (inner == NO_REF || seen[inner])
+            continue;
+        seen[inner] = true;
+        if (group_reaches(rd, h, inner, wanted, seen))
+            return true;
+    }
+    return false;
+}
+
+enum { GROUPS_MAX = 500 }; /* also the deepest nesting that the search above can meet */
+
+static void check_groups(struct reader *rd, const struct house *h)
+{
+    if (h->groups.n > GROUPS_MAX) {
+        reader_fail(rd, NULL, RT_LIMIT, h->groups.v[GROUPS_MAX].at, NULL, "more than %d groups", GROUPS_MAX);
+        return;
+    }
+    bool seen[GROUPS_MAX];
+    for (uint32_t g = 0; g < h->groups.n; g++) {
+        const struct spot spot = SPOT(SHAPE_GROUP, &h->groups.v[g]);
+        memset(seen, 0, sizeof seen);
+        if (group_reaches(rd, h, g, g, seen))
+            reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "groups", g, "members"), h->groups.v[g].at),
+                        NULL, "the group contains itself, directly or through another group");
+    }
+}
+
+static void check_services(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->services.n; i++) {
+        const struct own_service *s = &h->services.v[i];
+        const struct spot spot = SPOT(SHAPE_OWN_SERVICE, s);
+        if (s->ports.n && s->protocol.n && !str_is(s->protocol, "tcp") && !str_is(s->protocol, "udp"))
+            reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "services", i, "ports"), s->at),
+                        "leave 'ports' out", "%.*s has no ports", STR_ARG(s->protocol));
+    }
+}
+
+static void check_hours(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->hours.n; i++) {
+        const struct hours *hours = &h->hours.v[i];
+        const struct spot spot = SPOT(SHAPE_HOURS, hours);
+        for (uint32_t k = 0; k < hours->except.n; k++)
+            if (str_cmp(hours->except.v[k].to_date, hours->except.v[k].from_date) < 0 && hours->except.v[k].to_date.n)
+                reader_fail(rd, &spot, RT_RANGE, hours->except.v[k].at, NULL, "exception %u ends before it begins",
+                            (unsigned)k + 1);
+    }
+}
+
+static void check_profiles(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->profiles.n; i++) {
+        const struct profile *p = &h->profiles.v[i];
+        const struct spot spot = SPOT(SHAPE_PROFILE, p);
+        double sum[168] = { 0 };
+        for (uint32_t k = 0; k < p->states.n; k++) {
+            const double_list chance = p->states.v[k].chance;
+            if (chance.n != 1 && chance.n != 24 && chance.n != 168 && chance.n > 0)
+                reader_fail(rd, &spot, RT_SHAPE, p->states.v[k].at, NULL, "'chance' takes 1, 24 or 168 values, not %u",
+                            (unsigned)chance.n);
+            for (uint32_t hour = 0; hour < 168 && chance.n; hour++)
+                sum[hour] += given_or(chance.v[hour % chance.n], 0);
+        }
+        for (uint32_t hour = 0; hour < 168; hour++)
+            if (sum[hour] > 1 + 1e-9) {
+                reader_fail(rd, &spot, RT_RANGE, p->at,
+                            "it is silent for the rest of the time, so they cannot exceed 1",
+                            "the chances of its states add up to %.4g at %u h", sum[hour], (unsigned)hour % 24);
+                break;
+            }
+    }
+}
+
+/* ---- the rest ---- */
+
+static void check_constructs(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->constructs.n && !h->constructs.v[i].is_built_in; i++) {
+        const struct construct *c = &h->constructs.v[i];
+        const struct spot spot = SPOT(SHAPE_CONSTRUCT, c);
+        for (uint32_t k = 0; k < c->measured.n; k++) {
+            const struct measured_loss *m = &c->measured.v[k];
+            if (m->low_db > m->loss_db || m->high_db < m->loss_db)
+                reader_fail(rd, &spot, RT_RANGE, m->at, NULL,
+                            "measured loss %u: low_db, loss_db and high_db must not fall", (unsigned)k + 1);
+            for (uint32_t other = 0; other < k; other++)
+                if (c->measured.v[other].band_ghz == m->band_ghz)
+                    reader_fail(rd, &spot, RT_CONFLICT, m->at, "keep one of them",
+                                "the loss at %.3g GHz is given twice", m->band_ghz);
+        }
+    }
+}
+
+static void check_places(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->neighbours.n; i++) {
+        const struct neighbour *n = &h->neighbours.v[i];
+        const struct spot spot = SPOT(SHAPE_NEIGHBOUR, n);
+        if (is_given(n->at_m.x) && !section_value(rd, "neighbours", i, "floor"))
+            reader_fail(rd, &spot, RT_SHAPE, n->at, "add 'floor'", "'at_m' needs a floor from which z is measured");
+    }
+    const struct spot line = { NULL, &SHAPE_LINE, { 0 }, 0 };
+    if (is_given(h->line.at_m.x) && !yaml_get(yaml_get(rd->root, "line"), "floor"))
+        reader_fail(rd, &line, RT_SHAPE, h->line.at, "add 'floor'", "'at_m' needs a floor from which z is measured");
+}
+
+static void check_promises(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->promises.n; i++) {
+        const struct promise *p = &h->promises.v[i];
+        const struct spot spot = SPOT(SHAPE_PROMISE, p);
+        for (uint32_t k = 0; k < p->promises.n; k++) {
+            const uint32_t other = names_find(&rd->sets[SET_PROMISE], p->promises.v[k]);
+            if (other != NO_REF && h->promises.v[other].kind == PROMISE_SURVIVE)
+                reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "promises", i, "promises"), p->at), NULL,
+                            "'%.*s' is itself a promise to survive; name the promises that must hold",
+                            STR_ARG(p->promises.v[k]));
+        }
+        if (p->kind == PROMISE_COST && !is_given(p->purchase) && !is_given(p->yearly) &&
+            section_value(rd, "promises", i, "kind"))
+            reader_fail(rd, &spot, RT_SHAPE, p->at, NULL, "a cost promise needs 'purchase', 'yearly' or both");
+    }
+}
+
+void house_complete(struct reader *rd, struct house *h)
+{
+    complete_mounts(rd, h);
+    for (uint32_t i = 0; i < h->devices.n; i++)
+        complete_device(rd, h, i);
+    check_device_twins(rd, h);
+    for (uint32_t i = 0; i < h->equipment.n; i++)
+        equipment_place(rd, h, i);
+    for (uint32_t i = 0; i < h->equipment.n; i++) {
+        place_inside(rd, h, i);
+        check_radios(rd, h, &h->equipment.v[i]);
+    }
+    check_cables(rd, h);
+    check_segments(rd, h);
+    check_groups(rd, h);
+    check_services(rd, h);
+    check_hours(rd, h);
+    check_profiles(rd, h);
+    check_constructs(rd, h);
+    check_places(rd, h);
+    check_promises(rd, h);
+    const struct yaml_node *currency = yaml_get(rd->root, "currency");
+    if (currency && h->parts.currency.n && h->currency.n && !str_eq(h->parts.currency, h->currency))
+        rt_warn(rd->p, RT_CONFLICT, currency->at, "use a parts file with prices in the house's currency",
+                "the house reckons in %.*s, but the parts file in %.*s: costs cannot be told", STR_ARG(h->currency),
+                STR_ARG(h->parts.currency));
+}
+
+/* ---- parts ---- */
+
+static void check_cut(struct reader *rd, const struct spot *spot, const struct antenna *antenna, const char *name,
+                      double_list deg, double_list dbi)
+{
+    if (deg.n != dbi.n) {
+        reader_fail(rd, spot, RT_SHAPE, antenna->at, NULL, "%u angles and %u gains of %s do not match", (unsigned)deg.n,
+                    (unsigned)dbi.n, name);
+        return;
+    }
+    for (uint32_t i = 1; i < deg.n; i++)
+        if (!(deg.v[i] > deg.v[i - 1])) {
+            reader_fail(rd, spot, RT_SHAPE, antenna->at, NULL, "the angles of %s must rise, but %.6g follows %.6g",
+                        name, deg.v[i], deg.v[i - 1]);
+            return;
+        }
+}
+
+static void check_antenna(struct reader *rd, const struct spot *spot, const struct antenna *a)
+{
+    check_cut(rd, spot, a, "the elevation", a->elevation_deg, a->elevation_dbi);
+    check_cut(rd, spot, a, "the azimuth", a->azimuth_deg, a->azimuth_dbi);
+    const double_list e = a->elevation_deg, z = a->azimuth_deg;
+    if (e.n && (e.v[0] != 0 || e.v[e.n - 1] != 180))
+        reader_fail(rd, spot, RT_SHAPE, a->at, NULL, "the angles of the elevation must run from 0 to 180");
+    if (z.n && (z.v[0] != -180 || z.v[z.n - 1] != 180))
+        reader_fail(rd, spot, RT_SHAPE, a->at, NULL, "the angles of the azimuth must run from -180 to 180");
+}
+
+void parts_check(struct reader *rd, struct parts *parts)
+{
+    const struct field *list = shape_field(&SHAPE_PARTS, STR("parts"));
+    for (uint32_t i = 0; i < parts->list.n; i++) {
+        const struct part *part = &parts->list.v[i];
+        const struct spot spot = { NULL, list->of, part->id, 0 };
+        for (uint32_t k = 0; k < part->radios.n; k++) {
+            check_antenna(rd, &spot, &part->radios.v[k].antenna);
+            for (uint32_t other = 0; other < k; other++)
+                if (part->radios.v[other].band == part->radios.v[k].band)
+                    reader_fail(rd, &spot, RT_CONFLICT, part->radios.v[k].at, NULL, "it has two radios for %s GHz",
+                                band_name(part->radios.v[k].band));
+        }
+    }
+}

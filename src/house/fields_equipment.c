@@ -1,0 +1,82 @@
+/* The rows of what is built in: equipment, cables, batteries, recordings, phases, budget. */
+#include "house/field_int.h"
+
+static const struct field SETTING[] = {
+    ENUM(radio_setting, band, REQUIRED, WORDS_BAND, "band in GHz"),
+    WHOLE(radio_setting, channel, OPTIONAL, 1, 233, "channel; left out: to be chosen"),
+    NUM_OF(radio_setting, width_mhz, OPTIONAL, WORDS_WIDTH, "channel width; left out: the part's widest"),
+    NUM(radio_setting, power_dbm, OPTIONAL, -10, 36,
+        "power at the antenna; left out: the most that part and country allow"),
+    BOOL(radio_setting, off, DEFAULT(false), "switched off"),
+};
+static SHAPE(SHAPE_SETTING, radio_setting, SETTING, "a radio's setting",
+             .doc = "How one radio of an access point is set.");
+
+static const struct field EQUIPMENT[] = {
+    TEXT(equipment, says, OPTIONAL, TEXT_ANY, "what the household calls it"),
+    REF(equipment, part, REQUIRED, PART, "which part of the parts file it is"),
+    REF(equipment, mount, OPTIONAL, MOUNT, "the mount it hangs on"),
+    REF(equipment, floor, OPTIONAL, FLOOR, "the floor, where it has neither mount nor room"),
+    REF(equipment, room, OPTIONAL, ROOM, "the room it stands in"),
+    POINT3(equipment, at_m, OPTIONAL, "its place [x, y, z], z above the floor, where it has no mount"),
+    NUM(equipment, faces_deg, OPTIONAL, -360, 360,
+        "where its front looks: 0 along +y, 90 along +x; left out: as its mount"),
+    NUM(equipment, tilt_deg, OPTIONAL, -90, 90, "tilt; left out: as its mount, else 0"),
+    REF(equipment, inside, OPTIONAL, EQUIPMENT, "the cabinet it is built into"),
+    LIST_OF(equipment, radios, OPTIONAL, SHAPE_SETTING, 0, "settings of its radios"),
+    BOOL(equipment, movable, DEFAULT(false), "a design may put it elsewhere"),
+    BOOL(equipment, tune, DEFAULT(true), "a design may change its channels and power"),
+    BOOL(equipment, owned, DEFAULT(false), "already there: costs nothing"),
+    REF(equipment, phase, OPTIONAL, PHASE, "when it is bought"),
+};
+SHAPE(SHAPE_EQUIPMENT, equipment, EQUIPMENT, "a piece of equipment", .has_id = true,
+      .doc = "A part placed in the house: on a mount, at a place (at_m with room or floor), or inside a cabinet.");
+
+static const struct field CABLE[] = {
+    CABLE_END(cable, from, REQUIRED, "equipment or device at one end, and its port: switch_1:3"),
+    CABLE_END(cable, to, REQUIRED, "the same for the other end"),
+    REF(cable, part, OPTIONAL, PART, "which cable of the parts file; left out: to be chosen"),
+    REFS(cable, route, OPTIONAL, RUN, 0, "runs it lies in, in order"),
+    NUM(cable, length_m, OPTIONAL, 0.1, 10000, "length of the fixed cable; left out: computed"),
+    NUM(cable, cord_from_m, DEFAULT(0.5), 0, 50, "length of the cord at its first end"),
+    NUM(cable, cord_to_m, DEFAULT(2), 0, 50, "length of the cord at its second end"),
+    BOOL(cable, owned, DEFAULT(false), "already there: costs nothing"),
+};
+SHAPE(SHAPE_CABLE, cable, CABLE, "a cable", .has_id = true, .doc = "A cable between two ports.");
+
+static const struct field BATTERY[] = {
+    REF(battery, part, REQUIRED, PART, "which battery of the parts file"),
+    REF(battery, room, OPTIONAL, ROOM, "where it stands"),
+    NAMES(battery, feeds, REQUIRED, IN(DEVICE) | IN(EQUIPMENT), "devices and equipment that stay up on it"),
+    NUM(battery, capacity_wh, OPTIONAL, 1, 1e6, "capacity; left out: the part's"),
+    NUM(battery, age_years, DEFAULT(0), 0, 50, "how old it is"),
+    NUM(battery, temperature_degc, DEFAULT(20), -40, 70, "how warm it stands"),
+};
+SHAPE(SHAPE_BATTERY, battery, BATTERY, "a battery", .has_id = true, .doc = "What keeps things up without mains.");
+
+static const struct field RECORDING[] = {
+    TEXT(recording, says, OPTIONAL, TEXT_ANY, "what it is, for people"),
+    NAME(recording, recorder, REQUIRED, IN(DEVICE) | IN(EQUIPMENT), "what records"),
+    REFS(recording, cameras, REQUIRED, DEVICE, 1, "what is recorded"),
+    NUM(recording, disk_gb, OPTIONAL, 1, 1e7, "disk for pictures; left out: the part's"),
+    NUM(recording, days_wanted, OPTIONAL, 0.01, 3660, "days that pictures are to be kept"),
+};
+SHAPE(SHAPE_RECORDING, recording, RECORDING, "a recording", .has_id = true,
+      .doc = "Which cameras are recorded, and where.");
+
+static const struct field PHASE[] = {
+    TEXT(phase, says, OPTIONAL, TEXT_ANY, "what it is, for people"),
+    TEXT(phase, by_date, OPTIONAL, TEXT_DATE, "when it is done"),
+    NUM(phase, budget, OPTIONAL, 0, 1e9, "what it may cost"),
+};
+SHAPE(SHAPE_PHASE, phase, PHASE, "a phase", .has_id = true, .doc = "A step in which things are bought.");
+
+static const struct field BUDGET[] = {
+    NUM(budget, purchase, OPTIONAL, 0, 1e9, "for buying"),
+    NUM(budget, yearly, OPTIONAL, 0, 1e9, "for each year of running"),
+    NUM(budget, labour_per_h, OPTIONAL, 0, 1e5, "price of labour; left out: own work"),
+    NUM(budget, energy_per_kwh, OPTIONAL, 0, 1000, "price of energy"),
+    NUM(budget, contingency_share, DEFAULT(0.1), 0, 1, "added for what was not foreseen"),
+    NUM(budget, house_cost, OPTIONAL, 0, 1e12, "what the house cost, for comparison"),
+};
+SHAPE(SHAPE_BUDGET, budget, BUDGET, "a budget", .doc = "What it may cost, in the house's currency.");

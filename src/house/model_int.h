@@ -1,0 +1,18 @@
+/* model_int.h - what follows from what a file says, and whether it can be: the last steps of a reading. */
+#ifndef RT_HOUSE_MODEL_INT_H
+#define RT_HOUSE_MODEL_INT_H
+
+#include "house/reader_int.h"
+
+/* complete.c: defaults by kind, places taken from mounts and rooms, contradictions between sections. */
+void house_complete(struct reader *rd, struct house *h);
+void parts_check(struct reader *rd, struct parts *parts);
+
+/* geometry.c: outlines, walls, openings, places. */
+void house_check_geometry(struct reader *rd, struct house *h);
+
+/* The mapping under a section's i-th id, and the value of one of its keys; NULL when not there. */
+const struct yaml_node *section_item(const struct reader *rd, const char *section, uint32_t i);
+const struct yaml_node *section_value(const struct reader *rd, const char *section, uint32_t i, const char *key);
+
+#endif
