@@ -1,6 +1,6 @@
-/* The amplitude that passes is kept as size and phase: both change slowly with the angle, while real and imaginary part
- * turn many times through a thick wall.  Reflection is kept as real and imaginary part at the front face, since its size
- * has sharp zeros (Brewster's angle, thin layers) through which those two go straight. */
+/* The amplitude that passes is kept as size and direction: its size changes slowly with the angle, while real and imaginary
+ * part turn many times through a thick wall.  Reflection is kept as real and imaginary part at the front face, since its
+ * size has sharp zeros (Brewster's angle, thin layers) through which those two go straight. */
 #include "radio/wall_table.h"
 
 #include "base/units.h"
@@ -18,6 +18,10 @@ static const struct {
 
 static const double T_ABS_MIN = 1e-10;
 static const double SCALE_MOST = 2.0;
+
+/* Every so many nodes, and half way between, the exact value is always computed. */
+enum { BLOCK = 16 };
+_Static_assert((WALL_TABLE_NODES - 1) % BLOCK == 0, "whole blocks");
 
 static double estimate_db(const struct measured_loss *m, enum estimate estimate)
 {
@@ -79,19 +83,26 @@ struct stack {
     struct correction fix;
 };
 
+static double size_of(double complex a) { return sqrt(creal(a) * creal(a) + cimag(a) * cimag(a)); }
+
+/* The amplitude left by a construct whose slab leaves t. */
+static double corrected(double t, struct correction fix)
+{
+    if (fix.scale != 1.0 || fix.add_db != 0.0)
+        t = exp(fix.scale * log(fmax(t, T_ABS_MIN)) - fix.add_db * (log(10.0) / 20.0));
+    return fmin(fmax(t, T_ABS_MIN), 1.0);
+}
+
 static void set_wave(const struct rows *rows, int node, int wave, struct slab_wave w, double complex air,
                      struct correction fix)
 {
-    double t_abs = cabs(w.t);
-    if (fix.scale != 1.0 || fix.add_db != 0.0)
-        t_abs = pow(10.0, (fix.scale * slab_loss_db(w.t) + fix.add_db) / -20.0);
-    t_abs = fmin(fmax(t_abs, T_ABS_MIN), 1.0);
-    const double r_abs = cabs(w.r), r_most = sqrt(1.0 - t_abs * t_abs);
-    const double weaken = r_abs > r_most ? r_most / r_abs : 1.0;
+    const double size = size_of(w.t), t_abs = corrected(size, fix);
+    const double complex direction = size > 0.0 ? w.t * air / size : 1.0;
     rows->pass[node].t_abs[wave] = (float)t_abs;
-    rows->phase[node].t_rad[wave] = (float)carg(w.t * air);
-    rows->mirror[node].r_re[wave] = (float)(creal(w.r) * weaken);
-    rows->mirror[node].r_im[wave] = (float)(cimag(w.r) * weaken);
+    rows->phase[node].t_re[wave] = (float)creal(direction);
+    rows->phase[node].t_im[wave] = (float)cimag(direction);
+    rows->mirror[node].r_re[wave] = (float)creal(w.r);
+    rows->mirror[node].r_im[wave] = (float)cimag(w.r);
 }
 
 static void set_node(const struct rows *rows, int node, const struct stack *stack)
@@ -104,21 +115,112 @@ static void set_node(const struct rows *rows, int node, const struct stack *stac
     set_wave(rows, node, 1, w.tm, air, stack->fix);
 }
 
-/* Takes whole turns out of the step from one node to the next. */
-static void unwrap(const struct rows *rows)
+/* How far the middle of three numbers lies off the straight line between the outer two. */
+static double bend(float a, float b, float c) { return fabs((double)b - 0.5 * ((double)a + (double)c)); }
+
+/* True if all curves bend so little over lo, mid, hi that a parabola through the three is as good as the exact values:
+ * on a sine that bends by 1 % a parabola is 0.02 % off. */
+static bool is_smooth(const struct rows *rows, int lo, int mid, int hi)
 {
-    for (int wave = 0; wave < 2; wave++)
-        for (int i = WALL_TABLE_NODES - 2; i >= 0; i--) {
-            const double step_rad = (double)rows->phase[i].t_rad[wave] - (double)rows->phase[i + 1].t_rad[wave];
-            rows->phase[i].t_rad[wave] -= (float)(2.0 * RT_PI * round(step_rad / (2.0 * RT_PI)));
+    bool smooth = true;
+    for (int w = 0; w < 2; w++) {
+        const float t = rows->pass[mid].t_abs[w];
+        const struct wall_mirror *m = rows->mirror;
+        const struct wall_phase *f = rows->phase;
+        smooth = smooth && bend(rows->pass[lo].t_abs[w], t, rows->pass[hi].t_abs[w]) <= 0.003 * (double)t &&
+                 bend(m[lo].r_re[w], m[mid].r_re[w], m[hi].r_re[w]) <= 0.002 &&
+                 bend(m[lo].r_im[w], m[mid].r_im[w], m[hi].r_im[w]) <= 0.002 &&
+                 bend(f[lo].t_re[w], f[mid].t_re[w], f[hi].t_re[w]) <= 0.05 &&
+                 bend(f[lo].t_im[w], f[mid].t_im[w], f[hi].t_im[w]) <= 0.05;
+    }
+    return smooth;
+}
+
+/* Fills a node between lo and hi by the parabolas through lo, mid and hi. */
+static void bridge(const struct rows *rows, int node, int lo, int mid, int hi)
+{
+    const float x = (float)(node - mid) / (float)(hi - mid), a = 0.5f * x * (x - 1.0f), b = 1.0f - x * x,
+                c = 0.5f * x * (x + 1.0f);
+    for (int w = 0; w < 2; w++) {
+        struct wall_pass *p = rows->pass;
+        struct wall_mirror *m = rows->mirror;
+        struct wall_phase *f = rows->phase;
+        p[node].t_abs[w] = a * p[lo].t_abs[w] + b * p[mid].t_abs[w] + c * p[hi].t_abs[w];
+        m[node].r_re[w] = a * m[lo].r_re[w] + b * m[mid].r_re[w] + c * m[hi].r_re[w];
+        m[node].r_im[w] = a * m[lo].r_im[w] + b * m[mid].r_im[w] + c * m[hi].r_im[w];
+        f[node].t_re[w] = a * f[lo].t_re[w] + b * f[mid].t_re[w] + c * f[hi].t_re[w];
+        f[node].t_im[w] = a * f[lo].t_im[w] + b * f[mid].t_im[w] + c * f[hi].t_im[w];
+    }
+}
+
+/* Fills what lies between two exact nodes, exactly where the curves bend, by parabolas where they do not. */
+static void fill_between(const struct rows *rows, const struct stack *stack, int lo, int hi)
+{
+    if (hi - lo < 2)
+        return;
+    const int mid = (lo + hi) / 2;
+    set_node(rows, mid, stack);
+    if (is_smooth(rows, lo, mid, hi)) {
+        for (int i = lo + 1; i < hi; i++)
+            if (i != mid)
+                bridge(rows, i, lo, mid, hi);
+    } else {
+        fill_between(rows, stack, lo, mid);
+        fill_between(rows, stack, mid, hi);
+    }
+}
+
+/* A measured loss below the slab's lets more through than the layers' reflection leaves: what is too much is taken off the
+ * reflection.  Last of all, since it puts a corner into the curves. */
+static void keep_energy(const struct rows *rows)
+{
+    for (int i = 0; i < WALL_TABLE_NODES; i++)
+        for (int w = 0; w < 2; w++) {
+            const float t = fminf(rows->pass[i].t_abs[w], 1.0f), re = rows->mirror[i].r_re[w],
+                        im = rows->mirror[i].r_im[w];
+            rows->pass[i].t_abs[w] = t;
+            const float left = 1.0f - t * t, mirrored = re * re + im * im;
+            if (mirrored > left) {
+                const float weaken = sqrtf(left / mirrored);
+                rows->mirror[i].r_re[w] = re * weaken;
+                rows->mirror[i].r_im[w] = im * weaken;
+            }
         }
 }
 
 static void fill(const struct rows *rows, const struct stack *stack)
 {
-    for (int i = 0; i < WALL_TABLE_NODES; i++)
-        set_node(rows, i, stack);
-    unwrap(rows);
+    set_node(rows, 0, stack);
+    for (int i = 0; i + BLOCK < WALL_TABLE_NODES; i += BLOCK) {
+        set_node(rows, i + BLOCK, stack);
+        fill_between(rows, stack, i, i + BLOCK);
+    }
+    keep_energy(rows);
+}
+
+static void mark(bool *used, uint32_t n, struct ref construct)
+{
+    if (construct.i < n)
+        used[construct.i] = true;
+}
+
+/* A house brings the whole library along and is built of a few of its constructs. */
+static void mark_used(const struct house *h, bool *used)
+{
+    const uint32_t n = h->constructs.n;
+    for (uint32_t i = 0; i < h->floors.n; i++) {
+        mark(used, n, h->floors.v[i].slab);
+        mark(used, n, h->floors.v[i].ceiling);
+    }
+    for (uint32_t i = 0; i < h->walls.n; i++) {
+        mark(used, n, h->walls.v[i].construct);
+        for (uint32_t k = 0; k < h->walls.v[i].openings.n; k++)
+            mark(used, n, h->walls.v[i].openings.v[k].construct);
+    }
+    for (uint32_t i = 0; i < h->planes.n; i++)
+        mark(used, n, h->planes.v[i].construct);
+    for (uint32_t i = 0; i < h->obstacles.n; i++)
+        mark(used, n, h->obstacles.v[i].construct);
 }
 
 /* The layers of all constructs, one after the other; first[i] is where those of construct i start. */
@@ -166,10 +268,16 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
     if (!all_rows.pass || !all_rows.mirror || !all_rows.phase || !half_rad)
         return rt_fail_memory(p);
     const struct arena_mark mark = arena_mark(run->arena);
+    bool *used = ARENA_ARRAY(run->arena, bool, n);
+    if (!used)
+        return rt_fail_memory(p);
+    mark_used(h, used);
     struct all_layers all;
     RT_TRY(resolve(run->arena, h, f_hz, &all, p));
 #pragma omp parallel for schedule(static, 1) num_threads(run->n_threads)
     for (uint32_t i = 0; i < n; i++) {
+        if (!used[i])
+            continue;
         struct stack stack = { .layers = &all.layers[all.first[i]],
                                .n = all.first[i + 1] - all.first[i],
                                .f_hz = f_hz };
@@ -200,10 +308,12 @@ struct wall_amplitudes wall_amplitudes_at(const struct wall_table *t, uint32_t c
     struct wall_amplitudes out;
     for (int w = 0; w < 2; w++) {
         const float t_abs = p[0].t_abs[w] + angle.share * (p[1].t_abs[w] - p[0].t_abs[w]);
-        const float t_rad = f[0].t_rad[w] + angle.share * (f[1].t_rad[w] - f[0].t_rad[w]);
+        const float t_re = f[0].t_re[w] + angle.share * (f[1].t_re[w] - f[0].t_re[w]);
+        const float t_im = f[0].t_im[w] + angle.share * (f[1].t_im[w] - f[0].t_im[w]);
+        const float t_scale = t_abs / fmaxf(sqrtf(t_re * t_re + t_im * t_im), 1e-6f);
         const float re = m[0].r_re[w] + angle.share * (m[1].r_re[w] - m[0].r_re[w]);
         const float im = m[0].r_im[w] + angle.share * (m[1].r_im[w] - m[0].r_im[w]);
-        out.t[w] = CMPLXF(t_abs * cosf(t_rad), t_abs * sinf(t_rad));
+        out.t[w] = CMPLXF(t_scale * t_re, t_scale * t_im);
         out.r[w] = CMPLXF(re * back_re - im * back_im, re * back_im + im * back_re);
     }
     return out;

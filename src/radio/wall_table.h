@@ -36,7 +36,7 @@ struct wall_mirror {
 };
 
 struct wall_phase {
-    float t_rad[2]; /* of the amplitude that passes, without jumps from node to node */
+    float t_re[2], t_im[2]; /* direction of the amplitude that passes: length 1 */
 };
 
 struct wall_table {
@@ -49,7 +49,8 @@ struct wall_table {
     const float *half_thickness_rad; /* [n_constructs]: half the thickness times 2 pi / wavelength */
 };
 
-/* Tabulates all constructs of the house (same indices as h->constructs) in run->arena.  f_hz > 0.
+/* Tabulates the constructs of the house (same indices as h->constructs) in run->arena.  f_hz > 0.  Constructs that no wall,
+ * opening, floor, ceiling, plane or obstacle is made of are left out: their rows let nothing through and mirror nothing.
  * Errors: RT_NOMEM; RT_UNKNOWN_REF for a material that is not in data/materials.h. */
 RT_MUST_CHECK enum rt_code wall_table_build(const struct run *run, const struct house *h, double f_hz,
                                             enum estimate estimate, struct wall_table *out, struct rt_problems *p);

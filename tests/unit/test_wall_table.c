@@ -11,7 +11,16 @@ enum { LAYERS_MAX = 16 };
 
 static const double FREQUENCIES_HZ[] = { 2.437e9, 5.5e9, 6.465e9 };
 
-/* A house of nothing but the library's constructs. */
+/* Puts up a wall of every construct, as the table leaves out what the house is not built of. */
+static void build_walls(struct arena *a, struct house *h)
+{
+    h->walls.n = h->constructs.n;
+    h->walls.v = ARENA_ARRAY(a, struct wall, h->walls.n);
+    for (uint32_t i = 0; i < h->walls.n; i++)
+        h->walls.v[i].construct.i = i;
+}
+
+/* A house of walls of the library's constructs. */
 static struct house *house_of_built_ins(struct arena *a)
 {
     struct house *h = ARENA_NEW(a, struct house);
@@ -34,6 +43,7 @@ static struct house *house_of_built_ins(struct arena *a)
                                                        .low_db = b->measured[k].low_db,
                                                        .high_db = b->measured[k].high_db };
     }
+    build_walls(a, h);
     return h;
 }
 
@@ -53,6 +63,7 @@ static struct house *house_of_one(struct arena *a, const char *material, double 
     c->measured.v[0] = (struct measured_loss){
         .band_ghz = 5, .loss_db = measured_db, .low_db = RT_NOT_GIVEN, .high_db = RT_NOT_GIVEN
     };
+    build_walls(a, h);
     return h;
 }
 
@@ -300,6 +311,28 @@ TEST(same_bytes_for_any_number_of_threads)
         CHECK("same bytes", memcmp(one.mirror, many.mirror, n * sizeof *one.mirror) == 0);
         CHECK("same bytes", memcmp(one.phase, many.phase, n * sizeof *one.phase) == 0);
     }
+    check_run_end(&c);
+}
+
+TEST(only_what_the_house_is_built_of)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = house_of_built_ins(c.run.arena);
+    /* Every place where a construct may be named. */
+    struct floor floor = { .slab = { .i = 1 }, .ceiling = { .i = 2 } };
+    struct opening door = { .construct = { .i = 4 } };
+    struct wall wall = { .construct = { .i = 3 }, .openings = { &door, 1 } };
+    struct plane roof = { .construct = { .i = 5 } };
+    struct obstacle tank = { .construct = { .i = 6 } };
+    h->floors.v = &floor, h->floors.n = 1;
+    h->walls.v = &wall, h->walls.n = 1;
+    h->planes.v = &roof, h->planes.n = 1;
+    h->obstacles.v = &tank, h->obstacles.n = 1;
+    const struct wall_table t = table_of(&c, h, 2.437e9, ESTIMATE_HOPEFUL);
+    for (uint32_t i = 0; i < t.n_constructs; i++)
+        CHECK(built_in_construct_get(i)->id, (wall_table_at(&t, i, 1.0f, 0.5f).pass > 0.0f) == (i >= 1 && i <= 6));
+    wall.construct.i = door.construct.i = floor.slab.i = floor.ceiling.i = NO_REF;
+    CHECK("a gap has no construct", table_of(&c, h, 2.437e9, ESTIMATE_HOPEFUL).n_constructs == h->constructs.n);
     check_run_end(&c);
 }
 
