@@ -1,0 +1,248 @@
+#include "draw/draw.h"
+
+#include <cairo-svg.h>
+#include <math.h>
+
+#include "base/file.h"
+#include "draw/field_sheet.h"
+#include "draw/svg.h"
+#include "radio/link.h"
+
+#define PX_PER_MM (1600.0 / 297.0) /* an A4 sheet is 1600 pixels wide */
+
+/* The drawings: one row and one file of painting each. */
+static const struct drawing {
+    enum draw_what what;
+    const char *word;         /* in the file's name */
+    uint32_t n_access_points; /* needed in the band for the drawing to say anything */
+    struct field_kind field;
+} DRAWINGS[] = {
+    { DRAW_SIGNAL,
+      "signal",
+      1,
+      { RASTER_LEVEL_DBM, 0, PROMISE_SIGNAL, "signal", "the strongest access point at each spot" } },
+    { DRAW_RATE,
+      "rate",
+      1,
+      { RASTER_RATE_MBPS, 0, PROMISE_RATE, "rate", "what one device gets when it is alone on the air" } },
+    { DRAW_SECOND,
+      "second",
+      2,
+      { RASTER_LEVEL_DBM, 1, PROMISE_ROAMING, "second access point",
+        "the second-strongest at each spot, ready to hand over to" } },
+};
+
+struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)
+{
+    return (struct draw_options){
+        .floor = NO_REF, .device = device, .device_name = device_name, .availability = 0.90, .free_mounts = true
+    };
+}
+
+static const struct drawing *drawing_of(enum draw_what what)
+{
+    for (size_t i = 0; i < RT_COUNT(DRAWINGS); i++)
+        if (DRAWINGS[i].what == what)
+            return &DRAWINGS[i];
+    return NULL;
+}
+
+/* ---- which sheets ---- */
+
+static bool is_first_of_floor(const struct fields *f, uint32_t grid)
+{
+    return grid == 0 || f->grids.v[grid - 1].floor != f->grids.v[grid].floor;
+}
+
+static void warn_missing_bands(const struct fields *f, const struct draw_options *o, struct rt_problems *p)
+{
+    for (uint32_t band = 0; band < BAND_COUNT; band++) {
+        const uint32_t n = raster_count_access_points(f, o, (enum band)band);
+        if (o->bands & 1u << band && n == 0)
+            rt_warn(p, RT_MISSING, RT_NOWHERE, "ask for another band, or switch on a radio in `equipment`",
+                    "nothing is drawn at %s GHz: no access point sends there that a %.*s hears",
+                    band_name((enum band)band), STR_ARG(o->device_name));
+        if (o->what & DRAW_SECOND && o->bands & 1u << band && n == 1)
+            rt_warn(p, RT_MISSING, RT_NOWHERE, NULL,
+                    "no second access point is drawn at %s GHz: the house has only one there",
+                    band_name((enum band)band));
+    }
+}
+
+enum rt_code draw_subjects(const struct run *run, const struct house *h, const struct fields *fields,
+                           const struct draw_options *options, struct draw_subject **out, uint32_t *n,
+                           struct rt_problems *p)
+{
+    VEC(struct draw_subject) list = { 0 };
+    (void)h;
+    for (uint32_t g = 0; g < fields->grids.n; g++) {
+        const struct grid *grid = &fields->grids.v[g];
+        if ((options->floor != NO_REF && grid->floor != options->floor) ||
+            (!options->all_heights && !is_first_of_floor(fields, g)))
+            continue;
+        for (size_t d = 0; d < RT_COUNT(DRAWINGS); d++)
+            for (uint32_t band = 0; band < BAND_COUNT; band++) {
+                const struct draw_subject subject = { DRAWINGS[d].what, g, (enum band)band };
+                if ((options->what && !(options->what & (uint32_t)DRAWINGS[d].what)) ||
+                    (options->bands && !(options->bands & 1u << band)) ||
+                    raster_count_access_points(fields, options, subject.band) < DRAWINGS[d].n_access_points)
+                    continue;
+                if (!VEC_PUSH(run->arena, &list, subject))
+                    return rt_fail_memory(p);
+            }
+    }
+    warn_missing_bands(fields, options, p);
+    *out = list.v;
+    *n = list.n;
+    return RT_OK;
+}
+
+static struct str sheet_name(struct arena *a, const struct house *h, const struct fields *f, struct draw_subject s)
+{
+    const struct grid *g = &f->grids.v[s.grid];
+    const char *height = "";
+    if (!is_first_of_floor(f, s.grid)) /* 0.6 m -> -60cm */
+        height = arena_printf(a, "-%.0fcm", g->height_m * 100.0);
+    const char *band = band_name(s.band);
+    struct buf b = { .arena = a };
+    buf_printf(&b, "%.*s-%s-", STR_ARG(h->floors.v[g->floor].id), drawing_of(s.what)->word);
+    for (const char *c = band; *c; c++) /* 2.4 -> 2g4 would need explaining; 2-4 does not look like an ending */
+        buf_char(&b, *c == '.' ? '-' : *c);
+    buf_printf(&b, "ghz%s", height ? height : "");
+    return b.failed ? (struct str){ 0 } : buf_done(&b);
+}
+
+/* ---- one sheet ---- */
+
+static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned n)
+{
+    struct buf *b = closure;
+    buf_add(b, (const char *)bytes, n);
+    return b->failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
+}
+
+/* Draws onto the context; everything the sheet says of itself goes to *out. */
+static enum rt_code paint(struct sheet *s, cairo_t *cr, const struct drawing *d, struct draw_sheet *out,
+                          struct rt_problems *p)
+{
+    s->pen.cr = cr;
+    s->space = (struct label_space){ .arena = s->arena };
+    field_sheet_paint(s, &d->field);
+    if (s->failed)
+        return rt_fail_memory(p);
+    if (cairo_status(cr) != CAIRO_STATUS_SUCCESS)
+        return rt_fail(p, RT_NOMEM, RT_NOWHERE, NULL, "the sheet %.*s cannot be drawn: %s", STR_ARG(out->name),
+                       cairo_status_to_string(cairo_status(cr)));
+    out->scale_bar = s->scale_bar;
+    out->scale_bar_m = s->scale_bar_m;
+    out->labels.v = s->space.labels.v;
+    out->labels.n = s->space.labels.n;
+    return RT_OK;
+}
+
+static enum rt_code paint_svg(struct sheet *s, const struct drawing *d, struct draw_sheet *out, struct rt_problems *p)
+{
+    struct buf bytes = { .arena = s->arena };
+    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(to_buf, &bytes, s->w_mm, s->h_mm);
+    cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_MM);
+    cairo_t *cr = cairo_create(surface);
+    const enum rt_code code = paint(s, cr, d, out, p);
+    cairo_destroy(cr);
+    cairo_surface_finish(surface);
+    cairo_surface_destroy(surface);
+    if (code)
+        return code;
+    if (bytes.failed)
+        return rt_fail_memory(p);
+    const struct floor *f = &s->house->floors.v[s->plan.floor];
+    const char *title = arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(s->house->name), STR_ARG(f->id),
+                                     d->word, band_name(s->subject.band));
+    out->svg = svg_settle(s->arena, buf_done(&bytes), str_from(title ? title : ""));
+    return out->svg.p ? RT_OK : rt_fail_memory(p);
+}
+
+static enum rt_code paint_png(struct sheet *s, const struct drawing *d, struct draw_sheet *out, struct rt_problems *p)
+{
+    struct buf bytes = { .arena = s->arena };
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)out->w_px, (int)out->h_px);
+    cairo_t *cr = cairo_create(surface);
+    cairo_scale(cr, out->w_px / s->w_mm, out->h_px / s->h_mm);
+    enum rt_code code = paint(s, cr, d, out, p);
+    cairo_destroy(cr);
+    cairo_surface_flush(surface);
+    if (!code && (cairo_surface_write_to_png_stream(surface, to_buf, &bytes) != CAIRO_STATUS_SUCCESS || bytes.failed))
+        code = rt_fail_memory(p);
+    cairo_surface_destroy(surface);
+    out->png = buf_done(&bytes);
+    return code;
+}
+
+enum rt_code draw_one(const struct run *run, const struct house *h, const struct fields *fields,
+                      const struct draw_options *options, struct draw_subject subject, struct draw_sheet *out,
+                      struct rt_problems *p)
+{
+    const struct drawing *d = drawing_of(subject.what);
+    struct sheet s = { .arena = run->arena, .house = h, .fields = fields, .options = options, .subject = subject };
+    *out = (struct draw_sheet){ .name = sheet_name(run->arena, h, fields, subject) };
+    if (!out->name.p)
+        return rt_fail_memory(p);
+    if (!pen_init(&s.pen, NULL))
+        return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
+                       "there is no font on this machine to write on the drawings with");
+    sheet_lay_out(&s);
+    enum rt_code code = s.failed ? rt_fail_memory(p) : RT_OK;
+    out->w_mm = s.w_mm;
+    out->h_mm = s.h_mm;
+    out->scale = s.plan.scale;
+    out->w_px = (uint32_t)lround(s.w_mm * PX_PER_MM);
+    out->h_px = (uint32_t)lround(s.h_mm * PX_PER_MM);
+    const uint32_t formats = options->formats ? options->formats : DRAW_ALL_FORMATS;
+    if (!code && formats & DRAW_SVG)
+        code = paint_svg(&s, d, out, p);
+    if (!code && formats & DRAW_PNG)
+        code = paint_png(&s, d, out, p);
+    pen_release(&s.pen);
+    return code;
+}
+
+/* ---- all sheets ---- */
+
+static enum rt_code write_one(const struct run *run, const char *folder, struct str name, const char *ending,
+                              struct str bytes, struct draw_files *out, struct rt_problems *p)
+{
+    if (!bytes.n)
+        return RT_OK;
+    const char *slash = *folder && folder[strlen(folder) - 1] == '/' ? "" : "/";
+    const char *path = arena_printf(run->arena, "%s%s%.*s.%s", folder, slash, STR_ARG(name), ending);
+    if (!path)
+        return rt_fail_memory(p);
+    RT_TRY(file_write(path, bytes, 0644, p));
+    out->paths.v[out->paths.n++] = str_from(path);
+    return RT_OK;
+}
+
+enum rt_code draw_house(const struct run *run, const struct house *h, const struct fields *fields,
+                        const struct draw_options *options, const char *folder, struct draw_files *out,
+                        struct rt_problems *p)
+{
+    struct draw_subject *subjects;
+    uint32_t n;
+    *out = (struct draw_files){ 0 };
+    RT_TRY(draw_subjects(run, h, fields, options, &subjects, &n, p));
+    out->paths.v = ARENA_ARRAY(run->arena, struct str, 2 * (size_t)n);
+    if (!out->paths.v)
+        return rt_fail_memory(p);
+    RT_TRY(file_make_folder(folder, p));
+    for (uint32_t i = 0; i < n; i++) {
+        if (run_is_cancelled(run))
+            return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "drawing was stopped; %u files are written",
+                           (unsigned)out->paths.n);
+        run_report(run, "drawing", (double)i / n);
+        struct draw_sheet sheet;
+        RT_TRY(draw_one(run, h, fields, options, subjects[i], &sheet, p));
+        RT_TRY(write_one(run, folder, sheet.name, "svg", sheet.svg, out, p));
+        RT_TRY(write_one(run, folder, sheet.name, "png", sheet.png, out, p));
+    }
+    run_report(run, "drawing", 1.0);
+    return RT_OK;
+}

@@ -1,0 +1,74 @@
+/* pen.h - drawing in millimetres: lines, boxes and text in the sheet's few styles, onto a Cairo context.
+ *
+ * Text is Inter with tabular figures where the machine has it (Debian's fonts-inter), else any sans that Pango finds.
+ * Sizes are measured without hinting, so that SVG and PNG get the same places. */
+#ifndef RT_DRAW_PEN_H
+#define RT_DRAW_PEN_H
+
+#include <cairo.h>
+#include <pango/pangocairo.h>
+
+#include "base/geom.h"
+#include "base/str.h"
+#include "draw/colour.h"
+#include "draw/draw.h"
+
+enum text_style {
+    TEXT_TITLE,  /* the sheet's name, large and light */
+    TEXT_HEAD,   /* what the sheet shows */
+    TEXT_SOFT,   /* explanations */
+    TEXT_KEY,    /* small headings of the title block */
+    TEXT_VALUE,  /* what stands under them */
+    TEXT_ROOM,   /* a room's name */
+    TEXT_ROOM_S, /* the same where there is little room */
+    TEXT_TAG,    /* id of a thing on the plan */
+    TEXT_THING,  /* an obstacle or a device */
+    TEXT_FIGURE, /* on contour lines, scales and dimensions */
+    TEXT_FIGURE_B /* on the promised contour */,
+    TEXT_NOTE_HEAD,
+    TEXT_NOTE,
+    TEXT_ADVICE,
+    TEXT_STYLE_COUNT
+};
+
+struct text_look {
+    const char *family;
+    PangoWeight weight;
+    double size_mm; /* em */
+    enum ink ink;
+    double halo_mm; /* width of the ground left round it; 0: none */
+};
+
+const struct text_look *text_look(enum text_style style);
+
+struct pen {
+    cairo_t *cr;
+    PangoFontMap *fonts;
+    PangoContext *pango;
+};
+
+struct text_size {
+    double w_mm, h_mm; /* the box of the line */
+    double base_mm;    /* from its top to the base line */
+};
+
+/* Sets up the text machinery; false when the machine has no font.  End with pen_release(). */
+bool pen_init(struct pen *pen, cairo_t *cr);
+void pen_release(struct pen *pen);
+
+void pen_ink(struct pen *pen, enum ink ink);
+void pen_colour(struct pen *pen, struct colour c);
+void pen_line(struct pen *pen, struct vec2 a, struct vec2 b, double width_mm);
+/* A path through the points, left unpainted. */
+void pen_path(struct pen *pen, const struct vec2 *points, uint32_t n, bool closed);
+void pen_path_box(struct pen *pen, struct draw_box box);
+void pen_dashes(struct pen *pen, double on_mm, double off_mm); /* 0, 0: a full line again */
+
+struct text_size pen_measure(const struct pen *pen, enum text_style style, struct str text);
+/* The text with its box's upper left corner at (x_mm, y_mm), in its style's ink or another. */
+void pen_text(struct pen *pen, enum text_style style, struct str text, double x_mm, double y_mm);
+void pen_text_in(struct pen *pen, enum text_style style, enum ink ink, struct str text, double x_mm, double y_mm);
+/* The same turned about its box's middle, which lies at `middle`; clockwise on paper. */
+void pen_text_turned(struct pen *pen, enum text_style style, struct str text, struct vec2 middle, double turn_rad);
+
+#endif

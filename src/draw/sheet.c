@@ -1,0 +1,532 @@
+#include "draw/sheet.h"
+
+#include <math.h>
+
+#include "base/units.h"
+
+#define FRAME_MM 7.0 /* outer border from the paper's edge */
+#define INNER_MM 8.9 /* inner border */
+#define MARGIN_MM 15.0
+#define HEAD_MM 35.0 /* height kept for the heading ... */
+#define FOOT_MM 42.0 /* ... and for legend, scale and title block */
+#define DIMENSION_MM 9.0
+#define NOTE_MM 64.0 /* width of the column of notes */
+#define NOTE_APART_MM 14.0
+#define ELBOW_MM 5.0
+#define NOTE_SPACE_MM 5.0
+#define SPOT_MM 1.7
+
+double legend_share(const struct legend *g, double value)
+{
+    if (!g->is_log)
+        return (value - g->lo) / (g->hi - g->lo);
+    return log(fmax(value, g->lo * 1e-3) / g->lo) / log(g->hi / g->lo);
+}
+
+struct str sheet_figure(struct arena *a, double value)
+{
+    char digits[40];
+    snprintf(digits, sizeof digits, "%.2f", fabs(value));
+    size_t n = strlen(digits);
+    while (digits[n - 1] == '0')
+        n--;
+    if (digits[n - 1] == '.')
+        n--;
+    digits[n] = '\0';
+    const bool negative = value < 0.0 && strcmp(digits, "0") != 0;
+    return str_from(arena_printf(a, "%s%s", negative ? "\u2212" : "", digits));
+}
+
+static struct str text(struct sheet *s, const char *fmt, ...) RT_PRINTF(2, 3);
+static struct str text(struct sheet *s, const char *fmt, ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    const char *made = arena_vprintf(s->arena, fmt, args);
+    va_end(args);
+    s->failed = s->failed || !made;
+    return str_from(made ? made : "");
+}
+
+/* ---- notes ---- */
+
+/* Breaks a text at its spaces into lines of at most width_mm; a longer word stands alone. */
+static void wrap(struct sheet *s, enum text_style style, struct str whole, double width_mm, struct str **v, uint32_t *n)
+{
+    VEC(struct str) lines = { .v = *v, .n = *n, .cap = *n };
+    size_t from = 0;
+    while (from < whole.n) {
+        size_t end = from, next = from;
+        for (size_t i = from; i <= whole.n; i++) {
+            if (i < whole.n && whole.p[i] != ' ')
+                continue;
+            const struct str try = { whole.p + from, i - from };
+            if (end > from && pen_measure(&s->pen, style, try).w_mm > width_mm)
+                break;
+            end = i;
+            next = i + 1;
+        }
+        const struct str line = { whole.p + from, end - from };
+        if (line.n)
+            s->failed = !VEC_PUSH(s->arena, &lines, line) || s->failed;
+        from = next;
+    }
+    *v = lines.v;
+    *n = lines.n;
+}
+
+static double lines_mm(struct sheet *s, enum text_style style) { return pen_measure(&s->pen, style, STR("x")).h_mm; }
+
+static bool note_is_here(const struct sheet *s, const struct draw_note *n)
+{
+    const struct grid *g = &s->fields->grids.v[s->subject.grid];
+    return n->floor == g->floor && (!n->what || n->what & (uint32_t)s->subject.what) &&
+           (!n->bands || n->bands & 1u << s->subject.band);
+}
+
+static void break_note(struct sheet *s, struct sheet_note *note)
+{
+    wrap(s, TEXT_NOTE_HEAD, note->note->head, NOTE_MM, &note->head.v, &note->head.n);
+    for (uint32_t i = 0; i < note->note->lines.n; i++)
+        wrap(s, TEXT_NOTE, note->note->lines.v[i], NOTE_MM, &note->lines.v, &note->lines.n);
+    for (uint32_t i = 0; i < note->note->advice.n; i++)
+        wrap(s, TEXT_ADVICE, note->note->advice.v[i], NOTE_MM, &note->advice.v, &note->advice.n);
+    note->box.w_mm = NOTE_MM;
+    note->box.h_mm = note->head.n * lines_mm(s, TEXT_NOTE_HEAD) + note->lines.n * lines_mm(s, TEXT_NOTE) +
+                     note->advice.n * lines_mm(s, TEXT_ADVICE) + (note->advice.n ? 1.2 : 0.0) + 0.8;
+}
+
+static void find_notes(struct sheet *s)
+{
+    const draw_note_list *given = &s->options->notes;
+    s->notes.v = ARENA_ARRAY(s->arena, struct sheet_note, given->n);
+    if (!s->notes.v) {
+        s->failed = true;
+        return;
+    }
+    for (uint32_t i = 0; i < given->n; i++)
+        if (note_is_here(s, &given->v[i])) {
+            s->notes.v[s->notes.n] = (struct sheet_note){ .note = &given->v[i] };
+            break_note(s, &s->notes.v[s->notes.n++]);
+        }
+}
+
+/* From top to bottom of the paper, so that leader lines do not cross; notes are few. */
+static void sort_notes(struct sheet *s)
+{
+    for (uint32_t i = 1; i < s->notes.n; i++)
+        for (uint32_t k = i;
+             k > 0 && plan_at(&s->plan, s->notes.v[k].note->at_m).y < plan_at(&s->plan, s->notes.v[k - 1].note->at_m).y;
+             k--) {
+            const struct sheet_note swap = s->notes.v[k];
+            s->notes.v[k] = s->notes.v[k - 1];
+            s->notes.v[k - 1] = swap;
+        }
+}
+
+/* One below the other in the column, each as near to the height of its spot as the others let it. */
+static void place_notes(struct sheet *s, double x_mm, double top_mm, double bottom_mm)
+{
+    double free_from = top_mm;
+    for (uint32_t i = 0; i < s->notes.n; i++) {
+        struct sheet_note *n = &s->notes.v[i];
+        n->box.x_mm = x_mm;
+        n->box.y_mm = fmax(free_from, plan_at(&s->plan, n->note->at_m).y - n->box.h_mm / 2.0);
+        free_from = n->box.y_mm + n->box.h_mm + NOTE_SPACE_MM;
+    }
+    double free_to = bottom_mm;
+    for (uint32_t i = s->notes.n; i-- > 0;) {
+        struct sheet_note *n = &s->notes.v[i];
+        n->box.y_mm = fmin(n->box.y_mm, free_to - n->box.h_mm);
+        free_to = n->box.y_mm - NOTE_SPACE_MM;
+    }
+}
+
+static enum ink note_ink(const struct draw_note *n) { return n->state == DRAW_BROKEN ? INK_ACCENT : INK_LINE; }
+
+static void draw_spot(struct pen *pen, const struct draw_note *n, struct vec2 at)
+{
+    cairo_t *cr = pen->cr;
+    pen_ink(pen, INK_SHEET);
+    cairo_arc(cr, at.x, at.y, SPOT_MM + 0.8, 0.0, 2.0 * RT_PI);
+    cairo_fill(cr);
+    pen_ink(pen, note_ink(n));
+    if (n->state == DRAW_KEPT) {
+        cairo_arc(cr, at.x, at.y, SPOT_MM * 0.75, 0.0, 2.0 * RT_PI);
+        cairo_fill(cr);
+        return;
+    }
+    if (n->state == DRAW_UNKNOWN)
+        pen_dashes(pen, 0.9, 0.7);
+    cairo_arc(cr, at.x, at.y, SPOT_MM, 0.0, 2.0 * RT_PI);
+    cairo_set_line_width(cr, 0.55);
+    cairo_stroke(cr);
+    pen_dashes(pen, 0, 0);
+    if (n->state == DRAW_BROKEN) {
+        const double k = SPOT_MM * 0.48;
+        pen_line(pen, (struct vec2){ at.x - k, at.y - k }, (struct vec2){ at.x + k, at.y + k }, 0.5);
+        pen_line(pen, (struct vec2){ at.x - k, at.y + k }, (struct vec2){ at.x + k, at.y - k }, 0.5);
+    }
+}
+
+void sheet_draw_leaders(struct sheet *s)
+{
+    struct pen *pen = &s->pen;
+    for (uint32_t i = 0; i < s->notes.n; i++) {
+        const struct sheet_note *n = &s->notes.v[i];
+        const struct vec2 at = plan_at(&s->plan, n->note->at_m);
+        const double y_mm = n->box.y_mm + lines_mm(s, TEXT_NOTE_HEAD) / 2.0;
+        const struct vec2 end = { n->box.x_mm - 1.5, y_mm }, elbow = { end.x - ELBOW_MM, y_mm };
+        const struct vec2 way = vec2_sub(elbow, at);
+        const struct vec2 from = vec2_add(at, vec2_scale(way, SPOT_MM / fmax(SPOT_MM, vec2_len(way))));
+        const struct vec2 points[3] = { from, elbow, end };
+        pen_path(pen, points, 3, false);
+        pen_ink(pen, INK_SHEET);
+        cairo_set_line_width(pen->cr, 0.9);
+        cairo_stroke_preserve(pen->cr);
+        pen_ink(pen, note_ink(n->note));
+        cairo_set_line_width(pen->cr, 0.3);
+        cairo_stroke(pen->cr);
+        label_block_strip(&s->space, from, elbow, 0.3);
+    }
+    for (uint32_t i = 0; i < s->notes.n; i++) {
+        const struct vec2 at = plan_at(&s->plan, s->notes.v[i].note->at_m);
+        draw_spot(pen, s->notes.v[i].note, at);
+        label_block_box(&s->space, (struct draw_box){ at.x - SPOT_MM, at.y - SPOT_MM, 2 * SPOT_MM, 2 * SPOT_MM });
+    }
+}
+
+static void write_lines(struct sheet *s, enum text_style style, enum ink ink, const struct str *v, uint32_t n,
+                        double x_mm, double *y_mm)
+{
+    for (uint32_t i = 0; i < n; i++) {
+        const struct text_size size = pen_measure(&s->pen, style, v[i]);
+        pen_text_in(&s->pen, style, ink, v[i], x_mm, *y_mm);
+        label_take(&s->space, v[i], (struct draw_box){ x_mm, *y_mm, size.w_mm, size.h_mm - 0.01 });
+        *y_mm += size.h_mm;
+    }
+}
+
+static void write_notes(struct sheet *s)
+{
+    for (uint32_t i = 0; i < s->notes.n; i++) {
+        const struct sheet_note *n = &s->notes.v[i];
+        double y_mm = n->box.y_mm;
+        write_lines(s, TEXT_NOTE_HEAD, note_ink(n->note), n->head.v, n->head.n, n->box.x_mm, &y_mm);
+        y_mm += 0.8;
+        write_lines(s, TEXT_NOTE, INK_LINE, n->lines.v, n->lines.n, n->box.x_mm, &y_mm);
+        y_mm += 1.2;
+        write_lines(s, TEXT_ADVICE, INK_SOFT, n->advice.v, n->advice.n, n->box.x_mm, &y_mm);
+    }
+}
+
+/* ---- layout ---- */
+
+/* Source: ISO 216 (sizes); ISO 5455 (scales of reduction 1:2, 1:5, 1:10 and their tenfolds). */
+static const struct {
+    const char *name;
+    double w_mm, h_mm;
+} PAPERS[] = { { "A4", 297, 210 }, { "A3", 420, 297 } };
+
+static bool fits(uint32_t paper, double scale, struct vec2 span_m, bool has_notes)
+{
+    const double notes_mm = has_notes ? NOTE_APART_MM + NOTE_MM : 0.0;
+    const double w = PAPERS[paper].w_mm - 2.0 * MARGIN_MM - DIMENSION_MM - notes_mm;
+    const double h = PAPERS[paper].h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM;
+    return span_m.x * 1000.0 / scale <= w && span_m.y * 1000.0 / scale <= h;
+}
+
+/* The largest scale, on the smaller paper if that will do. */
+static double choose_paper(struct vec2 span_m, bool has_notes, uint32_t *paper)
+{
+    static const double STEPS[] = { 2, 5, 10 };
+    for (double ten = 10.0; ten < 1e7; ten *= 10.0)
+        for (uint32_t i = 0; i < RT_COUNT(STEPS); i++)
+            for (*paper = 0; *paper < RT_COUNT(PAPERS); ++*paper) {
+                const double scale = STEPS[i] * ten;
+                if (fits(*paper, scale, span_m, has_notes))
+                    return scale;
+                if (scale < 50.0)
+                    break; /* the larger paper is not worth so large a plan */
+            }
+    *paper = RT_COUNT(PAPERS) - 1;
+    return 1e7;
+}
+
+static struct vec2 span_of(const struct house *h, uint32_t floor, bool turned)
+{
+    struct vec2 lo, hi;
+    plan_bounds(h, floor, &lo, &hi);
+    const struct vec2 d = vec2_sub(hi, lo);
+    return turned ? (struct vec2){ d.y, d.x } : d;
+}
+
+/* All floors of a house lie the same way round: the way that lets them be drawn larger. */
+static bool house_is_turned(const struct house *h)
+{
+    double gain = 0.0;
+    for (uint32_t i = 0; i < h->floors.n; i++) {
+        uint32_t paper[2];
+        const double upright = choose_paper(span_of(h, i, false), true, &paper[0]);
+        const double turned = choose_paper(span_of(h, i, true), true, &paper[1]);
+        gain += log(upright / turned) + 0.3 * ((double)paper[0] - (double)paper[1]);
+    }
+    return gain > 1e-9;
+}
+
+void sheet_lay_out(struct sheet *s)
+{
+    const struct grid *g = &s->fields->grids.v[s->subject.grid];
+    s->plan = (struct plan){ .house = s->house, .floor = g->floor, .height_m = g->height_m };
+    plan_bounds(s->house, g->floor, &s->plan.lo, &s->plan.hi);
+    find_notes(s);
+    if (s->failed)
+        return;
+    uint32_t paper;
+    s->plan.is_turned = house_is_turned(s->house);
+    const struct vec2 span_m = span_of(s->house, g->floor, s->plan.is_turned);
+    s->plan.scale = choose_paper(span_m, s->notes.n > 0, &paper);
+    s->paper = PAPERS[paper].name;
+    s->w_mm = PAPERS[paper].w_mm;
+    s->h_mm = PAPERS[paper].h_mm;
+    const double plan_w = plan_mm(&s->plan, span_m.x), plan_h = plan_mm(&s->plan, span_m.y);
+    const double notes_w = s->notes.n ? NOTE_APART_MM + NOTE_MM : 0.0;
+    s->plan.x_mm = (s->w_mm - plan_w - notes_w + DIMENSION_MM) / 2.0;
+    s->plan.y_mm = HEAD_MM + DIMENSION_MM + (s->h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM - plan_h) / 2.0;
+    sort_notes(s);
+    place_notes(s, s->plan.x_mm + plan_w + NOTE_APART_MM, HEAD_MM, s->h_mm - FOOT_MM);
+}
+
+void sheet_begin(struct sheet *s)
+{
+    struct pen *pen = &s->pen;
+    pen_ink(pen, INK_SHEET);
+    pen_path_box(pen, (struct draw_box){ 0, 0, s->w_mm, s->h_mm });
+    cairo_fill(pen->cr);
+    pen_ink(pen, INK_LINE);
+    pen_path_box(pen, (struct draw_box){ FRAME_MM, FRAME_MM, s->w_mm - 2 * FRAME_MM, s->h_mm - 2 * FRAME_MM });
+    cairo_set_line_width(pen->cr, 0.35);
+    cairo_stroke(pen->cr);
+    pen_ink(pen, INK_HAIR);
+    pen_path_box(pen, (struct draw_box){ INNER_MM, INNER_MM, s->w_mm - 2 * INNER_MM, s->h_mm - 2 * INNER_MM });
+    cairo_set_line_width(pen->cr, 0.25);
+    cairo_stroke(pen->cr);
+}
+
+/* ---- head and foot ---- */
+
+static void write_head(struct sheet *s, const struct sheet_words *w)
+{
+    pen_text(&s->pen, TEXT_TITLE, w->title, MARGIN_MM - 0.4, 12.5);
+    pen_text(&s->pen, TEXT_HEAD, w->head, MARGIN_MM, 23.0);
+    pen_text(&s->pen, TEXT_SOFT, w->soft, MARGIN_MM, 27.4);
+}
+
+static void write_title_block(struct sheet *s, const struct sheet_words *w)
+{
+    const struct str keys[] = { STR("house"), STR("drawing"), STR("floor"), STR("estimate of walls"), STR("scale") };
+    const struct str values[] = { s->house->name, w->drawing, w->height,
+                                  str_from(estimate_name(s->fields->options.trace.estimate)),
+                                  text(s, "1:%g on %s", s->plan.scale, s->paper) };
+    const double high = 11.0, pad = 3.0, bottom = s->h_mm - INNER_MM, right = s->w_mm - INNER_MM;
+    double width[RT_COUNT(keys)], total = 0.0;
+    for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
+        width[i] = 2.0 * pad +
+                   fmax(pen_measure(&s->pen, TEXT_KEY, keys[i]).w_mm, pen_measure(&s->pen, TEXT_VALUE, values[i]).w_mm);
+        total += width[i];
+    }
+    double x = right - total;
+    for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
+        if (i > 0) {
+            pen_ink(&s->pen, INK_HAIR);
+            pen_line(&s->pen, (struct vec2){ x, bottom - high }, (struct vec2){ x, bottom }, 0.25);
+        }
+        pen_text(&s->pen, TEXT_KEY, keys[i], x + pad, bottom - high + 1.6);
+        pen_text(&s->pen, TEXT_VALUE, values[i], x + pad, bottom - high + 5.4);
+        x += width[i];
+    }
+    pen_ink(&s->pen, INK_LINE);
+    pen_path_box(&s->pen, (struct draw_box){ right - total, bottom - high, total, high });
+    cairo_set_line_width(s->pen.cr, 0.3);
+    cairo_stroke(s->pen.cr);
+}
+
+static void draw_scale_bar(struct sheet *s)
+{
+    double metres = 1.0;
+    for (double ten = 0.1; ten < 1e5; ten *= 10.0)
+        for (int i = 0; i < 3; i++) {
+            static const double STEPS[] = { 1, 2, 5 };
+            if (plan_mm(&s->plan, STEPS[i] * ten) <= 52.0)
+                metres = STEPS[i] * ten;
+        }
+    const double w = plan_mm(&s->plan, metres), high = 1.3, x = s->w_mm - MARGIN_MM - 4.0 - w, y = s->h_mm - 27.5;
+    s->scale_bar = (struct draw_box){ x, y, w, high };
+    s->scale_bar_m = metres;
+    struct pen *pen = &s->pen;
+    pen_ink(pen, INK_LINE);
+    for (int i = 0; i < 4; i++) {
+        pen_path_box(pen, (struct draw_box){ x + w * i / 4.0, y, w / 4.0, high });
+        cairo_set_line_width(pen->cr, 0.2);
+        if (i % 2 == 0)
+            cairo_fill_preserve(pen->cr);
+        cairo_stroke(pen->cr);
+    }
+    const double at[] = { 0.0, 0.5, 1.0 };
+    for (uint32_t i = 0; i < RT_COUNT(at); i++) {
+        const struct str figure = sheet_figure(s->arena, metres * at[i]);
+        const struct str shown = i == 2 ? text(s, "%.*s m", STR_ARG(figure)) : figure;
+        pen_text(pen, TEXT_FIGURE, shown, x + w * at[i] - pen_measure(pen, TEXT_FIGURE, figure).w_mm / 2.0, y - 3.4);
+    }
+}
+
+static void draw_north(struct sheet *s)
+{
+    if (!is_given(s->house->north_deg))
+        return;
+    const double a = units_rad_from_deg(s->house->north_deg + (s->plan.is_turned ? 90.0 : 0.0)), r = 5.2;
+    const struct vec2 mid = { s->scale_bar.x_mm - 14.0, s->scale_bar.y_mm - 2.6 };
+    const struct vec2 up = { sin(a), -cos(a) }, side = { cos(a), sin(a) };
+    const struct vec2 tip = vec2_add(mid, vec2_scale(up, r)), tail = vec2_sub(mid, vec2_scale(up, r));
+    const struct vec2 left = vec2_add(tail, vec2_scale(side, -2.0)), right = vec2_add(tail, vec2_scale(side, 2.0));
+    const struct vec2 notch = vec2_sub(mid, vec2_scale(up, r * 0.55));
+    struct pen *pen = &s->pen;
+    pen_ink(pen, INK_LINE);
+    const struct vec2 dark[3] = { tip, left, notch }, light[3] = { tip, right, notch };
+    pen_path(pen, dark, 3, true);
+    cairo_fill(pen->cr);
+    cairo_set_line_width(pen->cr, 0.2);
+    pen_path(pen, dark, 3, true);
+    cairo_stroke(pen->cr);
+    pen_path(pen, light, 3, true);
+    cairo_stroke(pen->cr);
+    const struct text_size size = pen_measure(pen, TEXT_FIGURE, STR("N"));
+    const struct vec2 n = vec2_add(tip, vec2_scale(up, 2.2));
+    pen_text(pen, TEXT_FIGURE, STR("N"), n.x - size.w_mm / 2.0, n.y - size.h_mm / 2.0);
+}
+
+/* A figure under the bar, if it keeps clear of those already there. */
+static void write_tick(struct sheet *s, const struct legend *g, struct draw_box bar, enum text_style style,
+                       double value, double *taken_to, double *taken_from)
+{
+    const struct str figure = sheet_figure(s->arena, value);
+    const struct text_size size = pen_measure(&s->pen, style, figure);
+    const double x = bar.x_mm + bar.w_mm * legend_share(g, value), left = x - size.w_mm / 2.0;
+    if (left < *taken_to + 1.0 && left + size.w_mm > *taken_from - 1.0)
+        return;
+    *taken_to = left + size.w_mm;
+    *taken_from = left;
+    pen_text(&s->pen, style, figure, left, bar.y_mm + bar.h_mm + 1.1);
+}
+
+/* One sample line of the key with its words; returns where the next may begin. */
+static double write_key(struct sheet *s, double x, double y, double width_mm, bool dashed, struct str words)
+{
+    struct pen *pen = &s->pen;
+    pen_ink(pen, INK_LINE);
+    if (dashed)
+        pen_dashes(pen, 1.4, 0.9);
+    pen_line(pen, (struct vec2){ x, y }, (struct vec2){ x + 7.0, y }, width_mm);
+    pen_dashes(pen, 0, 0);
+    const struct text_size size = pen_measure(pen, TEXT_KEY, words);
+    pen_text_in(pen, TEXT_KEY, INK_LINE, words, x + 8.5, y - size.h_mm / 2.0);
+    return x + 8.5 + size.w_mm + 6.0;
+}
+
+static void write_keys(struct sheet *s, const struct legend *g, double y)
+{
+    double x = MARGIN_MM;
+    if (g->promised.n) {
+        struct buf b = { .arena = s->arena };
+        buf_text(&b, "promised: ");
+        for (uint32_t i = 0; i < g->promised.n; i++) {
+            buf_text(&b, i ? ", " : "");
+            buf_str(&b, sheet_figure(s->arena, g->promised.v[i]));
+        }
+        buf_printf(&b, " %.*s; ticks point to less", STR_ARG(g->unit));
+        x = write_key(s, x, y, 0.7, false, buf_done(&b));
+    }
+    x = write_key(s, x, y, 0.2, false, g->lines);
+    if (g->limit.n)
+        write_key(s, x, y, 0.35, true, g->limit);
+}
+
+static void draw_legend(struct sheet *s, const struct legend *g)
+{
+    struct pen *pen = &s->pen;
+    const struct draw_box bar = { MARGIN_MM, s->h_mm - 31.5, 92.0, 3.6 };
+    pen_text(pen, TEXT_KEY, g->caption, bar.x_mm, bar.y_mm - 4.2);
+    cairo_pattern_t *map = cairo_pattern_create_linear(bar.x_mm, 0, bar.x_mm + bar.w_mm, 0);
+    enum { STOPS = 64 };
+    for (int i = 0; i <= STOPS; i++) {
+        const struct colour c = colour_map((double)i / STOPS);
+        cairo_pattern_add_color_stop_rgb(map, (double)i / STOPS, c.r, c.g, c.b);
+    }
+    cairo_set_source(pen->cr, map);
+    pen_path_box(pen, bar);
+    cairo_fill(pen->cr);
+    cairo_pattern_destroy(map);
+    for (int promised = 0; promised < 2; promised++) {
+        const double_list *levels = promised ? &g->promised : &g->levels;
+        for (uint32_t i = 0; i < levels->n; i++) {
+            const double share = legend_share(g, levels->v[i]), x = bar.x_mm + bar.w_mm * share;
+            if (share < 0.0 || share > 1.0)
+                continue;
+            pen_ink(pen, colour_ink_on(colour_map(share)));
+            pen_line(pen, (struct vec2){ x, bar.y_mm }, (struct vec2){ x, bar.y_mm + bar.h_mm }, promised ? 0.7 : 0.2);
+            pen_ink(pen, INK_LINE);
+            pen_line(pen, (struct vec2){ x, bar.y_mm + bar.h_mm }, (struct vec2){ x, bar.y_mm + bar.h_mm + 1.0 },
+                     promised ? 0.7 : 0.2);
+        }
+    }
+    cairo_set_line_width(pen->cr, 0.2);
+    pen_path_box(pen, bar);
+    cairo_stroke(pen->cr);
+    /* promised figures first; the others where they keep clear of all */
+    double to[64], from[64];
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < g->promised.n && n < RT_COUNT(to); i++) {
+        to[n] = -INFINITY;
+        from[n] = INFINITY;
+        write_tick(s, g, bar, TEXT_FIGURE_B, g->promised.v[i], &to[n], &from[n]);
+        n++;
+    }
+    for (uint32_t i = 0; i < g->levels.n && n < RT_COUNT(to); i++) {
+        const double half = pen_measure(pen, TEXT_FIGURE, sheet_figure(s->arena, g->levels.v[i])).w_mm / 2.0;
+        const double x = bar.x_mm + bar.w_mm * legend_share(g, g->levels.v[i]);
+        bool clear = true;
+        for (uint32_t k = 0; k < n; k++)
+            clear = clear && (x + half < from[k] - 1.0 || x - half > to[k] + 1.0);
+        if (!clear)
+            continue;
+        to[n] = -INFINITY;
+        from[n] = INFINITY;
+        write_tick(s, g, bar, TEXT_FIGURE, g->levels.v[i], &to[n], &from[n]);
+        n++;
+    }
+    write_keys(s, g, s->h_mm - 18.5);
+}
+
+/* Numbers that stand in rooms too small for their names. */
+static void write_room_key(struct sheet *s)
+{
+    double x = MARGIN_MM;
+    for (uint32_t i = 0; i < s->room_key.n; i++) {
+        const struct text_size size = pen_measure(&s->pen, TEXT_KEY, s->room_key.v[i]);
+        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, s->room_key.v[i], x, s->h_mm - 14.6);
+        x += size.w_mm + 6.0;
+    }
+}
+
+void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct legend *legend)
+{
+    write_notes(s);
+    write_head(s, words);
+    draw_scale_bar(s);
+    draw_north(s);
+    if (legend)
+        draw_legend(s, legend);
+    write_room_key(s);
+    write_title_block(s, words);
+    s->failed = s->failed || s->space.failed;
+}

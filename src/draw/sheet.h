@@ -1,0 +1,70 @@
+/* sheet.h - the paper: border, heading, title block, legend, scale bar, north, notes with their leader lines.
+ * Millimetres from the upper left corner, y down. */
+#ifndef RT_DRAW_SHEET_H
+#define RT_DRAW_SHEET_H
+
+#include "draw/label.h"
+#include "draw/pen.h"
+#include "draw/plan.h"
+
+/* The scale of a field: colours, figures, and where its contour lines run. */
+struct legend {
+    double lo, hi;        /* at the ends of the map */
+    bool is_log;          /* equal steps of the map stand for equal ratios */
+    double_list levels;   /* of the contour lines, rising; without those promised */
+    double_list promised; /* rising */
+    struct str caption;   /* "level at a phone, dBm" */
+    struct str unit;      /* "dBm" */
+    struct str lines;     /* what the thin lines are: "every 5 dB" */
+    struct str limit;     /* what the dashed line is: "no link beyond"; may be empty */
+};
+
+/* Share of the map, 0 to 1 within the scale. */
+double legend_share(const struct legend *g, double value);
+
+/* A figure as the sheets print it: true minus sign, no needless decimals. */
+struct str sheet_figure(struct arena *a, double value);
+
+/* Words of a sheet. */
+struct sheet_words {
+    struct str title;           /* the floor */
+    struct str head;            /* what is drawn */
+    struct str soft;            /* under which conditions */
+    struct str drawing, height; /* for the title block */
+};
+
+/* A note as laid out: its lines broken to the column. */
+struct sheet_note {
+    const struct draw_note *note;
+    struct draw_box box;
+    LIST(struct str) head, lines, advice;
+};
+
+struct sheet {
+    struct arena *arena;
+    struct pen pen;
+    const struct house *house;
+    const struct fields *fields;
+    const struct draw_options *options;
+    struct draw_subject subject;
+    struct plan plan;
+    struct label_space space;
+    LIST(struct sheet_note) notes; /* from top to bottom */
+    str_list room_key;             /* rooms too small for their names: "1  cupboard" */
+    double w_mm, h_mm;
+    const char *paper;         /* "A4" */
+    struct draw_box scale_bar; /* filled by sheet_finish() */
+    double scale_bar_m;
+    bool failed; /* the arena's ceiling was reached */
+};
+
+/* Chooses paper and scale, lays out plan and notes; needs only the pen's fonts. */
+void sheet_lay_out(struct sheet *s);
+/* Ground and border. */
+void sheet_begin(struct sheet *s);
+/* Marks of the notes and their leader lines, which texts in the plan must then avoid. */
+void sheet_draw_leaders(struct sheet *s);
+/* Texts of the notes, heading, legend (may be NULL), scale bar, north and title block. */
+void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct legend *legend);
+
+#endif
