@@ -153,6 +153,26 @@ PROP(no_wall_makes_energy, 20)
     check_run_end(&c);
 }
 
+TEST(the_careful_never_loses_less_than_the_hopeful)
+{
+    struct check_run c = check_run_begin();
+    const struct house *h = house_of_built_ins(c.run.arena);
+    for (size_t f = 0; f < RT_COUNT(FREQUENCIES_HZ); f++) {
+        const struct wall_table careful = table_of(&c, h, FREQUENCIES_HZ[f], ESTIMATE_CAREFUL);
+        const struct wall_table middle = table_of(&c, h, FREQUENCIES_HZ[f], ESTIMATE_MIDDLE);
+        const struct wall_table hopeful = table_of(&c, h, FREQUENCIES_HZ[f], ESTIMATE_HOPEFUL);
+        for (uint32_t i = 0; i < h->constructs.n; i++)
+            for (int k = 0; k <= 40; k++) {
+                const float cosine = (float)k / 40.0f, te = (float)(k % 3) / 2.0f;
+                const float low = wall_table_at(&careful, i, cosine, te).pass;
+                const float mid = wall_table_at(&middle, i, cosine, te).pass;
+                const float high = wall_table_at(&hopeful, i, cosine, te).pass;
+                CHECK(built_in_construct_get(i)->id, low <= mid * 1.0001f && mid <= high * 1.0001f);
+            }
+    }
+    check_run_end(&c);
+}
+
 TEST(measured_loss_scales_the_slab_at_every_angle)
 {
     /* The measured loss stands square on; over the angle the slab's shape stays, in dB, up to twice the slab. */
