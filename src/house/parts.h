@@ -99,6 +99,8 @@ RT_MUST_CHECK enum rt_code parts_read(const struct run *run, const char *path, s
                                       struct rt_problems *p);
 /* JSON Schema 2020-12 of the parts file. */
 void parts_write_schema(struct buf *out);
+/* Every key of the parts file as tables in Markdown, for docs/house_file.md. */
+void parts_write_reference(struct buf *out);
 uint32_t parts_find(const struct parts *parts, struct str id);
 const char *part_kind_name(enum part_kind kind);
 
