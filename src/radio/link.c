@@ -76,21 +76,22 @@ static double snr_db(const struct way *w, int width_index)
     return w->level_dbm - noise_add_dbm(noise_dbm, w->interference_dbm);
 }
 
-/* Tried from narrow to wide and from one stream up, so that of equals the simplest stays. */
+/* Tried from wide to narrow and from many streams to one, since then few modes are left whose rate, which the payload never
+ * reaches, is above the best payload so far.  Of equals the later, simpler one stays. */
 static struct best best_mode(const struct way *w)
 {
     struct best best = { .mode = { .mcs = -1 } };
     const int streams_max = w->send_streams < w->receive_antennas ? w->send_streams : w->receive_antennas;
-    for (int width_index = 0; width_index <= w->widest_index; width_index++) {
+    for (int width_index = w->widest_index; width_index >= 0; width_index--) {
         const double antenna_snr_db = snr_db(w, width_index);
-        for (int streams = 1; streams <= streams_max; streams++) {
+        for (int streams = streams_max; streams >= 1; streams--) {
             const double stream_snr_db = phy_stream_snr_db(antenna_snr_db, streams, w->receive_antennas);
             const struct phy_mode m = { w->phy, width_index, streams,
                                         phy_best_mcs(w->phy, width_index, streams, stream_snr_db) };
-            if (m.mcs < 0)
+            if (m.mcs < 0 || phy_bits_per_symbol(m) / phy_symbol_s(m) < best.payload_bps)
                 continue;
             const double payload_bps = mac_payload_bps(w->band, m);
-            if (payload_bps > best.payload_bps)
+            if (payload_bps >= best.payload_bps)
                 best = (struct best){ m, payload_bps };
         }
     }
