@@ -37,7 +37,7 @@ static double default_width_mhz(enum band band)
 static struct regdb_channel rule_of(const struct resolver *r, enum band band, int channel, int width_mhz)
 {
     if (!r->rules)
-        return (struct regdb_channel){ .allowed = true, .max_eirp_dbm = INFINITY };
+        return (struct regdb_channel){ .allowed = true, .max_eirp_dbm = (double)INFINITY };
     return regdb_channel_rules(r->rules, channel_centre_hz(band, channel), width_mhz * 1e6);
 }
 

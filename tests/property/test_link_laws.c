@@ -70,7 +70,7 @@ PROP(a_wider_channel_never_raises_the_ratio, 3000)
     struct radio_ability device = any_device(r);
     device.width_mhz = 320;
     const double gain_db = random_between(r, -120, -30), interference_dbm = any_interference(r);
-    double last = INFINITY, last_payload = 0;
+    double last = (double)INFINITY, last_payload = 0;
     for (ap.width_hz = 20e6; ap.width_hz <= 320e6; ap.width_hz *= 2) {
         const struct link l = link_compute(&ap, &device, gain_db, 0.9, interference_dbm);
         CHECK("ratio", l.snr_db <= last + 1e-12);
@@ -99,7 +99,7 @@ TEST(rates_rise_with_everything)
     for (enum phy phy = PHY_N; phy <= PHY_BE; phy++)
         for (int w = 0; w < WIFI_WIDTHS; w++)
             for (int streams = 1; streams <= WIFI_STREAMS_MAX; streams++) {
-                double rate_bps = 0, payload_bps = 0, need_db = -INFINITY;
+                double rate_bps = 0, payload_bps = 0, need_db = -(double)INFINITY;
                 for (int mcs = 0; mcs < WIFI_MCS_COUNT; mcs++) {
                     const struct phy_mode m = { phy, w, streams, mcs };
                     if (!phy_mode_exists(m))
