@@ -3,7 +3,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-enum { SHOWN_COLUMNS = 110 };
+enum { SHOWN_COLUMNS = 110, SHOWN_BEFORE = 75 }; /* of a long line, and of that before the token */
 
 void rt_problems_init(struct rt_problems *p, struct arena *a) { *p = (struct rt_problems){ .arena = a }; }
 
@@ -74,7 +74,7 @@ static void format_line(const struct rt_source *s, struct rt_place at, struct bu
     if (at.byte > s->bytes.n)
         return;
     size_t from = at.byte, to = at.byte;
-    while (from > 0 && s->bytes.p[from - 1] != '\n' && at.byte - from < SHOWN_COLUMNS)
+    while (from > 0 && s->bytes.p[from - 1] != '\n' && at.byte - from < SHOWN_BEFORE)
         from--;
     while (to < s->bytes.n && s->bytes.p[to] != '\n' && to - from < SHOWN_COLUMNS)
         to++;

@@ -147,6 +147,8 @@ void reader_collect(struct reader *rd, const struct shape *shape, const struct y
 
 /* ---- keys ---- */
 
+enum { KEYS_MAX = 64 }; /* keys of a shape: one bit each in check_keys() */
+
 static uint32_t taken_keys(const struct shape *shape, const struct variant *variant, struct str *out, uint32_t cap)
 {
     uint32_t n = 0;
@@ -160,8 +162,9 @@ static void unknown_key(struct reader *rd, const struct spot *spot, const struct
                         const struct variant *variant, const struct yaml_node *map, const struct yaml_pair *pair)
 {
     const struct yaml_node *key = pair->key;
-    struct str keys[64];
-    const uint32_t n = taken_keys(shape, variant, keys, RT_COUNT(keys));
+    double number;
+    struct str keys[KEYS_MAX];
+    const uint32_t n = taken_keys(shape, variant, keys, KEYS_MAX);
     const bool is_of_other_kind = shape_field(shape, key->text) != NULL;
     const char *who = is_of_other_kind ? reader_text(rd, "a %s %s takes:", variant->word, shape_name(shape))
                                        : reader_text(rd, "%s takes:", shape->a_name);
@@ -171,23 +174,35 @@ static void unknown_key(struct reader *rd, const struct spot *spot, const struct
                     variant->word);
     else if (map->is_flow && pair->value->is_null)
         reader_fail(rd, spot, RT_SHAPE, key->at,
-                    "between braces a comma ends a value: put text that contains one in quotes",
+                    number_parse(key->text, &number)
+                        ? "between braces a comma ends a value; the decimal sign is a point"
+                        : "between braces a comma ends a value: put text that contains one in quotes",
                     "'%.*s' is no 'key: value'", STR_ARG(key->text));
     else
         reader_fail(rd, spot, RT_SHAPE, key->at, hint, "unknown key '%.*s'", STR_ARG(key->text));
 }
 
-static void check_keys(struct reader *rd, const struct spot *spot, const struct shape *shape,
-                       const struct variant *variant, const struct yaml_node *node)
+/* Reports keys that the shape does not take.  Returns bits of the fields that were probably meant by them, so that these
+ * are not called missing as well. */
+static uint64_t check_keys(struct reader *rd, const struct spot *spot, const struct shape *shape,
+                           const struct variant *variant, const struct yaml_node *node)
 {
+    uint64_t meant = 0;
     for (uint32_t i = 0; i < node->pairs.n; i++) {
         const struct yaml_node *key = node->pairs.v[i].key;
         const struct field *f = shape_field(shape, key->text);
         if (shape->id_is_key && str_is(key->text, "id"))
             continue;
-        if (!f || !variant_takes(shape, variant, f))
-            unknown_key(rd, spot, shape, variant, node, &node->pairs.v[i]);
+        if (f && variant_takes(shape, variant, f))
+            continue;
+        unknown_key(rd, spot, shape, variant, node, &node->pairs.v[i]);
+        struct str keys[KEYS_MAX];
+        const uint32_t n = taken_keys(shape, NULL, keys, KEYS_MAX);
+        const size_t nearest = reader_is_full(rd) ? n : reader_nearest(key->text, keys, n);
+        if (nearest < n)
+            meant |= (uint64_t)1 << nearest;
     }
+    return meant;
 }
 
 static const struct variant *variant_of(const struct shape *shape, const struct yaml_node *node)
@@ -311,15 +326,15 @@ void reader_object(struct reader *rd, const struct spot *spot, const struct shap
     const bool is_short = node->kind == YAML_WORD && !node->is_null && shape->short_key;
     if (node->kind != YAML_MAP && !is_short) {
         shape_init(shape, dst);
-        struct str keys[64];
-        const uint32_t n = taken_keys(shape, NULL, keys, RT_COUNT(keys));
+        struct str keys[KEYS_MAX];
+        const uint32_t n = taken_keys(shape, NULL, keys, KEYS_MAX);
         reader_fail(rd, spot, RT_SHAPE, node->at,
                     reader_suggest(rd, STR(""), keys, n, reader_text(rd, "%s takes:", shape->a_name)),
                     "this must be a mapping (key: value), not %s", reader_describe(rd, node));
         return;
     }
     const struct variant *variant = variant_of(shape, node);
-    check_keys(rd, spot, shape, variant, node);
+    const uint64_t meant = check_keys(rd, spot, shape, variant, node);
     for (uint32_t i = 0; i < shape->n_fields; i++) {
         const struct field *f = &shape->fields[i];
         const struct yaml_node *value = value_of(shape, node, f);
@@ -327,7 +342,7 @@ void reader_object(struct reader *rd, const struct spot *spot, const struct shap
         set_default(f, is_taken, (char *)dst + f->offset);
         if (value && is_taken)
             read_field(rd, spot, f, value, key_place(node, f), (char *)dst + f->offset);
-        else if (!value && (f->need == NEED_REQUIRED || variant_requires(variant, f)))
+        else if (!value && !(meant >> i & 1) && (f->need == NEED_REQUIRED || variant_requires(variant, f)))
             reader_fail(rd, spot, RT_SHAPE, shape->has_no_place ? node->at : head_place(shape, dst),
                         reader_text(rd, "%s: %s", f->key, f->doc), "the key '%s' is missing", f->key);
     }

@@ -175,8 +175,11 @@ static bool read_text(struct reader *rd, const struct spot *spot, const struct f
     const char *what = f->names ? "a name" : format->what;
     if (node->kind != YAML_WORD || node->is_null || node->text.n == 0) {
         reader_fail(rd, spot, RT_SHAPE, node->at,
-                    node->kind == YAML_WORD ? "give it a value, or leave the key out" : NULL, "'%s' must be %s, not %s",
-                    f->key, what, node->text.n == 0 && node->kind == YAML_WORD ? "nothing" : reader_describe(rd, node));
+                    node->kind != YAML_WORD    ? NULL
+                    : f->need == NEED_REQUIRED ? "write it behind the colon"
+                                               : "write it behind the colon, or leave the key out",
+                    "'%s' must be %s, not %s", f->key, what,
+                    node->text.n == 0 && node->kind == YAML_WORD ? "nothing" : reader_describe(rd, node));
         return false;
     }
     struct str s = node->text;
@@ -269,7 +272,7 @@ static bool read_coordinates(struct reader *rd, const struct spot *spot, const s
     if (node->kind != YAML_LIST || node->items.n != n) {
         reader_fail(rd, spot, RT_SHAPE, node->at, NULL, "%s must be %s in metres, not %s",
                     name_of(rd, f, (struct which){ point, 0 }), n == 2 ? "[x, y]" : "[x, y, z]",
-                    node->kind == YAML_LIST ? reader_text(rd, "%u values", (unsigned)node->items.n)
+                    node->kind == YAML_LIST ? reader_text(rd, "a list of %u", (unsigned)node->items.n)
                                             : reader_describe(rd, node));
         return false;
     }

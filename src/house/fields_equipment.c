@@ -29,7 +29,7 @@ static const struct field EQUIPMENT[] = {
     BOOL(equipment, owned, DEFAULT(false), "already there: costs nothing"),
     REF(equipment, phase, OPTIONAL, PHASE, "when it is bought"),
 };
-SHAPE(SHAPE_EQUIPMENT, equipment, EQUIPMENT, "a piece of equipment", .has_id = true,
+SHAPE(SHAPE_EQUIPMENT, equipment, EQUIPMENT, "equipment", .has_id = true,
       .doc = "A part placed in the house: on a mount, at a place (at_m with room or floor), or inside a cabinet.");
 
 static const struct field CABLE[] = {

@@ -63,8 +63,7 @@ static const struct field HOURS[] = {
     CLOCK(hours, to_minute, "to", REQUIRED, 1440, "when it ends; the same as from or before it: on the next day"),
     LIST_OF(hours, except, OPTIONAL, SHAPE_EXCEPT, 0, "days on which it is otherwise"),
 };
-SHAPE(SHAPE_HOURS, hours, HOURS, "a set of hours", .has_id = true,
-      .doc = "Times of the week, in the house's time zone.");
+SHAPE(SHAPE_HOURS, hours, HOURS, "hours", .has_id = true, .doc = "Times of the week, in the house's time zone.");
 
 static const struct field STATEMENT[] = {
     TEXT(statement, says, OPTIONAL, TEXT_ANY, "why, in a sentence"),

@@ -367,21 +367,20 @@ static bool is_in_wall(const struct house *h, const struct wall *w, struct vec3 
 }
 
 /* An antenna inside a wall has no path to anywhere: the wall would have to be crossed from its middle. */
-static void check_not_in_wall(struct reader *rd, const struct house *h, const struct equipment *e, uint32_t i)
+static void check_not_in_wall(struct reader *rd, const struct house *h, const struct spot *spot, struct ref floor,
+                              struct vec3 p, struct rt_place at)
 {
-    if (e->part.i == NO_REF || e->floor.i == NO_REF || !is_given(e->at_m.x) || h->parts.list.v[e->part.i].radios.n == 0)
+    if (floor.i == NO_REF || !is_given(p.x))
         return;
-    const struct spot spot = SPOT(SHAPE_EQUIPMENT, e);
     for (uint32_t k = 0; k < h->walls.n; k++) {
         const struct wall *w = &h->walls.v[k];
-        if (w->floor.i != e->floor.i || !is_in_wall(h, w, e->at_m))
+        if (w->floor.i != floor.i || !is_in_wall(h, w, p))
             continue;
         const double thick = thickness_m(&h->constructs.v[w->construct.i]);
-        const struct yaml_node *mount = section_value(rd, "equipment", i, "mount");
-        reader_fail(rd, &spot, RT_GEOMETRY, mount ? mount->at : at_m_place(rd, "equipment", i, e->at),
+        reader_fail(rd, spot, RT_GEOMETRY, at,
                     reader_text(rd, "move it at least %.2f m away from the middle of the wall", thick / 2 + 0.02),
-                    "its antenna at [%.2f, %.2f, %.2f] is inside wall '%.*s', which is %.2f m thick", e->at_m.x,
-                    e->at_m.y, e->at_m.z, STR_ARG(w->id), thick);
+                    "an access point at [%.2f, %.2f, %.2f] would be inside wall '%.*s', which is %.2f m thick", p.x,
+                    p.y, p.z, STR_ARG(w->id), thick);
     }
 }
 
@@ -392,6 +391,8 @@ static void check_things(struct reader *rd, const struct house *h)
         const struct spot spot = SPOT(SHAPE_MOUNT, m);
         check_thing(rd, h, &spot,
                     (struct thing){ at_m_place(rd, "mounts", i, m->at), m->floor, m->room, m->at_m, m->outdoors });
+        if (m->use & MOUNT_ACCESS_POINT)
+            check_not_in_wall(rd, h, &spot, m->floor, m->at_m, at_m_place(rd, "mounts", i, m->at));
     }
     for (uint32_t i = 0; i < h->devices.n; i++) {
         const struct device *d = &h->devices.v[i];
@@ -409,7 +410,8 @@ static void check_things(struct reader *rd, const struct house *h)
                 rd, h, &spot,
                 (struct thing){ at_m_place(rd, "equipment", i, e->at), e->floor, e->room, e->at_m, is_outdoors });
         }
-        check_not_in_wall(rd, h, e, i);
+        if (e->mount.i == NO_REF && e->part.i != NO_REF && h->parts.list.v[e->part.i].radios.n > 0)
+            check_not_in_wall(rd, h, &spot, e->floor, e->at_m, at_m_place(rd, "equipment", i, e->at));
     }
     const struct spot line = { NULL, &SHAPE_LINE, { 0 }, 0 };
     check_thing(rd, h, &line, (struct thing){ h->line.at, h->line.floor, { .i = NO_REF }, h->line.at_m, true });

@@ -104,7 +104,38 @@ static enum rt_code read_tree(struct reader *rd, const struct shape *shape, stru
     return rd->code;
 }
 
-static enum rt_code reader_end(const struct reader *rd) { return rd->out_of_memory ? rt_fail_memory(rd->p) : rd->code; }
+/* Does x stand before y for a reader of the files?  This reading's own file comes first. */
+static bool is_before(const struct reader *rd, const struct rt_problem *x, const struct rt_problem *y)
+{
+    const bool x_own = x->at.file == rd->file, y_own = y->at.file == rd->file;
+    if (x_own != y_own)
+        return x_own;
+    return x_own && x->at.byte < y->at.byte;
+}
+
+/* Mistakes are found section by section and then in what follows from them; people read them down the file.  An
+ * insertion sort: it keeps the order of those in one place, and there are RT_PROBLEMS_MAX at most. */
+static void sort_problems(struct reader *rd, uint32_t from)
+{
+    for (uint32_t i = from; i < rd->p->list.n; i++) {
+        const struct rt_problem moved = rd->p->list.v[i];
+        uint32_t k = i;
+        for (; k > from && is_before(rd, &moved, &rd->p->list.v[k - 1]); k--)
+            rd->p->list.v[k] = rd->p->list.v[k - 1];
+        rd->p->list.v[k] = moved;
+    }
+}
+
+static enum rt_code reader_end(struct reader *rd, uint32_t from)
+{
+    if (rd->out_of_memory)
+        return rt_fail_memory(rd->p);
+    sort_problems(rd, from);
+    for (uint32_t i = from; i < rd->p->list.n; i++)
+        if (!rd->p->list.v[i].is_warning)
+            return rd->p->list.v[i].code;
+    return rd->code;
+}
 
 /* ---- parts ---- */
 
@@ -115,6 +146,7 @@ static enum rt_code parts_read_bytes(const struct run *run, const char *path, st
     if (!rd)
         return rt_fail_memory(p);
     *rd = (struct reader){ .arena = run->arena, .p = p, .file = path };
+    const uint32_t from = p->list.n;
     *out = (struct parts){ .path = path };
     RT_TRY(read_tree(rd, &SHAPE_PARTS, bytes));
     reader_collect(rd, &SHAPE_PARTS, rd->root, out);
@@ -122,7 +154,7 @@ static enum rt_code parts_read_bytes(const struct run *run, const char *path, st
         reader_object(rd, NULL, &SHAPE_PARTS, rd->root, out);
     if (!rd->out_of_memory)
         parts_check(rd, out);
-    return reader_end(rd);
+    return reader_end(rd, from);
 }
 
 enum rt_code parts_read(const struct run *run, const char *path, struct parts *out, struct rt_problems *p)
@@ -180,6 +212,7 @@ enum rt_code house_read_bytes(const struct run *run, const char *path, struct st
     if (bytes.n > HOUSE_MAX_BYTES)
         return rt_fail(p, RT_LIMIT, (struct rt_place){ .file = path }, NULL,
                        "the file is larger than %d MiB, the most this program reads", HOUSE_MAX_BYTES >> 20);
+    const uint32_t from = p->list.n;
     h->path = path;
     h->bytes = bytes;
     RT_TRY(read_tree(rd, &SHAPE_HOUSE, bytes));
@@ -192,7 +225,7 @@ enum rt_code house_read_bytes(const struct run *run, const char *path, struct st
         house_complete(rd, h);
     if (!rd->out_of_memory)
         house_check_geometry(rd, h);
-    RT_TRY(reader_end(rd));
+    RT_TRY(reader_end(rd, from));
     *out = h;
     return RT_OK;
 }

@@ -4,7 +4,7 @@
 #include <stdarg.h>
 #include <string.h>
 
-enum { SHOWN_WORDS = 24, SHOWN_TEXT = 40 };
+enum { SHOWN_WORDS = 40, SHOWN_TEXT = 40 };
 
 bool reader_is_full(const struct reader *rd) { return rd->p->list.n >= RT_PROBLEMS_MAX; }
 
@@ -66,24 +66,33 @@ const char *reader_text(struct reader *rd, const char *fmt, ...)
     return text ? text : "";
 }
 
+size_t reader_nearest(struct str word, const struct str *candidates, size_t n)
+{
+    const size_t nearest = str_nearest(word, candidates, n);
+    if (nearest < n)
+        return nearest;
+    /* A key without its unit is the same key to whoever wrote it; so is a name without its ending. */
+    for (size_t i = 0; i < n && word.n >= 2; i++)
+        if (candidates[i].n > word.n && memcmp(candidates[i].p, word.p, word.n) == 0 && candidates[i].p[word.n] == '_')
+            return i;
+    return n;
+}
+
 const char *reader_suggest(struct reader *rd, struct str word, const struct str *candidates, size_t n,
                            const char *before_list)
 {
     if (reader_is_full(rd))
         return "";
     struct buf b = { .arena = rd->arena };
-    size_t nearest = str_nearest(word, candidates, n);
-    /* A key without its unit, or with another one, is the same key to whoever wrote it. */
-    for (size_t i = 0; i < n && nearest == n && word.n >= 2; i++)
-        if (candidates[i].n > word.n && memcmp(candidates[i].p, word.p, word.n) == 0 && candidates[i].p[word.n] == '_')
-            nearest = i;
+    const size_t nearest = reader_nearest(word, candidates, n);
     if (nearest < n)
-        buf_printf(&b, "did you mean '%.*s'? ", STR_ARG(candidates[nearest]));
-    if (n > 0)
-        buf_text(&b, before_list);
-    for (size_t i = 0; i < n && i < SHOWN_WORDS; i++)
+        buf_printf(&b, "did you mean '%.*s'?", STR_ARG(candidates[nearest]));
+    const bool shows_list = n > 0 && (nearest == n || n <= SHOWN_WORDS);
+    if (shows_list)
+        buf_printf(&b, "%s%s", b.n ? " " : "", before_list);
+    for (size_t i = 0; shows_list && i < n && i < SHOWN_WORDS; i++)
         buf_printf(&b, "%s%.*s", i ? ", " : " ", STR_ARG(candidates[i]));
-    if (n > SHOWN_WORDS)
+    if (shows_list && n > SHOWN_WORDS)
         buf_printf(&b, " and %zu more", n - SHOWN_WORDS);
     if (b.failed)
         reader_no_memory(rd);

@@ -42,7 +42,9 @@ const char *reader_text(struct reader *rd, const char *fmt, ...) RT_PRINTF(2, 3)
 bool reader_is_full(const struct reader *rd);
 /* Remembers that the arena's ceiling was reached; returns false. */
 bool reader_no_memory(struct reader *rd);
-/* "did you mean 'x'?" when a candidate is near, else "", followed by ' one of: ...'. */
+/* Index of the candidate that was probably meant, or n. */
+size_t reader_nearest(struct str word, const struct str *candidates, size_t n);
+/* "did you mean 'x'?" when a candidate is near, then `before_list` and the candidates unless they are too many. */
 const char *reader_suggest(struct reader *rd, struct str word, const struct str *candidates, size_t n,
                            const char *before_list);
 /* What a node is, for messages: "a list", "a mapping", "nothing", "'3.5m'". */
