@@ -198,29 +198,35 @@ static void fill(const struct rows *rows, const struct stack *stack)
     keep_energy(rows);
 }
 
-static void mark(bool *used, uint32_t n, struct ref construct)
+/* Gives a construct that is met for the first time the next row. */
+static void use(uint32_t *first_node, uint32_t n, struct ref construct, uint32_t *n_nodes)
 {
-    if (construct.i < n)
-        used[construct.i] = true;
+    if (construct.i >= n || first_node[construct.i])
+        return;
+    first_node[construct.i] = *n_nodes;
+    *n_nodes += WALL_TABLE_NODES;
 }
 
-/* A house brings the whole library along and is built of a few of its constructs. */
-static void mark_used(const struct house *h, bool *used)
+/* A house brings the whole library along and is built of a few of its constructs: only these get rows, behind the empty
+ * row of all others.  Returns the number of nodes. */
+static uint32_t lay_out(const struct house *h, uint32_t *first_node)
 {
     const uint32_t n = h->constructs.n;
+    uint32_t n_nodes = WALL_TABLE_NODES;
     for (uint32_t i = 0; i < h->floors.n; i++) {
-        mark(used, n, h->floors.v[i].slab);
-        mark(used, n, h->floors.v[i].ceiling);
+        use(first_node, n, h->floors.v[i].slab, &n_nodes);
+        use(first_node, n, h->floors.v[i].ceiling, &n_nodes);
     }
     for (uint32_t i = 0; i < h->walls.n; i++) {
-        mark(used, n, h->walls.v[i].construct);
+        use(first_node, n, h->walls.v[i].construct, &n_nodes);
         for (uint32_t k = 0; k < h->walls.v[i].openings.n; k++)
-            mark(used, n, h->walls.v[i].openings.v[k].construct);
+            use(first_node, n, h->walls.v[i].openings.v[k].construct, &n_nodes);
     }
     for (uint32_t i = 0; i < h->planes.n; i++)
-        mark(used, n, h->planes.v[i].construct);
+        use(first_node, n, h->planes.v[i].construct, &n_nodes);
     for (uint32_t i = 0; i < h->obstacles.n; i++)
-        mark(used, n, h->obstacles.v[i].construct);
+        use(first_node, n, h->obstacles.v[i].construct, &n_nodes);
+    return n_nodes;
 }
 
 /* The layers of all constructs, one after the other; first[i] is where those of construct i start. */
@@ -260,23 +266,22 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
                               struct wall_table *out, struct rt_problems *p)
 {
     const uint32_t n = h->constructs.n;
-    const size_t n_nodes = (size_t)n * WALL_TABLE_NODES;
+    uint32_t *first_node = ARENA_ARRAY(run->arena, uint32_t, n);
+    float *half_rad = ARENA_ARRAY(run->arena, float, n);
+    if (!first_node || !half_rad)
+        return rt_fail_memory(p);
+    const uint32_t n_nodes = lay_out(h, first_node);
     const struct rows all_rows = { ARENA_ARRAY(run->arena, struct wall_pass, n_nodes),
                                    ARENA_ARRAY(run->arena, struct wall_mirror, n_nodes),
                                    ARENA_ARRAY(run->arena, struct wall_phase, n_nodes) };
-    float *half_rad = ARENA_ARRAY(run->arena, float, n);
-    if (!all_rows.pass || !all_rows.mirror || !all_rows.phase || !half_rad)
+    if (!all_rows.pass || !all_rows.mirror || !all_rows.phase)
         return rt_fail_memory(p);
     const struct arena_mark mark = arena_mark(run->arena);
-    bool *used = ARENA_ARRAY(run->arena, bool, n);
-    if (!used)
-        return rt_fail_memory(p);
-    mark_used(h, used);
     struct all_layers all;
     RT_TRY(resolve(run->arena, h, f_hz, &all, p));
 #pragma omp parallel for schedule(static, 1) num_threads(run->n_threads)
     for (uint32_t i = 0; i < n; i++) {
-        if (!used[i])
+        if (!first_node[i])
             continue;
         struct stack stack = { .layers = &all.layers[all.first[i]],
                                .n = all.first[i + 1] - all.first[i],
@@ -286,19 +291,26 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
         half_rad[i] = (float)(0.5 * stack.thickness_rad);
         const double slab_db = slab_loss_db(slab_at(stack.layers, stack.n, f_hz, 1.0).te.t);
         stack.fix = correction_of(slab_db, wall_measured_db(&h->constructs.v[i], f_hz, estimate));
-        const size_t first = (size_t)i * WALL_TABLE_NODES;
-        const struct rows rows = { all_rows.pass + first, all_rows.mirror + first, all_rows.phase + first };
+        const struct rows rows = { all_rows.pass + first_node[i], all_rows.mirror + first_node[i],
+                                   all_rows.phase + first_node[i] };
         fill(&rows, &stack);
     }
     arena_reset(run->arena, mark);
-    *out = (struct wall_table){ f_hz, estimate, n, all_rows.pass, all_rows.mirror, all_rows.phase, half_rad };
+    *out = (struct wall_table){ .f_hz = f_hz,
+                                .estimate = estimate,
+                                .n_constructs = n,
+                                .first_node = first_node,
+                                .pass = all_rows.pass,
+                                .mirror = all_rows.mirror,
+                                .phase = all_rows.phase,
+                                .half_thickness_rad = half_rad };
     return RT_OK;
 }
 
 struct wall_amplitudes wall_amplitudes_at(const struct wall_table *t, uint32_t construct, float cos_incidence)
 {
     const struct wall_angle angle = wall_angle_of(cos_incidence);
-    const size_t i = (size_t)construct * WALL_TABLE_NODES + angle.node;
+    const size_t i = t->first_node[construct] + angle.node;
     const struct wall_pass *p = &t->pass[i];
     const struct wall_mirror *m = &t->mirror[i];
     const struct wall_phase *f = &t->phase[i];

@@ -24,8 +24,8 @@
 #include "house/house.h"
 
 /* Nodes are uniform in sqrt(cos(angle)): fine where grazing waves change fast.  Node 0 is grazing, the last is square on.
- * Each quantity stands in rows of WALL_TABLE_NODES, one row a construct; [0] TE, [1] TM. */
-enum { WALL_TABLE_NODES = 1537 };
+ * Each quantity stands in rows of WALL_TABLE_NODES, one row a construct that is used; [0] TE, [1] TM. */
+enum { WALL_TABLE_NODES = 2049 };
 
 struct wall_pass {
     float t_abs[2]; /* amplitude that passes, over that of the same way in air; 1e-10 (200 dB) to 1 */
@@ -43,14 +43,15 @@ struct wall_table {
     double f_hz;
     enum estimate estimate;
     uint32_t n_constructs;
-    const struct wall_pass *pass; /* these three: [n_constructs][WALL_TABLE_NODES] */
+    const uint32_t *first_node;   /* [n_constructs]: where the construct's row starts; 0 for those not used */
+    const struct wall_pass *pass; /* these three: rows of nodes, the first one all zero */
     const struct wall_mirror *mirror;
     const struct wall_phase *phase;
     const float *half_thickness_rad; /* [n_constructs]: half the thickness times 2 pi / wavelength */
 };
 
 /* Tabulates the constructs of the house (same indices as h->constructs) in run->arena.  f_hz > 0.  Constructs that no wall,
- * opening, floor, ceiling, plane or obstacle is made of are left out: their rows let nothing through and mirror nothing.
+ * opening, floor, ceiling, plane or obstacle is made of are not tabulated: they let nothing through and mirror nothing.
  * Errors: RT_NOMEM; RT_UNKNOWN_REF for a material that is not in data/materials.h. */
 RT_MUST_CHECK enum rt_code wall_table_build(const struct run *run, const struct house *h, double f_hz,
                                             enum estimate estimate, struct wall_table *out, struct rt_problems *p);
@@ -85,7 +86,7 @@ struct wall_effect {
 static inline struct wall_effect wall_effect_at(const struct wall_table *t, uint32_t construct, struct wall_angle angle,
                                                 float te)
 {
-    const size_t i = (size_t)construct * WALL_TABLE_NODES + angle.node;
+    const size_t i = t->first_node[construct] + angle.node;
     const struct wall_pass *p = &t->pass[i];
     const struct wall_mirror *m = &t->mirror[i];
     float pass[2], mirror[2];

@@ -78,6 +78,30 @@ TEST(stacks_of_the_check_table)
     check_run_end(&c);
 }
 
+/* The check tables can tell: a layer thicker by a thousandth, or of the other polarisation, is off in nearly every row. */
+TEST(the_check_table_tells_small_differences)
+{
+    struct check_run c = check_run_begin();
+    const struct csv t = csv_read(c.run.arena, check_path(&c, "tests/reference/slab_check.csv"));
+    uint32_t told = 0, told_apart = 0, slanted = 0;
+    for (uint32_t row = 0; row < t.rows.n; row++) {
+        const struct material *m = material_find(csv_cell(&t, row, "material"));
+        const struct slab_layer layer = { material_permittivity(m, csv_num(&t, row, "f_ghz") * 1e9),
+                                          csv_num(&t, row, "thickness_m") * 1.001 };
+        const struct slab_wave got = wave_of_row(&t, row, &layer, 1);
+        const double complex want = CMPLX(csv_num(&t, row, "t_re"), csv_num(&t, row, "t_im"));
+        told += cabs(got.t - want) > 1e-6 * cabs(want) + 1e-9;
+        if (csv_num(&t, row, "angle_deg") > 0.0 && row % 2 == 1) {
+            const double complex other = CMPLX(csv_num(&t, row - 1, "t_re"), csv_num(&t, row - 1, "t_im"));
+            slanted++;
+            told_apart += cabs(other - want) > 1e-6 * cabs(want) + 1e-9;
+        }
+    }
+    CHECK("thickness", told > t.rows.n * 9 / 10);
+    CHECK("polarisation", told_apart > slanted * 9 / 10);
+    check_run_end(&c);
+}
+
 static double power(double complex a) { return creal(a) * creal(a) + cimag(a) * cimag(a); }
 
 static struct slab_layer random_layer(struct random *r, bool lossless)
