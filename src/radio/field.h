@@ -14,6 +14,8 @@ struct trace_options {
     int order;              /* 0 to 3 reflections; default 2 */
     bool diffraction;       /* default true */
     enum estimate estimate; /* of wall losses */
+    bool vertical;          /* for studies: E along z all the way; default: the mean of all polarisations, for devices
+                               are held at any angle and access points have crossed antennas */
 };
 
 struct field_options {
@@ -66,6 +68,7 @@ struct crossing {
     double loss_db;
     struct vec3 at_m;
     bool is_reflection; /* mirrored here; loss_db is then the reflection's */
+    bool is_bend; /* bent here at an edge; loss_db is then the bending's against a straight way of the same length */
 };
 
 struct path {

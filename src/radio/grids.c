@@ -1,0 +1,105 @@
+/* grids.c - where fields are computed: a raster over each floor, at the heights that matter. */
+#include "base/units.h"
+#include "radio/field.h"
+#include "radio/scene_int.h"
+
+#define USUAL_HEIGHT_M 1.2 /* a device in the hand; common practice, no source */
+#define SAME_HEIGHT_M 0.01
+
+enum { CELLS_MAX = 4 * 1024 * 1024 }; /* of one grid */
+
+static bool has_height(const double_list *heights, double height_m)
+{
+    for (uint32_t i = 0; i < heights->n; i++)
+        if (fabs(heights->v[i] - height_m) < SAME_HEIGHT_M)
+            return true;
+    return false;
+}
+
+/* The usual height first, then those of the promises about the floor's rooms, as they stand in the file. */
+static enum rt_code heights_of(const struct run *run, const struct house *h, uint32_t floor, double_list *out,
+                               struct rt_problems *p)
+{
+    out->v = ARENA_ARRAY(run->arena, double, (size_t)h->promises.n + 1);
+    if (!out->v)
+        return rt_fail_memory(p);
+    out->v[out->n++] = USUAL_HEIGHT_M;
+    for (uint32_t i = 0; i < h->promises.n; i++) {
+        const struct promise *q = &h->promises.v[i];
+        if (q->kind != PROMISE_SIGNAL && q->kind != PROMISE_RATE && q->kind != PROMISE_ROAMING)
+            continue;
+        bool is_here = false;
+        for (uint32_t r = 0; r < q->rooms.n; r++)
+            is_here = is_here || h->rooms.v[q->rooms.v[r].i].floor.i == floor;
+        if (is_here && is_given(q->height_m) && !has_height(out, q->height_m))
+            out->v[out->n++] = q->height_m;
+    }
+    return RT_OK;
+}
+
+static uint32_t room_at(const struct house *h, uint32_t floor, struct vec2 at)
+{
+    for (uint32_t i = 0; i < h->rooms.n; i++)
+        if (h->rooms.v[i].floor.i == floor && h->rooms.v[i].outline.n >= 3 &&
+            outline_holds(h->rooms.v[i].outline, at, 0.0))
+            return i;
+    return NO_REF;
+}
+
+static enum rt_code lay_grid(const struct run *run, const struct house *h, uint32_t of, double cell_m, struct grid *g,
+                             struct rt_problems *p)
+{
+    const struct floor *f = &h->floors.v[of];
+    struct vec2 low = { 0 }, high = { 0 };
+    for (uint32_t i = 0; i < f->outline.n; i++) {
+        const struct vec2 q = f->outline.v[i];
+        low = i ? (struct vec2){ fmin(low.x, q.x), fmin(low.y, q.y) } : q;
+        high = i ? (struct vec2){ fmax(high.x, q.x), fmax(high.y, q.y) } : q;
+    }
+    /* Cells of all floors lie above each other. */
+    *g = (struct grid){
+        .floor = of, .x0_m = floor(low.x / cell_m) * cell_m, .y0_m = floor(low.y / cell_m) * cell_m, .cell_m = cell_m
+    };
+    const double nx = ceil((high.x - g->x0_m) / cell_m - 1e-9), ny = ceil((high.y - g->y0_m) / cell_m - 1e-9);
+    if (!(cell_m > 0.0) || !(nx >= 0.0) || !(ny >= 0.0) || nx * ny > CELLS_MAX)
+        return rt_fail(p, RT_LIMIT, f->at, "take a larger cell",
+                       "floor %.*s has too many cells of %g m: at most %d are computed", STR_ARG(f->id), cell_m,
+                       CELLS_MAX);
+    g->nx = (uint32_t)nx;
+    g->ny = (uint32_t)ny;
+    g->inside = ARENA_ARRAY(run->arena, bool, (size_t)g->nx * g->ny);
+    g->room = ARENA_ARRAY(run->arena, uint32_t, (size_t)g->nx * g->ny);
+    if (!g->inside || !g->room)
+        return rt_fail_memory(p);
+    for (uint32_t iy = 0; iy < g->ny; iy++)
+        for (uint32_t ix = 0; ix < g->nx; ix++) {
+            const struct vec2 at = { g->x0_m + (ix + 0.5) * cell_m, g->y0_m + (iy + 0.5) * cell_m };
+            const size_t i = (size_t)iy * g->nx + ix;
+            g->inside[i] = outline_holds(f->outline, at, 0.0);
+            g->room[i] = room_at(h, of, at);
+        }
+    return RT_OK;
+}
+
+enum rt_code grids_of_house(const struct run *run, const struct house *h, double cell_m, struct fields *out,
+                            struct rt_problems *p)
+{
+    VEC(struct grid) grids = { 0 };
+    for (uint32_t i = 0; i < h->floors.n; i++) {
+        if (h->floors.v[i].outline.n < 3)
+            continue;
+        struct grid g;
+        double_list heights = { 0 };
+        RT_TRY(heights_of(run, h, i, &heights, p));
+        RT_TRY(lay_grid(run, h, i, cell_m, &g, p));
+        for (uint32_t k = 0; k < heights.n; k++) {
+            g.height_m = heights.v[k];
+            g.z_m = h->floors.v[i].level_m + g.height_m;
+            if (!VEC_PUSH(run->arena, &grids, g))
+                return rt_fail_memory(p);
+        }
+    }
+    out->grids.v = grids.v;
+    out->grids.n = grids.n;
+    return RT_OK;
+}

@@ -1,0 +1,219 @@
+/* trace_edge.c - the wave that an edge bends towards a spot (method: top of trace.h). */
+#include "base/units.h"
+#include "radio/trace_int.h"
+#include "radio/wedge.h"
+
+/* erfc(sqrt(j x)) / 2 for x >= 0, by way of the transition function of the uniform theory; 1/2 at 0. */
+static double complex half_erfc(double x)
+{
+    if (x < 1e-16)
+        return 0.5;
+    const double complex turn = cos(RT_PI / 4.0 + x) - (double complex)_Complex_I * sin(RT_PI / 4.0 + x);
+    return wedge_transition(x) * turn / (2.0 * sqrt(RT_PI * x));
+}
+
+uint32_t trace_edge_planes(const struct edge *e, uint32_t planes[EDGE_SCREENS_MAX])
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        bool known = false;
+        for (uint32_t k = 0; k < n; k++)
+            known = known || planes[k] == e->screens[i].plane;
+        if (!known)
+            planes[n++] = e->screens[i].plane;
+    }
+    return n;
+}
+
+/* Distance from the edge's line, and how far along it a point lies. */
+static double along_edge_m(const struct edge *e, struct vec3 x, double *from_line_m)
+{
+    const struct vec3 r = vec3_sub(x, e->from);
+    const double t = vec3_dot(r, e->axis);
+    *from_line_m = vec3_len(vec3_sub(r, vec3_scale(e->axis, t)));
+    return t;
+}
+
+/* The point at which both legs make the same angle with the edge. */
+struct vec3 trace_edge_point(const struct tracer *t, const struct edge *e, struct vec3 at)
+{
+    double r_in, r_out;
+    const double t_in = along_edge_m(e, t->from, &r_in), t_out = along_edge_m(e, at, &r_out);
+    const double sum = r_in + r_out;
+    const double where = sum > 1e-9 ? (t_in * r_out + t_out * r_in) / sum : t_in;
+    return vec3_add(e->from, vec3_scale(e->axis, where));
+}
+
+/* A smooth stand-in for the Fresnel integral from minus infinity to nu: 0, 1/2 at the end of the edge, 1. */
+static double zone_share(double nu) { return 0.5 + 0.5 * nu / sqrt(nu * nu + 0.5); }
+
+/* Amplitudes with which a screen passes and mirrors a wave: the size from the mean of the powers of both polarisations, the
+ * phase from the mean of the amplitudes (of E along the same direction, hence the sign of the TM reflection). */
+struct screen_amplitudes {
+    double complex pass, mirror;
+};
+
+static double complex with_size(double complex phase, double power)
+{
+    const double size = cabs(phase);
+    return size > 1e-12 ? phase * (sqrt(power) / size) : sqrt(power);
+}
+
+static struct screen_amplitudes screen_at(const struct tracer *t, const struct screen *s, struct vec3 way)
+{
+    const struct vec3 n = t->scene->planes.v[s->plane].n;
+    const double te = trace_te_share(t, way, n);
+    const struct trace_shares power = trace_effect(t, s->construct, way, n);
+    const struct wall_amplitudes a = wall_amplitudes_at(&t->walls, s->construct, (float)fabs(vec3_dot(way, n)));
+    const double complex pass = te * (double complex)a.t[0] + (1.0 - te) * (double complex)a.t[1];
+    const double complex mirror = te * (double complex)a.r[0] - (1.0 - te) * (double complex)a.r[1];
+    struct screen_amplitudes out = { with_size(pass, power.pass), with_size(mirror, power.mirror) };
+    if (t->scene->faces.v[s->face].is_half)
+        out.pass = csqrt(out.pass);
+    return out;
+}
+
+/* One edge between the antenna and a spot. */
+struct bend {
+    const struct edge *e;
+    struct vec3 way_in, way_out; /* unit */
+    double k_length;             /* k L of the uniform theory */
+    double amplitude;            /* of the way over the edge, but for the bending */
+    struct vec3 at;
+};
+
+static double turn(const struct edge *e, struct vec3 a, struct vec3 b) { return vec3_dot(e->axis, vec3_cross(a, b)); }
+
+/* What is left of the amplitude by the screens, other than those of one plane, that a leg meets that starts beside the
+ * edge, a small step along `beside`, and runs off along `way`. */
+static double complex pass_beside(const struct tracer *t, const struct edge *e, uint32_t plane, struct vec3 beside,
+                                  struct vec3 way)
+{
+    double complex amplitude = 1.0;
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const struct screen *s = &e->screens[i];
+        const double across = turn(e, s->along, way);
+        if (s->plane == plane || fabs(across) < 1e-12)
+            continue;
+        const double on_screen = turn(e, beside, way) / across, on_leg = turn(e, beside, s->along) / across;
+        if (on_screen > 0.0 && on_leg > 0.0)
+            amplitude *= screen_at(t, s, way).pass;
+    }
+    return amplitude;
+}
+
+/* Amplitudes of a path left and right of the edge. */
+struct sides {
+    double complex left, right;
+};
+
+static struct sides direct_sides(const struct tracer *t, const struct bend *b, struct vec3 way)
+{
+    struct sides out = { 1.0, 1.0 };
+    for (uint32_t i = 0; i < b->e->n_screens; i++) {
+        const struct screen *s = &b->e->screens[i];
+        double complex *const side = turn(b->e, way, s->along) > 0.0 ? &out.left : &out.right;
+        *side *= screen_at(t, s, way).pass;
+    }
+    return out;
+}
+
+/* For the path mirrored by a plane that holds the edge: what is mirrored left and right of the edge. */
+static struct sides mirror_sides(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 way)
+{
+    struct sides out = { 0.0, 0.0 };
+    bool has_left = false, has_right = false;
+    for (uint32_t i = 0; i < b->e->n_screens; i++) {
+        const struct screen *s = &b->e->screens[i];
+        const bool is_left = turn(b->e, way, s->along) > 0.0;
+        bool *const has = is_left ? &has_left : &has_right;
+        if (s->plane != plane || *has)
+            continue;
+        *has = true;
+        const double complex before = pass_beside(t, b->e, plane, s->along, vec3_scale(b->way_in, -1.0));
+        const double complex after = pass_beside(t, b->e, plane, s->along, b->way_out);
+        *(is_left ? &out.left : &out.right) = screen_at(t, s, way).mirror * before * after;
+    }
+    return out;
+}
+
+static struct vec3 flat_unit(const struct edge *e, struct vec3 v)
+{
+    const struct vec3 flat = vec3_sub(v, vec3_scale(e->axis, vec3_dot(v, e->axis)));
+    return unit_or(flat, (struct vec3){ 0.0, 0.0, 0.0 });
+}
+
+/* Adds to a group the wave bent from a way in (seen from the antenna or its image) to the way out.  Phases count from that
+ * of the path on its own side of the edge. */
+static double add_term(const struct bend *b, struct vec3 way_in, struct vec3 image, struct sides sides,
+                       struct trace_group *g)
+{
+    /* Turned to the left: the straight path to the spot passes left of the edge. */
+    const bool is_left = turn(b->e, way_in, b->way_out) > 0.0;
+    const double complex here = is_left ? sides.left : sides.right, there = is_left ? sides.right : sides.left;
+    const double straight = vec3_dot(flat_unit(b->e, way_in), flat_unit(b->e, b->way_out));
+    const double x = b->k_length * fmax(1.0 - straight, 0.0);
+    const double size = cabs(here);
+    const double complex jump = size > 1e-12 ? (there - here) * conj(here) / size : cabs(there);
+    const double complex d = b->amplitude * jump * half_erfc(x);
+    const struct vec3 arriving = unit_or(vec3_sub(b->at, image), b->way_out);
+    const struct vec3 apart = vec3_sub(arriving, b->way_out);
+    const double window = exp(-2.0 * RT_PI * RT_PI * vec3_dot(apart, apart));
+    const double power = creal(d) * creal(d) + cimag(d) * cimag(d);
+    g->sum += window * d;
+    g->rest += (1.0 - window * window) * power;
+    return power;
+}
+
+static bool mirror_is_seen(const struct tracer *t, const struct edge *e, uint32_t plane, struct vec3 at)
+{
+    const struct plane_of_faces *p = &t->scene->planes.v[plane];
+    const double side = plane_side_m(p, t->from), out = plane_side_m(p, at);
+    if (fabs(side) < SCENE_NEAR_M)
+        return false;
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const int on = t->scene->faces.v[e->screens[i].face].mirrors_on;
+        if (e->screens[i].plane == plane && (!on || ((on > 0) == (side > 0.0) && (on > 0) == (out > 0.0))))
+            return true;
+    }
+    return false;
+}
+
+double trace_edge(const struct tracer *t, const struct edge *e, struct vec3 at)
+{
+    const struct vec3 point = trace_edge_point(t, e, at);
+    const struct vec3 in = vec3_sub(point, t->from), out = vec3_sub(at, point);
+    const double s_in = vec3_len(in), s_out = vec3_len(out), k = 2.0 * RT_PI / t->wavelength_m;
+    if (s_in < SCENE_NEAR_M || s_out < SCENE_NEAR_M)
+        return 0.0;
+    struct bend b = { .e = e, .at = at };
+    b.way_in = vec3_scale(in, 1.0 / s_in);
+    b.way_out = vec3_scale(out, 1.0 / s_out);
+    const double cos_beta = vec3_dot(b.way_in, e->axis), sin2_beta = fmax(1.0 - cos_beta * cos_beta, 0.0);
+    const double reduced = s_in * s_out / (s_in + s_out);
+    b.k_length = k * reduced * sin2_beta;
+
+    const double where = vec3_dot(vec3_sub(point, e->from), e->axis);
+    const double zone = sqrt(2.0 * sin2_beta / (t->wavelength_m * reduced));
+    const double left_over = zone_share(where * zone) - zone_share((where - e->length_m) * zone);
+    if (left_over < 1e-3)
+        return 0.0;
+    uint32_t planes[EDGE_SCREENS_MAX];
+    const uint32_t n_planes = trace_edge_planes(e, planes);
+    const double legs =
+        trace_leg(t, t->from, point, planes, n_planes, NULL) * trace_leg(t, point, at, planes, n_planes, NULL);
+    b.amplitude = left_over * sqrt(trace_free_space(t, s_in + s_out) * legs * trace_antenna(t, b.way_in));
+
+    const struct vec3 middle = unit_or(vec3_add(b.way_in, b.way_out), b.way_in);
+    double power = add_term(&b, b.way_in, t->from, direct_sides(t, &b, middle), &t->groups[0]);
+    for (uint32_t i = 0; i < n_planes && t->options.order > 0; i++) {
+        const struct plane_of_faces *p = &t->scene->planes.v[planes[i]];
+        if (!mirror_is_seen(t, e, planes[i], at))
+            continue;
+        const struct vec3 mirrored = vec3_sub(b.way_in, vec3_scale(p->n, 2.0 * vec3_dot(p->n, b.way_in)));
+        const struct vec3 half_way = unit_or(vec3_add(mirrored, b.way_out), b.way_out);
+        power += add_term(&b, mirrored, plane_mirror(p, t->from), mirror_sides(t, &b, planes[i], half_way),
+                          &t->groups[1 + planes[i]]);
+    }
+    return power;
+}
