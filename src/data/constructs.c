@@ -17,7 +17,7 @@
 #define COST231 "COST 231 multi-wall at 1.8 GHz (read in public implementations)"
 #define P1238 "ITU-R P.1238, one floor of a house: 5 dB at 2.4, 7 dB at 5.2 GHz (from memory)"
 #define SLAB "the layers by P.2040-3"
-#define CARRIED_ON "no measurement at 6 GHz: the 5 GHz values carried on by the layers' slope"
+#define CARRIED_ON "no measurement at 6 GHz: judged from the 5 GHz values and the layers"
 #define NO_SOURCE "common practice, no source: "
 
 static const struct built_in_construct CONSTRUCTS[] = {
@@ -43,9 +43,9 @@ static const struct built_in_construct CONSTRUCTS[] = {
     { "block_100", "one concrete block, plastered on both sides: an inner wall that carries",
       LAYERS({ "plaster", 0.013 }, { "concrete", 0.1 }, { "plaster", 0.013 }),
       MEASURED({ 2.4, 7.5, 4.5, 15.0,
-                 "middle " SLAB "; high " TR38901 "; low hollow block, 194 mm of it 6.7 dB in " WILSON },
+                 "middle " SLAB "; high towards " TR38901 "; low hollow block, 194 mm of it 6.7 dB in " WILSON },
                { 5, 14.0, 7.0, 24.0,
-                 "middle " SLAB "; high " TR38901 "; low hollow block, 194 mm of it 10.3 dB in " WILSON },
+                 "middle " SLAB "; high towards " TR38901 "; low hollow block, 194 mm of it 10.3 dB in " WILSON },
                { 6, 16.0, 8.0, 27.0, CARRIED_ON }) },
     { "block_insulated", "aerated block, insulation without foil and brick: the outer wall of a newer house",
       LAYERS({ "plasterboard", 0.0125 }, { "aerated_block", 0.1 }, { "mineral_wool", 0.1 }, { "brick", 0.1025 }),
@@ -85,8 +85,9 @@ static const struct built_in_construct CONSTRUCTS[] = {
     /* One sheet of lath in the layers: two would ring at some frequency, which no real wall is even enough to do. */
     { "wire_lath_plaster", "plaster on metal lath on both sides: patches, fire walls, the 1930s",
       LAYERS({ "plaster", 0.02 }, { "wire_lath", 0.001 }, { "air", 0.09 }, { "plaster", 0.02 }),
-      MEASURED({ 2.4, 21.0, 14.6, 32.0, "low one face as stucco in " WILSON "; middle its bare mesh; high two faces" },
-               { 5, 18.0, 13.2, 28.0, "low bare mesh in " WILSON "; middle and high two faces" },
+      MEASURED({ 2.4, 21.0, 14.6, 32.0,
+                 "low one face as stucco in " WILSON "; middle its bare mesh; " NO_SOURCE "high two faces" },
+               { 5, 18.0, 13.2, 28.0, "low bare mesh in " WILSON "; " NO_SOURCE "middle and high two faces" },
                { 6, 17.0, 12.0, 26.0, CARRIED_ON }) },
     { "timber_cladding", "a timber frame wall, boarded outside, insulated without foil",
       LAYERS({ "wood", 0.02 }, { "air", 0.025 }, { "chipboard", 0.012 }, { "mineral_wool", 0.14 },

@@ -38,7 +38,7 @@ const struct material *material_find(struct str name);
 bool material_covers(const struct material *m, double f_hz);
 /* Complex relative permittivity a f^b - j sigma / (2 pi f eps0), time factor exp(+j w t): losses are negative imaginary.
  * Outside all ranges the law whose range is nearest is carried on (material_covers() tells).  f_hz > 0.
- * Source: ITU-R P.2040-3, equations 9b and 57 to 59 by number from memory. */
+ * Source: ITU-R P.2040-3 section 3 (from memory). */
 double complex material_permittivity(const struct material *m, double f_hz);
 
 #endif

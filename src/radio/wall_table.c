@@ -16,8 +16,8 @@ static const struct {
     { 6.0, 5.925e9, 7.125e9 },
 };
 
-static const double T_ABS_MIN = 1e-10;
-static const double SCALE_MOST = 2.0;
+static const double T_ABS_MIN = 1e-10; /* 200 dB: what is opaque still has a finite loss */
+static const double SCALE_MOST = 2.0;  /* of the slab by a measured loss; why: wall_table.h */
 
 /* Every so many nodes, and half way between, the exact value is always computed. */
 enum { BLOCK = 16 };
@@ -127,11 +127,11 @@ static bool is_smooth(const struct rows *rows, int lo, int mid, int hi)
         const float t = rows->pass[mid].t_abs[w];
         const struct wall_mirror *m = rows->mirror;
         const struct wall_phase *f = rows->phase;
-        smooth = smooth && bend(rows->pass[lo].t_abs[w], t, rows->pass[hi].t_abs[w]) <= 0.003 * (double)t &&
-                 bend(m[lo].r_re[w], m[mid].r_re[w], m[hi].r_re[w]) <= 0.002 &&
-                 bend(m[lo].r_im[w], m[mid].r_im[w], m[hi].r_im[w]) <= 0.002 &&
-                 bend(f[lo].t_re[w], f[mid].t_re[w], f[hi].t_re[w]) <= 0.05 &&
-                 bend(f[lo].t_im[w], f[mid].t_im[w], f[hi].t_im[w]) <= 0.05;
+        smooth = smooth && bend(rows->pass[lo].t_abs[w], t, rows->pass[hi].t_abs[w]) <= 0.005 * (double)t &&
+                 bend(m[lo].r_re[w], m[mid].r_re[w], m[hi].r_re[w]) <= 0.003 &&
+                 bend(m[lo].r_im[w], m[mid].r_im[w], m[hi].r_im[w]) <= 0.003 &&
+                 bend(f[lo].t_re[w], f[mid].t_re[w], f[hi].t_re[w]) <= 0.1 &&
+                 bend(f[lo].t_im[w], f[mid].t_im[w], f[hi].t_im[w]) <= 0.1;
     }
     return smooth;
 }
