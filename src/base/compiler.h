@@ -8,4 +8,13 @@
 #define RT_UNUSED __attribute__((unused))
 #define RT_NORETURN __attribute__((noreturn))
 
+/* C11's CMPLX: the C library defines it for gcc only (glibc 2.36). */
+#ifdef __clang__
+#include <complex.h>
+#ifndef CMPLX
+#define CMPLX(re, im) __builtin_complex((double)(re), (double)(im))
+#define CMPLXF(re, im) __builtin_complex((float)(re), (float)(im))
+#endif
+#endif
+
 #endif

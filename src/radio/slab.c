@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+#include "base/compiler.h"
 #include "base/units.h"
 
 /* Below this cosine (89.99994 degrees) nothing in a house is flat enough for an angle to mean anything. */

@@ -5,6 +5,7 @@
  * sqrt(x) H(sqrt(x)) and the root joined to the cotangent by hand, so nothing is lost near the boundary. */
 #include "radio/wedge.h"
 
+#include "base/compiler.h"
 #include "base/units.h"
 #include "radio/wedge_fit.h"
 
