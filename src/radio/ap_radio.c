@@ -200,7 +200,7 @@ static bool stands_outdoors(const struct house *h, const struct equipment *e)
 
 static enum rt_code resolve_radio(const struct resolver *r, const struct wish *w, struct ap_radio *out)
 {
-    struct choice c;
+    struct choice c = { 0 };
     RT_TRY(resolve_channel(r, w, &c));
     const double peak_dbi = antenna_peak_gain_dbi(&w->radio->antenna);
     double power_dbm;
