@@ -139,8 +139,8 @@ static enum rt_code reader_end(struct reader *rd, uint32_t from)
 
 /* ---- parts ---- */
 
-static enum rt_code parts_read_bytes(const struct run *run, const char *path, struct str bytes, struct parts *out,
-                                     struct rt_problems *p)
+enum rt_code parts_read_bytes(const struct run *run, const char *path, struct str bytes, struct parts *out,
+                              struct rt_problems *p)
 {
     struct reader *rd = ARENA_NEW(run->arena, struct reader);
     if (!rd)

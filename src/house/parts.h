@@ -97,6 +97,9 @@ struct rt_problems;
 /* Reads a parts file; same rules as house_read(). */
 RT_MUST_CHECK enum rt_code parts_read(const struct run *run, const char *path, struct parts *out,
                                       struct rt_problems *p);
+/* The same from bytes in memory, as if read from `path`. */
+RT_MUST_CHECK enum rt_code parts_read_bytes(const struct run *run, const char *path, struct str bytes,
+                                            struct parts *out, struct rt_problems *p);
 /* JSON Schema 2020-12 of the parts file. */
 void parts_write_schema(struct buf *out);
 /* Every key of the parts file as tables in Markdown, for docs/house_file.md. */
