@@ -68,6 +68,25 @@ static const struct rt_source *source_of(const struct rt_problems *p, const char
     return NULL;
 }
 
+/* Puts the bytes so that any terminal shows them: what is no letter as '?'.  Returns the columns; out NULL: only those. */
+static size_t put_shown(struct buf *out, struct str bytes, size_t from, size_t to)
+{
+    size_t columns = 0;
+    for (size_t i = from, n; i < to; i += n ? n : 1) {
+        n = str_letter(bytes, i);
+        if (n > to - i)
+            break; /* cut at the margin */
+        columns++;
+        if (out && n == 0)
+            buf_char(out, '?');
+        else if (out && n == 1 && ((unsigned char)bytes.p[i] < 0x20 || bytes.p[i] == 0x7f))
+            buf_char(out, ' ');
+        else if (out)
+            buf_add(out, bytes.p + i, n);
+    }
+    return columns;
+}
+
 /* The line that holds the place, with a caret under the token; a long line is shown around the caret. */
 static void format_line(const struct rt_source *s, struct rt_place at, struct buf *out)
 {
@@ -81,14 +100,11 @@ static void format_line(const struct rt_source *s, struct rt_place at, struct bu
     while (from < at.byte && ((unsigned char)s->bytes.p[from] & 0xc0u) == 0x80u)
         from++; /* do not start inside a character */
     buf_text(out, "    ");
-    for (size_t i = from; i < to; i++) {
-        const unsigned char c = (unsigned char)s->bytes.p[i];
-        buf_char(out, c < 0x20 || c == 0x7f ? ' ' : (char)c);
-    }
+    put_shown(out, s->bytes, from, to);
     buf_text(out, "\n    ");
-    buf_fill(out, ' ', str_columns((struct str){ s->bytes.p + from, at.byte - from }));
+    buf_fill(out, ' ', put_shown(NULL, s->bytes, from, at.byte));
     const size_t end = at.byte + (at.n ? at.n : 1) < to ? at.byte + (at.n ? at.n : 1) : to;
-    size_t marks = end > at.byte ? str_columns((struct str){ s->bytes.p + at.byte, end - at.byte }) : 1;
+    const size_t marks = put_shown(NULL, s->bytes, at.byte, end);
     buf_fill(out, '^', marks ? marks : 1);
     buf_char(out, '\n');
 }

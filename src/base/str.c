@@ -144,3 +144,24 @@ size_t str_columns(struct str s)
         columns += ((unsigned char)s.p[i] & 0xc0u) != 0x80u;
     return columns;
 }
+
+size_t str_letter(struct str s, size_t i)
+{
+    const unsigned char *p = (const unsigned char *)s.p + i;
+    if (i >= s.n)
+        return 0;
+    if (p[0] < 0x80)
+        return 1;
+    const size_t n = p[0] >= 0xc2 && p[0] <= 0xdf   ? 2
+                     : (p[0] & 0xf0) == 0xe0        ? 3
+                     : p[0] >= 0xf0 && p[0] <= 0xf4 ? 4
+                                                    : 0;
+    if (n == 0 || n > s.n - i)
+        return 0;
+    for (size_t k = 1; k < n; k++)
+        if ((p[k] & 0xc0) != 0x80)
+            return 0;
+    const bool is_overlong = (p[0] == 0xe0 && p[1] < 0xa0) || (p[0] == 0xf0 && p[1] < 0x90);
+    const bool is_surrogate_or_beyond = (p[0] == 0xed && p[1] > 0x9f) || (p[0] == 0xf4 && p[1] > 0x8f);
+    return is_overlong || is_surrogate_or_beyond ? 0 : n;
+}

@@ -49,5 +49,7 @@ struct str buf_done(const struct buf *b);
 
 /* Columns that s takes on a terminal: code points of UTF-8, combining marks not told apart. */
 size_t str_columns(struct str s);
+/* Bytes of the UTF-8 sequence that begins at byte i (RFC 3629, section 4); 0 when none does. */
+size_t str_letter(struct str s, size_t i);
 
 #endif

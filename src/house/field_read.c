@@ -344,6 +344,8 @@ void reader_object(struct reader *rd, const struct spot *spot, const struct shap
             read_field(rd, spot, f, value, key_place(node, f), (char *)dst + f->offset);
         else if (!value && !(meant >> i & 1) && (f->need == NEED_REQUIRED || variant_requires(variant, f)))
             reader_fail(rd, spot, RT_SHAPE, shape->has_no_place ? node->at : head_place(shape, dst),
-                        reader_text(rd, "%s: %s", f->key, f->doc), "the key '%s' is missing", f->key);
+                        f->type == FIELD_VERSION ? reader_text(rd, "begin the file with '%s: 1'", f->key)
+                                                 : reader_text(rd, "%s: %s", f->key, f->doc),
+                        "the key '%s' is missing", f->key);
     }
 }

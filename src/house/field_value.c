@@ -123,9 +123,14 @@ static bool read_number(struct reader *rd, const struct spot *spot, const struct
     if (value < f->lo || value > f->hi) {
         const bool is_metres = strcmp(unit, "metres") == 0;
         const char *hint = NULL;
-        if (is_metres && value > f->hi && value / 100 >= f->lo && value / 100 <= f->hi)
+        const bool may_be_cm = is_metres && value > f->hi && value / 100 >= f->lo && value / 100 <= f->hi;
+        const bool may_be_mm = is_metres && value > f->hi && value / 1000 >= f->lo && value / 1000 <= f->hi;
+        if (may_be_cm && may_be_mm)
+            hint = reader_text(rd, "if these are centimetres, write %.10g; if millimetres, %.10g", value / 100,
+                               value / 1000);
+        else if (may_be_cm)
             hint = reader_text(rd, "if these are centimetres, write %.10g", value / 100);
-        else if (is_metres && value > f->hi && value / 1000 >= f->lo && value / 1000 <= f->hi)
+        else if (may_be_mm)
             hint = reader_text(rd, "if these are millimetres, write %.10g", value / 1000);
         else if (f->hi == 1 && value > 1 && value <= 100)
             hint = reader_text(rd, "if this is a percentage, write %.10g", value / 100);
@@ -160,12 +165,50 @@ static uint32_t read_word(struct reader *rd, const struct spot *spot, const stru
     if (words->are_numbers && node->kind == YAML_WORD && node->is_quoted && is_number)
         hint = reader_text(rd, "write it without quotes: %.*s", STR_ARG(node->text));
     else
-        hint = reader_suggest(rd, node->kind == YAML_WORD ? node->text : STR(""), list, n, "it is one of:");
+        hint = reader_suggest(rd, node->kind == YAML_WORD && !words->are_numbers ? node->text : STR(""), list, n,
+                              "it is one of:"); /* a wrong number is no slip of the hand for another one */
     reader_fail(rd, spot, RT_SHAPE, node->at, hint, "'%s' cannot be %s", f->key, reader_describe(rd, node));
     return words->n;
 }
 
 /* ---- texts ---- */
+
+/* What to do about a text that is nearly right. */
+static const char *text_hint(struct reader *rd, const struct field *f, struct str s)
+{
+    const char *slash = memchr(s.p, '/', s.n);
+    char fixed[18];
+    switch (f->format) {
+    case TEXT_COUNTRY:
+    case TEXT_CURRENCY:
+        for (size_t i = 0; i < s.n && i < sizeof fixed; i++)
+            fixed[i] = s.p[i] >= 'a' && s.p[i] <= 'z' ? (char)(s.p[i] - 'a' + 'A') : s.p[i];
+        break;
+    case TEXT_MAC:
+        for (size_t i = 0; i < s.n && i < sizeof fixed; i++)
+            fixed[i] = s.p[i] == '-' ? ':' : s.p[i];
+        break;
+    case TEXT_IPV4_SUBNET: {
+        const struct str address = { s.p, slash ? (size_t)(slash - s.p) : s.n };
+        double length = 0;
+        if (!text_format_row(TEXT_IPV4)->is_right(address))
+            return NULL;
+        if (!slash)
+            return reader_text(rd, "say how many bits name the subnet: %.*s/24", STR_ARG(s));
+        if (number_parse((struct str){ slash + 1, s.n - address.n - 1 }, &length) && length <= 32)
+            return "the bits behind the length must be 0: name the subnet, not an address in it";
+        return "the length behind the slash is from 0 to 32";
+    }
+    case TEXT_DATE:
+        return "year, month, day, such as 2026-12-24";
+    default:
+        return NULL;
+    }
+    const struct str candidate = { fixed, s.n };
+    if (s.n <= sizeof fixed && text_format_row(f->format)->is_right(candidate))
+        return reader_text(rd, "write %.*s", STR_ARG(candidate));
+    return NULL;
+}
 
 static bool read_text(struct reader *rd, const struct spot *spot, const struct field *f, const struct yaml_node *node,
                       struct str *out)
@@ -199,7 +242,7 @@ static bool read_text(struct reader *rd, const struct spot *spot, const struct f
     if (f->names && !reader_knows(rd, spot, f->key, f->names, s, node->at))
         return false;
     if (!format->is_right(s)) {
-        reader_fail(rd, spot, RT_SHAPE, node->at, NULL, "'%s' must be %s, not %s", f->key, format->what,
+        reader_fail(rd, spot, RT_SHAPE, node->at, text_hint(rd, f, s), "'%s' must be %s, not %s", f->key, format->what,
                     reader_describe(rd, node));
         return false;
     }

@@ -68,7 +68,7 @@ const char *reader_text(struct reader *rd, const char *fmt, ...)
 
 size_t reader_nearest(struct str word, const struct str *candidates, size_t n)
 {
-    const size_t nearest = str_nearest(word, candidates, n);
+    const size_t nearest = word.n ? str_nearest(word, candidates, n) : n;
     if (nearest < n)
         return nearest;
     /* A key without its unit is the same key to whoever wrote it; so is a name without its ending. */

@@ -135,7 +135,20 @@ static const struct {
       "write text with backslashes in single quotes: 'a\\b'" },
     { "flow sequence with invalid extra closing bracket", "this ] closes nothing", "remove it, or add the missing [" },
     { "flow mapping with invalid extra closing brace", "this } closes nothing", "remove it, or add the missing {" },
+    { "wrongly indented double-quoted", "the quoted text has no end in its line",
+      "add the missing \", or indent the lines in which it goes on" },
+    { "wrongly indented single-quoted", "the quoted text has no end in its line",
+      "add the missing ', or indent the lines in which it goes on" },
+    { "wrongly indented sequence end", "this ] stands too far to the left",
+      "indent it further than the key that the list belongs to" },
+    { "wrongly indented mapping end", "this } stands too far to the left",
+      "indent it further than the key that the mapping belongs to" },
+    { "wrongly indented flow sequence", "a list above is not closed",
+      "add the missing ]; if the list goes on here, indent this line further than its key" },
+    { "wrongly indented flow mapping", "a mapping above is not closed",
+      "add the missing }; if the mapping goes on here, indent this line further than its key" },
     { "wrongly indented", "the indentation does not fit", "line the keys of one mapping up under each other" },
+    { "could not find expected ':'", "there is no ':' in this line", "write 'key: value'" },
     { "invalid indentation", "the indentation does not fit", "line the keys of one mapping up under each other" },
     { "missing comma", "a comma is missing", "separate the items of a list with commas" },
     { "Unsupported directive", "lines that begin with % are not used in this format", "remove the line" },
@@ -154,6 +167,8 @@ static enum rt_code parser_failed(struct builder *b, struct fy_diag *diag)
     if (mark)
         at = place_at(b, mark->input_pos, mark_end ? mark_end->input_pos : mark->input_pos);
     const char *theirs = e && e->msg ? e->msg : "";
+    if (strncmp(theirs, "missing comma", 13) == 0 && at.byte >= b->bytes.n)
+        return rt_fail(b->p, RT_SYNTAX, at, "add the missing ] or }", "the file ends inside a list or mapping");
     for (size_t i = 0; i < RT_COUNT(COMPLAINTS); i++)
         if (strncmp(theirs, COMPLAINTS[i].theirs, strlen(COMPLAINTS[i].theirs)) == 0)
             return rt_fail(b->p, RT_SYNTAX, at, COMPLAINTS[i].hint, "%s", COMPLAINTS[i].ours);
