@@ -259,5 +259,5 @@ static void edit_files(struct random *r, const char *pattern)
     check_run_end(&c);
 }
 
-PROP(edits_of_the_demo_houses, 150) { edit_files(r, "houses/*.yaml"); }
-PROP(edits_of_the_demo_parts, 100) { edit_files(r, "parts/*.yaml"); }
+PROP(edits_of_the_demo_houses, 60) { edit_files(r, "houses/*.yaml"); }
+PROP(edits_of_the_demo_parts, 40) { edit_files(r, "parts/*.yaml"); }
