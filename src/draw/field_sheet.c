@@ -3,12 +3,14 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "data/device_kinds.h"
 
 #define LEVEL_LO_DBM (-85.0)
 #define LEVEL_HI_DBM (-40.0)
 #define LEVEL_STEP_DB 5.0
 #define RATE_LO_MBPS 5.0
-#define LINE_LEAST_MM 4.0 /* shorter contour lines are specks: left out */
+#define LINE_LEAST_MM 6.0   /* shorter contour lines are specks: left out */
+#define LABEL_LEAST_MM 14.0 /* shorter ones say no more than their neighbours */
 #define LABELS_APART_MM 110.0
 #define TICK_EACH_MM 2.2
 
@@ -49,14 +51,6 @@ static void push_level(struct sheet *s, double_list *list, double value)
     *list = (double_list){ grown.v, grown.n };
 }
 
-static bool has_level(const double_list *list, double value)
-{
-    for (uint32_t i = 0; i < list->n; i++)
-        if (list->v[i] == value)
-            return true;
-    return false;
-}
-
 /* The level a promise sets on this sheet in a room; NaN if it does not speak of it. */
 static double promised_level(const struct field_sheet *f, const struct promise *p, uint32_t room)
 {
@@ -95,26 +89,26 @@ static void choose_levels(struct field_sheet *f)
             if (is_given(level))
                 push_level(s, &g->promised, level);
         }
-    const char *device = arena_printf(s->arena, "%.*s", STR_ARG(s->options->device_name));
+    const struct device_kind *known = device_kind_find(s->options->device_name);
+    const char *device = known ? known->says : arena_printf(s->arena, "%.*s", STR_ARG(s->options->device_name));
     if (f->kind->quantity == RASTER_LEVEL_DBM) {
         *g = (struct legend){ .lo = LEVEL_LO_DBM, .hi = LEVEL_HI_DBM, .promised = g->promised, .unit = STR("dBm") };
-        g->caption = str_from(arena_printf(s->arena, "level at a %s, dBm", device));
+        g->caption = str_from(arena_printf(s->arena, "level at %s, dBm", device));
         g->lines = STR("every 5 dB");
         for (double level = g->lo; level <= g->hi; level += LEVEL_STEP_DB)
-            if (!has_level(&g->promised, level))
-                push_level(s, &g->levels, level);
+            push_level(s, &g->levels, level);
         return;
     }
     static const double STEPS[] = { 1, 2, 5 };
     const double most = fmax(raster_most(&f->raster), 2.0 * RATE_LO_MBPS);
     *g = (struct legend){ .lo = RATE_LO_MBPS, .is_log = true, .promised = g->promised, .unit = STR("Mb/s") };
-    g->caption = str_from(arena_printf(s->arena, "rate of a %s, Mb/s", device));
+    g->caption = str_from(arena_printf(s->arena, "rate of %s, Mb/s", device));
     g->lines = STR("at the figures");
     g->limit = STR("beyond: no link");
     for (double ten = 1.0; g->hi < most; ten *= 10.0)
         for (int i = 0; i < 3 && g->hi < most; i++) {
             g->hi = STEPS[i] * ten;
-            if (g->hi > g->lo && !has_level(&g->promised, g->hi))
+            if (g->hi > g->lo)
                 push_level(s, &g->levels, g->hi);
         }
 }
@@ -244,10 +238,12 @@ static void trace_level(struct field_sheet *f, const struct raster_patch *patch,
 static void trace_patch(struct field_sheet *f, const struct raster_patch *patch)
 {
     for (uint32_t i = 0; i < f->legend.levels.n && !f->s->failed; i++)
-        trace_level(f, patch, f->legend.levels.v[i], false, false);
+        if (!is_promised_here(f, patch->room, f->legend.levels.v[i]))
+            trace_level(f, patch, f->legend.levels.v[i], false, false);
     for (uint32_t i = 0; i < f->legend.promised.n && !f->s->failed; i++) {
         const double level = f->legend.promised.v[i];
-        trace_level(f, patch, level, is_promised_here(f, patch->room, level), false);
+        if (is_promised_here(f, patch->room, level))
+            trace_level(f, patch, level, true, false);
     }
     if (f->legend.limit.n)
         trace_level(f, patch, 1e-3, false, true);
@@ -338,7 +334,7 @@ static void label_line(struct field_sheet *f, const struct drawn_line *line)
     const enum text_style style = line->promised ? TEXT_FIGURE_B : TEXT_FIGURE;
     const struct str figure = line->limit ? STR("no link") : sheet_figure(s->arena, line->level);
     const struct text_size size = pen_measure(&s->pen, style, figure);
-    if (line->length_mm < 1.8 * size.w_mm)
+    if (line->length_mm < fmax(1.8 * size.w_mm, line->promised ? 0.0 : LABEL_LEAST_MM))
         return;
     const uint32_t n_labels = 1 + (uint32_t)(line->length_mm / LABELS_APART_MM);
     for (uint32_t part = 0; part < n_labels; part++) {

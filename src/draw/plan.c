@@ -8,6 +8,7 @@
 #define LINE_THICK_MM 0.50
 #define LINE_MIDDLE_MM 0.35
 #define LINE_THIN_MM 0.18
+#define LINE_UNCUT_MM 0.25
 #define CASING_MM 0.45 /* sheet left beside walls, so that they stand clear of the field */
 #define WALL_LEAST_MM 0.9
 #define THICK_FROM_M 0.18 /* walls this thick carry: drawn with the thick line and a darker body */
@@ -113,23 +114,28 @@ static struct vec2 beyond(struct vec2 end, struct vec2 before, double by_m)
     return vec2_add(end, vec2_scale(d, by_m / fmax(1e-9, vec2_len(d))));
 }
 
-static void path_wall(struct pen *pen, const struct plan *p, const struct wall *w)
+/* The middle of the wall, `more_mm` longer at both ends than the wall itself. */
+static void path_wall(struct pen *pen, const struct plan *p, const struct wall *w, double more_mm)
 {
     const uint32_t n = w->line.n;
+    const double more_m = more_mm * p->scale / 1000.0;
     if (n < 2)
         return;
-    for (uint32_t i = 0; i < n; i++) {
+    const bool is_ring = n > 3 && vec2_len(vec2_sub(w->line.v[0], w->line.v[n - 1])) < 1e-6;
+    for (uint32_t i = 0; i < (is_ring ? n - 1 : n); i++) {
         struct vec2 at = w->line.v[i];
-        if (i == 0)
-            at = beyond(at, w->line.v[1], reach_beyond_m(p, w, at));
-        else if (i == n - 1)
-            at = beyond(at, w->line.v[n - 2], reach_beyond_m(p, w, at));
+        if (!is_ring && i == 0)
+            at = beyond(at, w->line.v[1], reach_beyond_m(p, w, at) + more_m);
+        else if (!is_ring && i == n - 1)
+            at = beyond(at, w->line.v[n - 2], reach_beyond_m(p, w, at) + more_m);
         const struct vec2 mm = plan_at(p, at);
         if (i == 0)
             cairo_move_to(pen->cr, mm.x, mm.y);
         else
             cairo_line_to(pen->cr, mm.x, mm.y);
     }
+    if (is_ring)
+        cairo_close_path(pen->cr);
 }
 
 /* The bodies are laid in passes over all walls, each a little narrower than the one before, so that the walls grow
@@ -141,20 +147,20 @@ static void stroke_wall(struct pen *pen, const struct plan *p, const struct wall
     static const struct colour BODY_THICK = { 0.57, 0.58, 0.58 }, BODY_THIN = { 0.984, 0.980, 0.961 };
     const bool thick = is_thick(p, w);
     const double line_mm = thick ? LINE_THICK_MM : LINE_MIDDLE_MM, body_mm = wall_mm(p, w);
-    double width_mm = body_mm + line_mm;
+    double more_mm = line_mm / 2.0; /* beyond the wall's faces and ends */
     if (pass == PASS_CASING) {
-        width_mm += 2.0 * CASING_MM;
+        more_mm += CASING_MM;
         pen_ink(pen, INK_SHEET);
     } else if (pass == PASS_LINE)
         pen_ink(pen, INK_LINE);
     else {
-        width_mm = body_mm - line_mm;
+        more_mm = -line_mm / 2.0;
         pen_colour(pen, thick ? BODY_THICK : BODY_THIN);
     }
-    if (width_mm <= 0.05)
+    if (body_mm + 2.0 * more_mm <= 0.05)
         return;
-    cairo_set_line_width(pen->cr, width_mm);
-    path_wall(pen, p, w);
+    cairo_set_line_width(pen->cr, body_mm + 2.0 * more_mm);
+    path_wall(pen, p, w, more_mm);
     cairo_stroke(pen->cr);
 }
 
@@ -163,19 +169,19 @@ static void stroke_uncut_wall(struct pen *pen, const struct plan *p, const struc
 {
     const double body_mm = wall_mm(p, w);
     pen_ink(pen, INK_SHEET);
-    cairo_set_line_width(pen->cr, body_mm + 2.0 * LINE_THIN_MM + 0.3);
-    path_wall(pen, p, w);
+    cairo_set_line_width(pen->cr, body_mm + 2.0 * LINE_THIN_MM + 0.5);
+    path_wall(pen, p, w, LINE_THIN_MM + 0.25);
     cairo_stroke(pen->cr);
     pen_ink(pen, INK_LINE);
     if (cut_of(p, w) == CUT_ABOVE)
         pen_dashes(pen, 1.6, 1.0);
-    cairo_set_line_width(pen->cr, body_mm + LINE_THIN_MM);
-    path_wall(pen, p, w);
+    cairo_set_line_width(pen->cr, body_mm + LINE_UNCUT_MM);
+    path_wall(pen, p, w, LINE_UNCUT_MM / 2.0);
     cairo_stroke(pen->cr);
     pen_dashes(pen, 0, 0);
     pen_ink(pen, INK_SHEET);
-    cairo_set_line_width(pen->cr, fmax(0.2, body_mm - LINE_THIN_MM));
-    path_wall(pen, p, w);
+    cairo_set_line_width(pen->cr, fmax(0.2, body_mm - LINE_UNCUT_MM));
+    path_wall(pen, p, w, -LINE_UNCUT_MM / 2.0);
     cairo_stroke(pen->cr);
 }
 
@@ -343,13 +349,14 @@ static void draw_door(struct pen *pen, const struct plan *p, struct label_space 
         return;
     }
     draw_lintel(pen, g);
+    const struct vec2 a = off(g->a, open, g->half_mm), b = off(g->b, open, g->half_mm); /* hinged at the wall's face */
     if (o->width_m > 1.25) {
-        draw_leaf(pen, space, g->a, g->along, open, g->width_mm / 2.0);
-        draw_leaf(pen, space, g->b, back, open, g->width_mm / 2.0);
+        draw_leaf(pen, space, a, g->along, open, g->width_mm / 2.0);
+        draw_leaf(pen, space, b, back, open, g->width_mm / 2.0);
     } else if (g->near_first)
-        draw_leaf(pen, space, g->a, g->along, open, g->width_mm);
+        draw_leaf(pen, space, a, g->along, open, g->width_mm);
     else
-        draw_leaf(pen, space, g->b, back, open, g->width_mm);
+        draw_leaf(pen, space, b, back, open, g->width_mm);
 }
 
 static void draw_openings(struct pen *pen, const struct plan *p, struct label_space *space, const struct wall *w)
@@ -374,6 +381,14 @@ static void draw_openings(struct pen *pen, const struct plan *p, struct label_sp
 void plan_draw_walls(struct pen *pen, const struct plan *p, struct label_space *space)
 {
     const struct house *h = p->house;
+    const vec2_list outline = plan_outline(space->arena, p, h->floors.v[p->floor].outline);
+    space->failed = space->failed || !outline.v;
+    if (outline.v) { /* of use where no wall stands: gardens, yards */
+        pen_path(pen, outline.v, outline.n, true);
+        pen_ink(pen, INK_LINE);
+        cairo_set_line_width(pen->cr, LINE_THIN_MM);
+        cairo_stroke(pen->cr);
+    }
     cairo_set_line_cap(pen->cr, CAIRO_LINE_CAP_BUTT);
     cairo_set_line_join(pen->cr, CAIRO_LINE_JOIN_MITER);
     for (uint32_t i = 0; i < h->walls.n; i++) {

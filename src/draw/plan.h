@@ -42,6 +42,9 @@ void plan_draw_things(struct pen *pen, const struct plan *p, struct label_space 
 void plan_draw_walls(struct pen *pen, const struct plan *p, struct label_space *space);
 /* Access points, places for them, devices; with their ids. */
 void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space *space, bool free_mounts, bool devices);
+/* Their marks alone, for the key. */
+void plan_mark_mount(struct pen *pen, struct vec2 at, bool is_taken);
+void plan_mark_device(struct pen *pen, struct vec2 at);
 /* Names of rooms; where one does not fit it gets a number in the room, and `key` a line "1 cupboard". */
 void plan_draw_rooms(struct pen *pen, const struct plan *p, struct label_space *space, str_list *key);
 /* Names of solid things, where there is room. */

@@ -6,6 +6,7 @@
 
 #define THIN_MM 0.18
 #define MARK_MM 1.9 /* half the width of an access point's diamond */
+#define FREE_MARK_MM 1.0
 #define TEXT_GAP_MM 0.45
 
 /* ---- openings in floors, stairs ---- */
@@ -36,6 +37,12 @@ static void stroke_cased(struct pen *pen, double width_mm)
     cairo_set_line_width(pen->cr, width_mm);
     cairo_stroke(pen->cr);
     pen_dashes(pen, 0, 0);
+}
+
+static void block_outline(struct label_space *space, const struct vec2 *mm, uint32_t n)
+{
+    for (uint32_t i = 0; i < n; i++)
+        label_block_strip(space, mm[i], mm[(i + 1) % n], 0.2);
 }
 
 /* Treads across an outline, a quarter of a metre apart along its longer side. */
@@ -117,6 +124,7 @@ static void draw_hole(struct pen *pen, const struct plan *p, struct label_space 
     }
     pen_path(pen, mm.v, mm.n, true);
     stroke_cased(pen, 0.25);
+    block_outline(space, mm.v, mm.n);
 }
 
 /* Where a sloping roof comes down to the height of the sheet. */
@@ -189,7 +197,7 @@ static void draw_obstacle(struct pen *pen, const struct plan *p, struct label_sp
             reach = fmax(reach, vec2_len(vec2_sub(mm.v[i], mid)));
         cairo_new_path(pen->cr);
         pen_ink(pen, INK_LINE);
-        for (double at = -reach; at <= reach; at += 1.1) /* hatched at 45 degrees: solid */
+        for (double at = -2.0 * reach; at <= 2.0 * reach; at += 1.1) /* hatched at 45 degrees: solid */
             pen_line(pen, (struct vec2){ mid.x + at - reach, mid.y + reach },
                      (struct vec2){ mid.x + at + reach, mid.y - reach }, 0.12);
         cairo_restore(pen->cr);
@@ -197,9 +205,9 @@ static void draw_obstacle(struct pen *pen, const struct plan *p, struct label_sp
         cairo_set_line_width(pen->cr, o->to_m >= p->height_m ? 0.35 : 0.2);
         cairo_stroke(pen->cr);
     }
+    block_outline(space, mm.v, mm.n);
     struct vec2 lo = mm.v[0], hi = mm.v[0];
     for (uint32_t i = 0; i < mm.n; i++) {
-        label_block_strip(space, mm.v[i], mm.v[(i + 1) % mm.n], 0.2);
         lo = (struct vec2){ fmin(lo.x, mm.v[i].x), fmin(lo.y, mm.v[i].y) };
         hi = (struct vec2){ fmax(hi.x, mm.v[i].x), fmax(hi.y, mm.v[i].y) };
     }
@@ -229,6 +237,7 @@ void plan_draw_things(struct pen *pen, const struct plan *p, struct label_space 
             draw_treads(pen, p, mm, n);
         pen_path(pen, mm, n, true);
         stroke_cased(pen, THIN_MM);
+        block_outline(space, mm, n);
         if (plane->kind == PLANE_STAIR)
             draw_way_up(pen, p, space, plane);
     }
@@ -264,6 +273,28 @@ static bool say_beside(struct pen *pen, struct label_space *space, enum text_sty
     return true;
 }
 
+/* An id that must be there: further off with a thin leader if need be, and in the last resort right beside its mark. */
+static void say_tag(struct pen *pen, struct label_space *space, struct str text, struct vec2 mark, double reach_mm)
+{
+    const struct text_size size = pen_measure(pen, TEXT_TAG, text);
+    struct draw_box box = { mark.x + reach_mm, mark.y - size.h_mm / 2.0, size.w_mm, size.h_mm };
+    for (double away_mm = 0.0; away_mm < 30.0; away_mm += 1.0) {
+        if (!label_fit_beside(space, mark, reach_mm + away_mm, size.w_mm, size.h_mm, TEXT_GAP_MM, &box))
+            continue;
+        if (away_mm > 2.0) {
+            const struct vec2 to = { fmin(fmax(mark.x, box.x_mm), box.x_mm + box.w_mm),
+                                     fmin(fmax(mark.y, box.y_mm), box.y_mm + box.h_mm) };
+            const struct vec2 d = vec2_sub(to, mark), from = vec2_add(mark, vec2_scale(d, reach_mm / vec2_len(d)));
+            cairo_move_to(pen->cr, from.x, from.y);
+            cairo_line_to(pen->cr, to.x, to.y);
+            stroke_cased(pen, 0.2);
+        }
+        break;
+    }
+    pen_text(pen, TEXT_TAG, text, box.x_mm, box.y_mm);
+    label_take(space, text, box);
+}
+
 static void path_diamond(struct pen *pen, struct vec2 at, double half_mm)
 {
     const struct vec2 corners[4] = {
@@ -277,15 +308,25 @@ static struct draw_box box_round(struct vec2 at, double half_mm)
     return (struct draw_box){ at.x - half_mm, at.y - half_mm, 2.0 * half_mm, 2.0 * half_mm };
 }
 
-static void draw_diamond(struct pen *pen, struct vec2 at, double half_mm, double line_mm)
+void plan_mark_mount(struct pen *pen, struct vec2 at, bool is_taken)
 {
+    const double half_mm = is_taken ? MARK_MM : FREE_MARK_MM;
     path_diamond(pen, at, half_mm + 0.7);
     pen_ink(pen, INK_SHEET);
     cairo_fill(pen->cr);
     path_diamond(pen, at, half_mm);
     pen_ink(pen, INK_LINE);
-    cairo_set_line_width(pen->cr, line_mm);
+    cairo_set_line_width(pen->cr, is_taken ? 0.5 : 0.2);
     cairo_stroke(pen->cr);
+}
+
+void plan_mark_device(struct pen *pen, struct vec2 at)
+{
+    for (int casing = 1; casing >= 0; casing--) {
+        pen_ink(pen, casing ? INK_SHEET : INK_LINE);
+        cairo_arc(pen->cr, at.x, at.y, casing ? 1.0 : 0.6, 0.0, 2.0 * RT_PI);
+        cairo_fill(pen->cr);
+    }
 }
 
 static bool is_access_point(const struct house *h, const struct equipment *e)
@@ -313,24 +354,23 @@ void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space 
         const struct equipment *e = &h->equipment.v[i];
         if (e->floor.i != p->floor || !is_access_point(h, e) || !isfinite(e->at_m.x) || !isfinite(e->at_m.y))
             continue;
-        draw_diamond(pen, on_sheet(p, e->at_m), MARK_MM, 0.5);
+        plan_mark_mount(pen, on_sheet(p, e->at_m), true);
         label_block_box(space, box_round(on_sheet(p, e->at_m), MARK_MM));
     }
     for (uint32_t i = 0; i < h->equipment.n; i++) {
         const struct equipment *e = &h->equipment.v[i];
         if (e->floor.i == p->floor && is_access_point(h, e) && isfinite(e->at_m.x) && isfinite(e->at_m.y))
-            say_beside(pen, space, TEXT_TAG, INK_LINE, words_of_id(space->arena, e->id), on_sheet(p, e->at_m),
-                       MARK_MM + 0.8);
+            say_tag(pen, space, words_of_id(space->arena, e->id), on_sheet(p, e->at_m), MARK_MM + 0.8);
     }
     for (uint32_t i = 0; free_mounts && i < h->mounts.n; i++) {
         const struct mount *m = &h->mounts.v[i];
         if (m->floor.i != p->floor || !(m->use & MOUNT_ACCESS_POINT) || mount_is_taken(h, i))
             continue;
         const struct vec2 at = on_sheet(p, m->at_m);
-        if (!label_is_free(space, box_round(at, 1.0), 0.0))
+        if (!label_is_free(space, box_round(at, FREE_MARK_MM), 0.0))
             continue; /* in a wall or under something more important: the list of mounts has it */
-        draw_diamond(pen, at, 1.0, 0.2);
-        label_block_box(space, box_round(at, 1.0));
+        plan_mark_mount(pen, at, false);
+        label_block_box(space, box_round(at, FREE_MARK_MM));
         say_beside(pen, space, TEXT_THING, INK_SOFT, words_of_id(space->arena, m->id), at, 1.7);
     }
     for (uint32_t i = 0; devices && i < h->devices.n; i++) {
@@ -338,11 +378,7 @@ void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space 
         if (d->floor.i != p->floor || !isfinite(d->at_m.x) || !isfinite(d->at_m.y))
             continue;
         const struct vec2 at = on_sheet(p, d->at_m);
-        for (int casing = 1; casing >= 0; casing--) {
-            pen_ink(pen, casing ? INK_SHEET : INK_LINE);
-            cairo_arc(pen->cr, at.x, at.y, casing ? 1.0 : 0.6, 0.0, 2.0 * RT_PI);
-            cairo_fill(pen->cr);
-        }
+        plan_mark_device(pen, at);
         label_block_box(space, box_round(at, 0.6));
     }
 }
@@ -451,7 +487,7 @@ void plan_name_things(struct pen *pen, const struct plan *p, struct label_space 
             const struct vec2 d = vec2_sub(plan_at(p, shape->v[k]), mid);
             reach_mm = fmax(reach_mm, fmin(fabs(d.x), fabs(d.y)));
         }
-        say_beside(pen, space, TEXT_THING, INK_LINE, words_of_id(space->arena, o->id), mid, reach_mm + 0.8);
+        say_beside(pen, space, TEXT_THING, INK_LINE, words_of_id(space->arena, o->id), mid, reach_mm + 1.3);
     }
 }
 

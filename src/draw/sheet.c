@@ -504,7 +504,30 @@ static void draw_legend(struct sheet *s, const struct legend *g)
         write_tick(s, g, bar, TEXT_FIGURE, g->levels.v[i], &to[n], &from[n]);
         n++;
     }
-    write_keys(s, g, s->h_mm - 18.5);
+    write_keys(s, g, s->h_mm - 20.6);
+}
+
+/* What the marks on the plan stand for. */
+static void write_marks(struct sheet *s)
+{
+    const struct {
+        bool is_drawn;
+        struct str words;
+    } marks[] = { { true, STR("access point") },
+                  { s->options->free_mounts, STR("place for one") },
+                  { s->options->devices, STR("device") } };
+    struct vec2 at = { MARGIN_MM + 2.0, s->h_mm - 16.4 };
+    for (uint32_t i = 0; i < RT_COUNT(marks); i++) {
+        if (!marks[i].is_drawn)
+            continue;
+        if (i == 2)
+            plan_mark_device(&s->pen, at);
+        else
+            plan_mark_mount(&s->pen, at, i == 0);
+        const struct text_size size = pen_measure(&s->pen, TEXT_KEY, marks[i].words);
+        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, marks[i].words, at.x + 3.2, at.y - size.h_mm / 2.0);
+        at.x += 3.2 + size.w_mm + 6.0;
+    }
 }
 
 /* Numbers that stand in rooms too small for their names. */
@@ -513,7 +536,7 @@ static void write_room_key(struct sheet *s)
     double x = MARGIN_MM;
     for (uint32_t i = 0; i < s->room_key.n; i++) {
         const struct text_size size = pen_measure(&s->pen, TEXT_KEY, s->room_key.v[i]);
-        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, s->room_key.v[i], x, s->h_mm - 14.6);
+        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, s->room_key.v[i], x, s->h_mm - 14.0);
         x += size.w_mm + 6.0;
     }
 }
@@ -526,6 +549,7 @@ void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct
     draw_north(s);
     if (legend)
         draw_legend(s, legend);
+    write_marks(s);
     write_room_key(s);
     write_title_block(s, words);
     s->failed = s->failed || s->space.failed;

@@ -11,7 +11,7 @@
 struct legend {
     double lo, hi;        /* at the ends of the map */
     bool is_log;          /* equal steps of the map stand for equal ratios */
-    double_list levels;   /* of the contour lines, rising; without those promised */
+    double_list levels;   /* of the contour lines, rising */
     double_list promised; /* rising */
     struct str caption;   /* "level at a phone, dBm" */
     struct str unit;      /* "dBm" */
