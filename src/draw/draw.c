@@ -122,12 +122,12 @@ static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned
 }
 
 /* Draws onto the context; everything the sheet says of itself goes to *out. */
-static enum rt_code paint(struct sheet *s, cairo_t *cr, const struct drawing *d, struct draw_sheet *out,
+static enum rt_code paint(struct sheet *s, cairo_t *cr, struct field_sheet *field, struct draw_sheet *out,
                           struct rt_problems *p)
 {
     s->pen.cr = cr;
     s->space = (struct label_space){ .arena = s->arena };
-    field_sheet_paint(s, &d->field);
+    field_sheet_paint(field);
     if (s->failed)
         return rt_fail_memory(p);
     if (cairo_status(cr) != CAIRO_STATUS_SUCCESS)
@@ -140,13 +140,14 @@ static enum rt_code paint(struct sheet *s, cairo_t *cr, const struct drawing *d,
     return RT_OK;
 }
 
-static enum rt_code paint_svg(struct sheet *s, const struct drawing *d, struct draw_sheet *out, struct rt_problems *p)
+static enum rt_code paint_svg(struct sheet *s, struct field_sheet *field, const char *word, struct draw_sheet *out,
+                              struct rt_problems *p)
 {
     struct buf bytes = { .arena = s->arena };
     cairo_surface_t *surface = cairo_svg_surface_create_for_stream(to_buf, &bytes, s->w_mm, s->h_mm);
     cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_MM);
     cairo_t *cr = cairo_create(surface);
-    const enum rt_code code = paint(s, cr, d, out, p);
+    const enum rt_code code = paint(s, cr, field, out, p);
     cairo_destroy(cr);
     cairo_surface_finish(surface);
     cairo_surface_destroy(surface);
@@ -156,18 +157,18 @@ static enum rt_code paint_svg(struct sheet *s, const struct drawing *d, struct d
         return rt_fail_memory(p);
     const struct floor *f = &s->house->floors.v[s->plan.floor];
     const char *title = arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(s->house->name), STR_ARG(f->id),
-                                     d->word, band_name(s->subject.band));
+                                     word, band_name(s->subject.band));
     out->svg = svg_settle(s->arena, buf_done(&bytes), str_from(title ? title : ""));
     return out->svg.p ? RT_OK : rt_fail_memory(p);
 }
 
-static enum rt_code paint_png(struct sheet *s, const struct drawing *d, struct draw_sheet *out, struct rt_problems *p)
+static enum rt_code paint_png(struct sheet *s, struct field_sheet *field, struct draw_sheet *out, struct rt_problems *p)
 {
     struct buf bytes = { .arena = s->arena };
     cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)out->w_px, (int)out->h_px);
     cairo_t *cr = cairo_create(surface);
     cairo_scale(cr, out->w_px / s->w_mm, out->h_px / s->h_mm);
-    enum rt_code code = paint(s, cr, d, out, p);
+    enum rt_code code = paint(s, cr, field, out, p);
     cairo_destroy(cr);
     cairo_surface_flush(surface);
     if (!code && (cairo_surface_write_to_png_stream(surface, to_buf, &bytes) != CAIRO_STATUS_SUCCESS || bytes.failed))
@@ -190,7 +191,8 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
         return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
                        "there is no font on this machine to write on the drawings with");
     sheet_lay_out(&s);
-    enum rt_code code = s.failed ? rt_fail_memory(p) : RT_OK;
+    struct field_sheet *field = s.failed ? NULL : field_sheet_prepare(&s, &d->field);
+    enum rt_code code = field ? RT_OK : rt_fail_memory(p);
     out->w_mm = s.w_mm;
     out->h_mm = s.h_mm;
     out->scale = s.plan.scale;
@@ -198,26 +200,45 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
     out->h_px = (uint32_t)lround(s.h_mm * PX_PER_MM);
     const uint32_t formats = options->formats ? options->formats : DRAW_ALL_FORMATS;
     if (!code && formats & DRAW_SVG)
-        code = paint_svg(&s, d, out, p);
+        code = paint_svg(&s, field, d->word, out, p);
     if (!code && formats & DRAW_PNG)
-        code = paint_png(&s, d, out, p);
+        code = paint_png(&s, field, out, p);
     pen_release(&s.pen);
     return code;
 }
 
 /* ---- all sheets ---- */
 
-static enum rt_code write_one(const struct run *run, const char *folder, struct str name, const char *ending,
-                              struct str bytes, struct draw_files *out, struct rt_problems *p)
+static enum rt_code path_of(const struct run *run, const char *folder, struct str name, const char *ending,
+                            struct str *out, struct rt_problems *p)
 {
-    if (!bytes.n)
-        return RT_OK;
     const char *slash = *folder && folder[strlen(folder) - 1] == '/' ? "" : "/";
     const char *path = arena_printf(run->arena, "%s%s%.*s.%s", folder, slash, STR_ARG(name), ending);
-    if (!path)
-        return rt_fail_memory(p);
-    RT_TRY(file_write(path, bytes, 0644, p));
-    out->paths.v[out->paths.n++] = str_from(path);
+    *out = str_from(path);
+    return path ? RT_OK : rt_fail_memory(p);
+}
+
+/* Draws one sheet and writes its files; what it took is given back but for the names. */
+static enum rt_code draw_and_write(const struct run *run, const struct house *h, const struct fields *fields,
+                                   const struct draw_options *options, const char *folder, struct draw_subject subject,
+                                   struct draw_files *out, struct rt_problems *p)
+{
+    const struct str name = sheet_name(run->arena, h, fields, subject);
+    struct str svg_path, png_path;
+    RT_TRY(path_of(run, folder, name, "svg", &svg_path, p));
+    RT_TRY(path_of(run, folder, name, "png", &png_path, p));
+    const struct arena_mark before = arena_mark(run->arena);
+    struct draw_sheet sheet;
+    RT_TRY(draw_one(run, h, fields, options, subject, &sheet, p));
+    if (sheet.svg.n) {
+        RT_TRY(file_write(svg_path.p, sheet.svg, 0644, p));
+        out->paths.v[out->paths.n++] = svg_path;
+    }
+    if (sheet.png.n) {
+        RT_TRY(file_write(png_path.p, sheet.png, 0644, p));
+        out->paths.v[out->paths.n++] = png_path;
+    }
+    arena_reset(run->arena, before);
     return RT_OK;
 }
 
@@ -238,10 +259,7 @@ enum rt_code draw_house(const struct run *run, const struct house *h, const stru
             return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "drawing was stopped; %u files are written",
                            (unsigned)out->paths.n);
         run_report(run, "drawing", (double)i / n);
-        struct draw_sheet sheet;
-        RT_TRY(draw_one(run, h, fields, options, subjects[i], &sheet, p));
-        RT_TRY(write_one(run, folder, sheet.name, "svg", sheet.svg, out, p));
-        RT_TRY(write_one(run, folder, sheet.name, "png", sheet.png, out, p));
+        RT_TRY(draw_and_write(run, h, fields, options, folder, subjects[i], out, p));
     }
     run_report(run, "drawing", 1.0);
     return RT_OK;

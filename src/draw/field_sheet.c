@@ -411,34 +411,40 @@ static struct sheet_words words_of(struct field_sheet *f)
     return w;
 }
 
-void field_sheet_paint(struct sheet *s, const struct field_kind *kind)
+struct field_sheet *field_sheet_prepare(struct sheet *s, const struct field_kind *kind)
 {
-    struct field_sheet f = { .s = s, .kind = kind };
-    if (!raster_build(s->arena, s->house, s->fields, s->options, s->subject, kind->quantity, kind->rank, &f.raster)) {
-        s->failed = true;
-        return;
-    }
-    choose_levels(&f);
-    find_outlines(&f);
-    if (s->failed)
-        return;
+    struct field_sheet *f = ARENA_NEW(s->arena, struct field_sheet);
+    if (!f)
+        return NULL;
+    f->s = s;
+    f->kind = kind;
+    if (!raster_build(s->arena, s->house, s->fields, s->options, s->subject, kind->quantity, kind->rank, &f->raster))
+        return NULL;
+    choose_levels(f);
+    find_outlines(f);
+    for (uint32_t i = 0; i < f->raster.patches.n && !s->failed; i++)
+        trace_patch(f, &f->raster.patches.v[i]);
+    return s->failed ? NULL : f;
+}
+
+void field_sheet_paint(struct field_sheet *f)
+{
+    struct sheet *s = f->s;
     sheet_begin(s);
-    for (uint32_t i = 0; i < f.raster.patches.n; i++)
-        paint_patch(&f, &f.raster.patches.v[i]);
-    for (uint32_t i = 0; i < f.raster.patches.n && !s->failed; i++)
-        trace_patch(&f, &f.raster.patches.v[i]);
+    for (uint32_t i = 0; i < f->raster.patches.n; i++)
+        paint_patch(f, &f->raster.patches.v[i]);
     for (int promised = 0; promised < 2; promised++)
-        for (uint32_t i = 0; i < f.n_lines; i++)
-            if (f.lines[i].promised == (promised == 1))
-                draw_line(&f, &f.lines[i]);
+        for (uint32_t i = 0; i < f->n_lines; i++)
+            if (f->lines[i].promised == (promised == 1))
+                draw_line(f, &f->lines[i]);
     plan_draw_things(&s->pen, &s->plan, &s->space);
     plan_draw_walls(&s->pen, &s->plan, &s->space);
     sheet_draw_leaders(s);
     plan_draw_mounts(&s->pen, &s->plan, &s->space, s->options->free_mounts, s->options->devices);
     plan_draw_rooms(&s->pen, &s->plan, &s->space, &s->room_key);
-    label_lines(&f);
+    label_lines(f);
     plan_name_things(&s->pen, &s->plan, &s->space);
     plan_draw_dimensions(&s->pen, &s->plan, &s->space);
-    const struct sheet_words words = words_of(&f);
-    sheet_finish(s, &words, &f.legend);
+    const struct sheet_words words = words_of(f);
+    sheet_finish(s, &words, &f->legend);
 }

@@ -14,7 +14,11 @@ struct field_kind {
     const char *says;          /* what is shown, after the name and the band */
 };
 
-/* Paints the whole sheet, which was laid out before. */
-void field_sheet_paint(struct sheet *s, const struct field_kind *kind);
+struct field_sheet;
+
+/* Computes field and contour lines of a sheet that was laid out; NULL when the arena's ceiling is reached. */
+struct field_sheet *field_sheet_prepare(struct sheet *s, const struct field_kind *kind);
+/* Paints the whole sheet onto its pen, as often as there are formats. */
+void field_sheet_paint(struct field_sheet *f);
 
 #endif

@@ -27,8 +27,8 @@ const struct text_look *text_look(enum text_style style)
 
 bool pen_init(struct pen *pen, cairo_t *cr)
 {
-    *pen = (struct pen){ .cr = cr, .fonts = pango_cairo_font_map_new() };
-    pango_cairo_font_map_set_resolution(PANGO_CAIRO_FONT_MAP(pen->fonts), 72.0);
+    /* the thread's own map, which keeps the fonts it has found; sizes are absolute, so its resolution is of no account */
+    *pen = (struct pen){ .cr = cr, .fonts = g_object_ref(pango_cairo_font_map_get_default()) };
     PangoFontFamily **families = NULL;
     int n_families = 0;
     pango_font_map_list_families(pen->fonts, &families, &n_families);
