@@ -1,72 +1,212 @@
-/* field.c - whole floors, one thread to a block of rows, each cell written once. */
+/* field.c - whole floors.
+ *
+ * Radios at one place are traced together; the floor is cut into blocks, and each block is one thread's, so that every cell
+ * is written once, by the same steps in the same order whatever the number of threads.  With `vertical` set, a matter of
+ * studies, cells go through the double tracer one by one. */
 #include <omp.h>
 
 #include "base/units.h"
-#include "radio/trace.h"
-#include "radio/trace_int.h"
+#include "radio/beam.h"
 
+/* 400 dB: below it a gain is as good as none, and the logarithm stays finite. */
 #define LEAST_POWER 1e-40
 
-enum { ROWS_PER_BLOCK = 4 };
+struct block {
+    uint32_t grid, ix, iy; /* its first cell */
+};
 
-/* A tracer per thread: they share all but the scratch. */
-static enum rt_code tracers_init(const struct run *run, const struct scene *s, const struct ap_radio *radio,
-                                 struct trace_options options, struct tracer *tracers, struct rt_problems *p)
+struct job {
+    const struct run *run;
+    const struct scene *scene;
+    const struct beam_scene *bs;
+    struct field_options options;
+    struct fields *out;
+    LIST(struct block) blocks;
+    uint32_t first_radio, n_radios;
+};
+
+static struct vec3 cell_at(const struct grid *g, double ix, double iy)
 {
-    RT_TRY(tracer_init(run, s, radio->centre_hz, radio->at_m, radio->antenna, radio->pose, options, &tracers[0], p));
-    for (int i = 1; i < run->n_threads; i++) {
-        tracers[i] = tracers[0];
-        tracers[i].groups = ARENA_ARRAY(run->arena, struct trace_group, (size_t)s->planes.n + 1);
-        if (!tracers[i].groups)
-            return rt_fail_memory(p);
+    return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->z_m };
+}
+
+static float *raster_of(const struct job *j, uint32_t grid, uint32_t radio)
+{
+    return j->out->gain_db[(size_t)grid * j->out->radios.n + radio];
+}
+
+static float gain_db_of(double power) { return (float)units_db_from_ratio(fmax(power, LEAST_POWER)); }
+
+static enum rt_code cut_into_blocks(struct job *j, struct rt_problems *p)
+{
+    VEC(struct block) blocks = { 0 };
+    for (uint32_t k = 0; k < j->out->grids.n; k++)
+        for (uint32_t iy = 0; iy < j->out->grids.v[k].ny; iy += BEAM_BLOCK)
+            for (uint32_t ix = 0; ix < j->out->grids.v[k].nx; ix += BEAM_BLOCK)
+                if (!VEC_PUSH(j->run->arena, &blocks, ((struct block){ k, ix, iy })))
+                    return rt_fail_memory(p);
+    j->blocks.v = blocks.v;
+    j->blocks.n = blocks.n;
+    return RT_OK;
+}
+
+static struct beam_vec corner_at(const struct job *j, const struct grid *g, uint32_t ix, uint32_t iy)
+{
+    const struct vec3 at = vec3_sub(cell_at(g, ix, iy), j->bs->middle);
+    return (struct beam_vec){ (float)at.x, (float)at.y, (float)at.z };
+}
+
+static void do_tile(const struct job *j, struct beam_work *w, const struct grid *g, uint32_t grid, uint32_t ix,
+                    uint32_t iy)
+{
+    struct beam_points at;
+    uint32_t active = 0;
+    for (uint32_t l = 0; l < BEAM_LANES; l++) {
+        const uint32_t cx = ix + l % BEAM_SIDE, cy = iy + l / BEAM_SIDE;
+        const struct beam_vec q = corner_at(j, g, cx, cy);
+        at.x[l] = q.x;
+        at.y[l] = q.y;
+        at.z[l] = q.z;
+        if (cx < g->nx && cy < g->ny && g->inside[(size_t)cy * g->nx + cx])
+            active |= 1u << l;
+    }
+    if (!active)
+        return;
+    beam_f4 power[BEAM_LANES];
+    beam_tile(w, &at, active, power);
+    for (uint32_t l = 0; l < BEAM_LANES; l++)
+        for (uint32_t r = 0; r < j->n_radios && active >> l & 1u; r++)
+            raster_of(j, grid, j->first_radio + r)[(size_t)(iy + l / BEAM_SIDE) * g->nx + ix + l % BEAM_SIDE] =
+                gain_db_of((double)power[l][r]);
+}
+
+/* True if the square has a cell of the floor. */
+static bool has_cells(const struct grid *g, uint32_t ix, uint32_t iy, uint32_t side)
+{
+    for (uint32_t y = iy; y < iy + side && y < g->ny; y++)
+        for (uint32_t x = ix; x < ix + side && x < g->nx; x++)
+            if (g->inside[(size_t)y * g->nx + x])
+                return true;
+    return false;
+}
+
+/* A square of cells: sifts the chains that may reach it, then its four quarters. */
+static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, uint32_t ix, uint32_t iy, uint32_t side,
+                      int level)
+{
+    const struct grid *g = &j->out->grids.v[grid];
+    if (ix >= g->nx || iy >= g->ny || !has_cells(g, ix, iy, side))
+        return;
+    const uint32_t ex = ix + side < g->nx ? ix + side - 1 : g->nx - 1;
+    const uint32_t ey = iy + side < g->ny ? iy + side - 1 : g->ny - 1;
+    beam_sift(w, level,
+              (const struct beam_vec[4]){ corner_at(j, g, ix, iy), corner_at(j, g, ex, iy), corner_at(j, g, ex, ey),
+                                          corner_at(j, g, ix, ey) });
+    if (side == BEAM_SIDE) {
+        do_tile(j, w, g, grid, ix, iy);
+        return;
+    }
+    for (uint32_t q = 0; q < 4; q++)
+        do_square(j, w, grid, ix + side / 2 * (q & 1), iy + side / 2 * (q >> 1), side / 2, level + 1);
+}
+
+/* All floors for the radios of one place. */
+static enum rt_code do_antenna(const struct job *j, struct rt_problems *p)
+{
+    const int n_threads = j->run->n_threads > 1 ? j->run->n_threads : 1;
+    struct beam_antenna antenna;
+    RT_TRY(beam_antenna_build(j->run, j->bs, &j->out->radios.v[j->first_radio], j->n_radios, j->options.trace, &antenna,
+                              p));
+    struct beam_work *works = ARENA_ARRAY(j->run->arena, struct beam_work, (size_t)n_threads);
+    if (!works)
+        return rt_fail_memory(p);
+    for (int i = 0; i < n_threads; i++)
+        RT_TRY(beam_work_init(j->run->arena, j->bs, &antenna, j->options.trace, &works[i], p));
+    const int n_blocks = (int)j->blocks.n;
+#pragma omp parallel for schedule(static, 1) num_threads(n_threads)
+    for (int i = 0; i < n_blocks; i++) {
+        const struct block *b = &j->blocks.v[i];
+        if (!run_is_cancelled(j->run))
+            do_square(j, &works[omp_get_thread_num()], b->grid, b->ix, b->iy, BEAM_BLOCK, 0);
+    }
+    return run_is_cancelled(j->run)
+               ? rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped before the field was complete")
+               : RT_OK;
+}
+
+/* One radio, cell by cell in double precision. */
+static enum rt_code do_radio_slowly(const struct job *j, struct rt_problems *p)
+{
+    const struct ap_radio *radio = &j->out->radios.v[j->first_radio];
+    struct tracer t;
+    RT_TRY(tracer_init(j->run, j->scene, radio->centre_hz, radio->at_m, radio->antenna, radio->pose, j->options.trace,
+                       &t, p));
+    for (uint32_t k = 0; k < j->out->grids.n; k++) {
+        const struct grid *g = &j->out->grids.v[k];
+        for (uint32_t iy = 0; iy < g->ny; iy++) {
+            if (run_is_cancelled(j->run))
+                return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped before the field was complete");
+            for (uint32_t ix = 0; ix < g->nx; ix++)
+                if (g->inside[(size_t)iy * g->nx + ix])
+                    raster_of(j, k, j->first_radio)[(size_t)iy * g->nx + ix] =
+                        gain_db_of(trace_spot_power(&t, cell_at(g, ix, iy)));
+        }
     }
     return RT_OK;
 }
 
-static void trace_rows(const struct tracer *t, const struct grid *g, uint32_t from, uint32_t to, float *gain_db)
+static bool is_one_place(const struct ap_radio *a, const struct ap_radio *b)
 {
-    for (uint32_t iy = from; iy < to; iy++)
-        for (uint32_t ix = 0; ix < g->nx; ix++) {
-            const size_t i = (size_t)iy * g->nx + ix;
-            const struct vec3 at = { g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->z_m };
-            gain_db[i] = NAN;
-            if (g->inside[i])
-                gain_db[i] = (float)units_db_from_ratio(fmax(trace_spot_power(t, at), LEAST_POWER));
-        }
+    return vec3_len(vec3_sub(a->at_m, b->at_m)) <= 0.0 && vec3_len(vec3_sub(a->pose.front, b->pose.front)) <= 0.0 &&
+           vec3_len(vec3_sub(a->pose.up, b->pose.up)) <= 0.0;
+}
+
+static enum rt_code do_all(struct job *j, struct rt_problems *p)
+{
+    const ap_radio_list *radios = &j->out->radios;
+    struct beam_scene bs;
+    RT_TRY(beam_scene_build(j->run->arena, j->scene, &bs, p));
+    RT_TRY(cut_into_blocks(j, p));
+    j->bs = &bs;
+    const uint32_t most = j->options.trace.vertical ? 1 : BEAM_RADIOS;
+    for (j->first_radio = 0; j->first_radio < radios->n; j->first_radio += j->n_radios) {
+        j->n_radios = 1;
+        while (j->n_radios < most && j->first_radio + j->n_radios < radios->n &&
+               is_one_place(&radios->v[j->first_radio], &radios->v[j->first_radio + j->n_radios]))
+            j->n_radios++;
+        const struct arena_mark mark = arena_mark(j->run->arena);
+        RT_TRY(j->options.trace.vertical ? do_radio_slowly(j, p) : do_antenna(j, p));
+        arena_reset(j->run->arena, mark);
+        run_report(j->run, "signal", (double)(j->first_radio + j->n_radios) / (double)radios->n);
+    }
+    return RT_OK;
 }
 
 enum rt_code fields_compute(const struct run *run, const struct house *h, const struct scene *s, ap_radio_list radios,
                             struct field_options options, struct fields *out, struct rt_problems *p)
 {
     (void)h;
+    if (options.trace.order > TRACE_ORDER_MAX)
+        options.trace.order = TRACE_ORDER_MAX;
     out->radios = radios;
     out->options = options;
     out->gain_db = ARENA_ARRAY(run->arena, float *, (size_t)out->grids.n *radios.n);
     if (!out->gain_db)
         return rt_fail_memory(p);
-    const int n_threads = run->n_threads > 1 ? run->n_threads : 1;
-    for (uint32_t r = 0; r < radios.n; r++) {
-        struct tracer *tracers = ARENA_ARRAY(run->arena, struct tracer, (size_t)n_threads);
-        if (!tracers)
-            return rt_fail_memory(p);
-        RT_TRY(tracers_init(run, s, &radios.v[r], options.trace, tracers, p));
-        for (uint32_t k = 0; k < out->grids.n; k++) {
-            const struct grid *g = &out->grids.v[k];
-            float *gain_db = ARENA_ARRAY(run->arena, float, (size_t)g->nx * g->ny);
-            if (!gain_db)
+    for (uint32_t k = 0; k < out->grids.n; k++)
+        for (uint32_t r = 0; r < radios.n; r++) {
+            const size_t n = (size_t)out->grids.v[k].nx * out->grids.v[k].ny;
+            float *raster = ARENA_ARRAY(run->arena, float, n);
+            if (!raster)
                 return rt_fail_memory(p);
-            out->gain_db[(size_t)k * radios.n + r] = gain_db;
-            const int n_blocks = (int)((g->ny + ROWS_PER_BLOCK - 1) / ROWS_PER_BLOCK);
-#pragma omp parallel for schedule(static) num_threads(n_threads)
-            for (int b = 0; b < n_blocks; b++) {
-                const uint32_t from = (uint32_t)b * ROWS_PER_BLOCK, to = from + ROWS_PER_BLOCK;
-                if (!run_is_cancelled(run))
-                    trace_rows(&tracers[omp_get_thread_num()], g, from, to < g->ny ? to : g->ny, gain_db);
-            }
-            if (run_is_cancelled(run))
-                return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped before the field was complete");
-            run_report(run, "signal", ((double)r * out->grids.n + k + 1) / ((double)radios.n * out->grids.n));
+            for (size_t i = 0; i < n; i++)
+                raster[i] = NAN;
+            out->gain_db[(size_t)k * radios.n + r] = raster;
         }
-    }
-    return RT_OK;
+    struct job j = { .run = run, .scene = s, .options = options, .out = out };
+    const struct arena_mark mark = arena_mark(run->arena);
+    const enum rt_code code = do_all(&j, p);
+    if (code == RT_OK) /* a message may live behind the mark */
+        arena_reset(run->arena, mark);
+    return code;
 }

@@ -1,0 +1,175 @@
+/* beam.h - the fast tracer: the same physics as trace.h, for the cells of a small square at once.
+ *
+ * A tile is BEAM_SIDE x BEAM_SIDE neighbouring cells of a grid, its lanes.  For each chain of mirrors and each edge the lanes
+ * find their points of bouncing or bending together, and each leg is tested against the planes that the lanes' ends lie on
+ * either side of.  All radios at one place (bands of one access point) share this geometry: a beam_f4 holds one number per
+ * radio.  Single precision, ratios of power multiplied along the path.
+ *
+ * Chains are sifted on the way down from blocks of 16 x 16 cells to tiles: one is dropped as soon as no point of the block
+ * can see its last mirrors' faces in them.
+ *
+ * Paths too weak to matter are left out: a cell keeps account of the power it left out, and a path goes on being
+ * traced only if it could bring that account above BEAM_LEFT_OUT of the cell's sum.  What is booked is what the path would
+ * have brought at most (losses not yet looked at count as none), so the error is one-sided and under 10 log10(1 + BEAM_LEFT_OUT)
+ * = 0.005 dB, and up to four times that where a path and its bent wave nearly cancel. */
+#ifndef RT_RADIO_BEAM_H
+#define RT_RADIO_BEAM_H
+
+#include "radio/field.h"
+#include "radio/scene_int.h"
+#include "radio/trace.h"
+
+enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 3 };
+#define BEAM_LEFT_OUT 1e-3f
+
+/* One number per radio of an antenna; radios that are not there count 0. */
+typedef float beam_f4 __attribute__((vector_size(16)));
+
+struct beam_vec {
+    float x, y, z;
+};
+
+struct beam_points {
+    _Alignas(64) float x[BEAM_LANES], y[BEAM_LANES], z[BEAM_LANES];
+};
+
+/* ---- the scene in single precision, about its middle ---- */
+
+struct beam_side {
+    float ax, ay, bx, by;       /* ends */
+    float dx, dy, over_length2; /* for the distance */
+    float slope;                /* x per y */
+};
+
+struct beam_polygon {
+    uint32_t n;
+    const struct beam_side *sides;
+    float tolerance2_m2;
+};
+
+struct beam_patch {
+    float u0, u1, v0, v1;
+    int32_t row;
+};
+
+struct beam_face {
+    struct beam_vec u, v;
+    float ou, ov, u0, u1, v0, v1;
+    int32_t row; /* of the construct in the tables */
+    int32_t mirrors_on;
+    bool is_half;
+    struct beam_polygon outline;
+    uint32_t n_cuts, n_patches;
+    const struct beam_polygon *cuts;
+    const struct beam_patch *patches;
+};
+
+struct beam_screen {
+    struct beam_vec along, n;
+    uint32_t plane;
+    int32_t row;
+    int32_t mirrors_on;
+    bool is_half;
+};
+
+struct beam_edge {
+    struct beam_vec from, axis;
+    float length_m;
+    uint32_t n_screens, n_planes;
+    struct beam_screen screens[EDGE_SCREENS_MAX];
+    uint32_t planes[EDGE_SCREENS_MAX];
+};
+
+/* erfc(sqrt(j x)) / 2 = exp(-j x) h(x); h is tabulated over sqrt(x) / (1 + sqrt(x)). */
+enum { BEAM_BEND_NODES = 513 };
+
+struct beam_scene {
+    const struct scene *scene;
+    struct vec3 middle;
+    uint32_t n_planes, n_padded; /* a multiple of 16; the padding is never crossed */
+    float *nx, *ny, *nz, *d;
+    const uint32_t *first_face; /* [n_planes + 1] */
+    struct beam_face *faces;
+    struct beam_edge *edges;
+    uint32_t n_rows;
+    uint32_t *construct_of; /* [n_rows] */
+    float bend_re[BEAM_BEND_NODES + 1], bend_im[BEAM_BEND_NODES + 1];
+};
+
+RT_MUST_CHECK enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct beam_scene *out,
+                                            struct rt_problems *p);
+
+/* ---- the radios at one place ---- */
+
+struct beam_chain {
+    struct beam_vec image[TRACE_ORDER_MAX]; /* after the first, second, third mirror */
+    float image_side_m[TRACE_ORDER_MAX];    /* of image[i] to planes[i] */
+    uint32_t planes[TRACE_ORDER_MAX];
+    int32_t n;
+};
+
+/* Steps of half a degree. */
+enum { BEAM_ELEVATIONS = 361, BEAM_AZIMUTHS = 721 };
+
+struct beam_antenna {
+    struct vec3 from;
+    struct beam_vec at;
+    uint32_t n_radios;
+    beam_f4 free_space; /* (wavelength / 4 pi)^2 */
+    beam_f4 wave_number, over_wavelength, most_gain;
+    const float *side_m; /* [n_padded] of the antenna to the planes */
+    /* [n_rows][WALL_TABLE_NODES]; powers, then amplitudes as in trace_edge.c */
+    const beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+    struct beam_vec front, up, right;
+    beam_f4 elevation[BEAM_ELEVATIONS + 1];
+    beam_f4 *azimuth; /* [BEAM_AZIMUTHS + 1]; NULL: all are round */
+    uint32_t n_chains;
+    const struct beam_chain *chains;
+};
+
+/* radios: 1 to BEAM_RADIOS of one place and pose. */
+RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs,
+                                              const struct ap_radio *radios, uint32_t n_radios,
+                                              struct trace_options options, struct beam_antenna *out,
+                                              struct rt_problems *p);
+
+/* ---- work of one thread ---- */
+
+/* A path that is cut off at edges with its bent waves: top of trace.h. */
+struct beam_group {
+    beam_f4 re[BEAM_LANES], im[BEAM_LANES], rest[BEAM_LANES];
+    beam_f4 parent[BEAM_LANES]; /* amplitude of the path itself */
+};
+
+struct beam_work {
+    const struct beam_scene *bs;
+    const struct beam_antenna *antenna;
+    struct trace_options options;
+    uint32_t *alive[BEAM_LEVELS]; /* chains that may reach the block, the half block, the tile */
+    uint32_t n_alive[BEAM_LEVELS];
+    /* the tile */
+    struct beam_points at;
+    uint32_t active;              /* bits of lanes */
+    beam_f4 sum[BEAM_LANES];      /* power of paths without a group */
+    beam_f4 total[BEAM_LANES];    /* all found so far, roughly: what the account is held against */
+    beam_f4 left_out[BEAM_LANES]; /* the account */
+    struct beam_group *groups;    /* [1 + n_planes] */
+    uint32_t *touched;            /* groups in use */
+    bool *is_touched;
+    uint32_t n_touched;
+    float *at_low_m, *at_high_m; /* [n_padded]: sides of the tile's spots to the planes, least and most */
+    float *low_m, *high_m;       /* [TRACE_ORDER_MAX * n_padded]: the same of bounces */
+    uint32_t *between;           /* [n_padded]: scratch of beam_leg() */
+    uint64_t n_paths;            /* evaluated: lanes times paths, for the benchmark */
+};
+
+RT_MUST_CHECK enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs,
+                                          const struct beam_antenna *antenna, struct trace_options options,
+                                          struct beam_work *out, struct rt_problems *p);
+
+/* Gains of all radios at the spots of one tile: out[lane][radio], power ratios.  `active` tells the lanes that matter. */
+void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t active, beam_f4 out[BEAM_LANES]);
+/* Keeps from the list of level - 1 (level 0: from all) the chains that may reach the rectangle of those corners. */
+void beam_sift(struct beam_work *w, int level, const struct beam_vec corners[4]);
+
+#endif

@@ -1,0 +1,173 @@
+/* beam_leg.c - what the faces between two ends leave of a wave, for all lanes of a tile together.
+ *
+ * The loops over lanes are plain so that the compiler turns them into vector code; nothing in them depends on another lane. */
+#include <string.h>
+
+#include "radio/beam_int.h"
+
+#define NEAR_F ((float)SCENE_NEAR_M)
+
+/* +1 in lanes within the polygon or the tolerance of its outline, else 0: outline_holds() of scene.c. */
+static void polygon_holds(const struct beam_polygon *q, const float *u, const float *v, int32_t *holds)
+{
+    int32_t odd[BEAM_LANES] = { 0 }, near[BEAM_LANES] = { 0 };
+    for (uint32_t i = 0; i < q->n; i++) {
+        const struct beam_side s = q->sides[i];
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const float pu = u[l] - s.ax, pv = v[l] - s.ay;
+            odd[l] ^= ((s.ay > v[l]) != (s.by > v[l])) & (pu < pv * s.slope);
+            float t = (pu * s.dx + pv * s.dy) * s.over_length2;
+            t = t < 0.0f ? 0.0f : t > 1.0f ? 1.0f : t;
+            const float ru = pu - t * s.dx, rv = pv - t * s.dy;
+            near[l] |= ru * ru + rv * rv <= q->tolerance2_m2;
+        }
+    }
+    for (int l = 0; l < BEAM_LANES; l++)
+        holds[l] = odd[l] | near[l];
+}
+
+void beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES])
+{
+    float u[BEAM_LANES], v[BEAM_LANES];
+    int32_t any = 0;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        u[l] = at->x[l] * f->u.x + at->y[l] * f->u.y + at->z[l] * f->u.z - f->ou;
+        v[l] = at->x[l] * f->v.x + at->y[l] * f->v.y + at->z[l] * f->v.z - f->ov;
+        const int32_t in = (u[l] >= f->u0) & (u[l] <= f->u1) & (v[l] >= f->v0) & (v[l] <= f->v1);
+        rows[l] = in ? f->row : -1;
+        any |= in;
+    }
+    if (!any)
+        return;
+    int32_t holds[BEAM_LANES];
+    if (f->outline.n) {
+        polygon_holds(&f->outline, u, v, holds);
+        for (int l = 0; l < BEAM_LANES; l++)
+            rows[l] = holds[l] ? rows[l] : -1;
+    }
+    for (uint32_t i = 0; i < f->n_cuts; i++) {
+        polygon_holds(&f->cuts[i], u, v, holds);
+        for (int l = 0; l < BEAM_LANES; l++)
+            rows[l] = holds[l] ? -1 : rows[l];
+    }
+    for (uint32_t i = f->n_patches; i-- > 0;) { /* backwards: the first one listed wins */
+        const struct beam_patch q = f->patches[i];
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const int32_t in = (u[l] > q.u0) & (u[l] < q.u1) & (v[l] > q.v0) & (v[l] < q.v1) & (rows[l] >= 0);
+            rows[l] = in ? q.row : rows[l];
+        }
+    }
+}
+
+void beam_sides(const struct beam_scene *bs, const struct beam_points *at, float *low_m, float *high_m)
+{
+    for (uint32_t k = 0; k < bs->n_padded; k += 16) {
+        const float *nx = bs->nx + k, *ny = bs->ny + k, *nz = bs->nz + k, *d = bs->d + k;
+        float low[16], high[16];
+        for (int i = 0; i < 16; i++)
+            low[i] = high[i] = at->x[0] * nx[i] + at->y[0] * ny[i] + at->z[0] * nz[i] - d[i];
+        for (int l = 1; l < BEAM_LANES; l++)
+            for (int i = 0; i < 16; i++) {
+                const float side = at->x[l] * nx[i] + at->y[l] * ny[i] + at->z[l] * nz[i] - d[i];
+                low[i] = side < low[i] ? side : low[i];
+                high[i] = side > high[i] ? side : high[i];
+            }
+        for (int i = 0; i < 16; i++) {
+            low_m[k + (uint32_t)i] = low[i];
+            high_m[k + (uint32_t)i] = high[i];
+        }
+    }
+}
+
+/* Planes that some lane's leg may cross: ends on either side. */
+static uint32_t planes_between(const struct beam_scene *bs, struct beam_end a, struct beam_end b, uint32_t *out)
+{
+    uint32_t n = 0;
+    for (uint32_t k = 0; k < bs->n_padded; k += 16) {
+        _Alignas(16) uint8_t between[16];
+        const float *a_low = a.low_m + k, *a_high = a.high_m + k, *b_low = b.low_m + k, *b_high = b.high_m + k;
+        for (int i = 0; i < 16; i++) {
+            const float low = a_low[i] < b_low[i] ? a_low[i] : b_low[i];
+            const float high = a_high[i] > b_high[i] ? a_high[i] : b_high[i];
+            between[i] = (low <= -NEAR_F) & (high >= NEAR_F);
+        }
+        for (int half = 0; half < 2; half++) {
+            uint64_t bits;
+            memcpy(&bits, between + 8 * half, sizeof bits);
+            for (; bits; bits &= bits - 1)
+                out[n++] = k + 8 * (uint32_t)half + (uint32_t)__builtin_ctzll(bits) / 8;
+        }
+    }
+    return n;
+}
+
+struct leg {
+    struct beam_points way; /* from a to b, not of length 1 */
+    float over_length[BEAM_LANES];
+};
+
+static void pass_face(const struct beam_antenna *an, const struct beam_face *f, const int32_t *rows,
+                      const float *cos_incidence, beam_f4 *power)
+{
+    for (int l = 0; l < BEAM_LANES; l++) {
+        if (rows[l] < 0)
+            continue;
+        beam_f4 pass = beam_look_up(an->pass, rows[l], beam_node_of(cos_incidence[l]));
+        if (f->is_half)
+            pass = beam_f4_sqrt(pass);
+        power[l] *= pass;
+    }
+}
+
+static void pass_plane(const struct beam_work *w, uint32_t k, const struct beam_points *a, const struct beam_points *b,
+                       const struct leg *leg, beam_f4 *power)
+{
+    const struct beam_scene *bs = w->bs;
+    const float nx = bs->nx[k], ny = bs->ny[k], nz = bs->nz[k], d = bs->d[k];
+    struct beam_points x;
+    float cos_incidence[BEAM_LANES];
+    int32_t crosses[BEAM_LANES], any = 0;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float side_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
+        const float side_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
+        crosses[l] = ((side_a > 0.0f) != (side_b > 0.0f)) & (fabsf(side_a) >= NEAR_F) & (fabsf(side_b) >= NEAR_F);
+        const float gap = side_a - side_b;
+        const float t = side_a / (crosses[l] ? gap : 1.0f);
+        x.x[l] = a->x[l] + t * leg->way.x[l];
+        x.y[l] = a->y[l] + t * leg->way.y[l];
+        x.z[l] = a->z[l] + t * leg->way.z[l];
+        cos_incidence[l] = fabsf(gap) * leg->over_length[l];
+        any |= crosses[l];
+    }
+    if (!any)
+        return;
+    for (uint32_t i = bs->first_face[k]; i < bs->first_face[k + 1]; i++) {
+        int32_t rows[BEAM_LANES];
+        beam_face_rows(&bs->faces[i], &x, rows);
+        for (int l = 0; l < BEAM_LANES; l++)
+            rows[l] = crosses[l] ? rows[l] : -1;
+        pass_face(w->antenna, &bs->faces[i], rows, cos_incidence, power);
+    }
+}
+
+void beam_leg(const struct beam_work *w, struct beam_end a, struct beam_end b, const uint32_t *without,
+              uint32_t n_without, beam_f4 power[BEAM_LANES])
+{
+    struct leg leg;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float x = b.at->x[l] - a.at->x[l], y = b.at->y[l] - a.at->y[l], z = b.at->z[l] - a.at->z[l];
+        const float length2 = x * x + y * y + z * z;
+        leg.way.x[l] = x;
+        leg.way.y[l] = y;
+        leg.way.z[l] = z;
+        leg.over_length[l] = 1.0f / sqrtf(length2 > 1e-18f ? length2 : 1e-18f);
+    }
+    const uint32_t n = planes_between(w->bs, a, b, w->between);
+    for (uint32_t i = 0; i < n; i++) {
+        bool skip = false;
+        for (uint32_t k = 0; k < n_without; k++)
+            skip = skip || without[k] == w->between[i];
+        if (!skip)
+            pass_plane(w, w->between[i], a.at, b.at, &leg, power);
+    }
+}

@@ -1,0 +1,330 @@
+/* beam_mirror.c - direct and mirrored paths to the lanes of a tile, and the sum of all. */
+#include <string.h>
+
+#include "radio/beam_int.h"
+
+#define NEAR_F ((float)SCENE_NEAR_M)
+#define NEAREST_F ((float)TRACE_NEAREST_M)
+/* Lanes that do not matter never ask for a path. */
+#define PLENTY 1e30f
+
+/* ---- antennas ---- */
+
+/* Source: Abramowitz and Stegun 4.4.46 (from memory): within 2e-8 of arccos on 0..1. */
+static float arc_cos(float x)
+{
+    const float a = fabsf(x) > 1.0f ? 1.0f : fabsf(x);
+    const float p =
+        ((((((-0.0012624911f * a + 0.0066700901f) * a - 0.0170881256f) * a + 0.0308918810f) * a - 0.0501743046f) * a +
+          0.0889789874f) *
+             a -
+         0.2145988016f) *
+            a +
+        1.5707963050f;
+    const float r = sqrtf(1.0f - a) * p;
+    return x < 0.0f ? 3.14159265f - r : r;
+}
+
+beam_f4 beam_antenna_gain(const struct beam_antenna *a, struct beam_vec way)
+{
+    const float length = sqrtf(beam_vec_dot(way, way));
+    if (length < 1e-9f)
+        way = a->front;
+    const float cos_front = beam_vec_dot(way, a->front) / (length < 1e-9f ? 1.0f : length);
+    const float at = arc_cos(cos_front) * (2.0f * 57.2957795f);
+    const int i = at >= BEAM_ELEVATIONS - 1 ? BEAM_ELEVATIONS - 1 : (int)at;
+    beam_f4 gain = a->elevation[i] + (at - (float)i) * (a->elevation[i + 1] - a->elevation[i]);
+    if (a->azimuth) {
+        const float x = beam_vec_dot(way, a->front), y = beam_vec_dot(way, a->right), r = sqrtf(x * x + y * y);
+        const float angle = r > 0.0f ? arc_cos(x / r) : 0.0f;
+        const float az = ((y < 0.0f ? -angle : angle) * 57.2957795f + 180.0f) * 2.0f;
+        const int k = az >= BEAM_AZIMUTHS - 1 ? BEAM_AZIMUTHS - 1 : (int)(az < 0.0f ? 0.0f : az);
+        gain *= a->azimuth[k] + (az - (float)k) * (a->azimuth[k + 1] - a->azimuth[k]);
+    }
+    return gain;
+}
+
+/* ---- accounts ---- */
+
+bool beam_leave_out(struct beam_work *w, const beam_f4 most[BEAM_LANES])
+{
+    beam_f4 over = beam_f4_all(0.0f);
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const beam_f4 excess = w->left_out[l] + most[l] - BEAM_LEFT_OUT * w->total[l];
+        for (int r = 0; r < BEAM_RADIOS; r++)
+            over[r] = excess[r] > over[r] ? excess[r] : over[r];
+    }
+    if (over[0] > 0.0f || over[1] > 0.0f || over[2] > 0.0f || over[3] > 0.0f)
+        return false;
+    for (int l = 0; l < BEAM_LANES; l++)
+        w->left_out[l] += most[l];
+    return true;
+}
+
+struct beam_group *beam_group_of(struct beam_work *w, uint32_t group)
+{
+    if (!w->is_touched[group]) {
+        w->is_touched[group] = true;
+        w->touched[w->n_touched++] = group;
+        memset(&w->groups[group], 0, sizeof w->groups[group]);
+    }
+    return &w->groups[group];
+}
+
+/* ---- chains ---- */
+
+/* A chain on the tile: [0] the antenna, then the bounces, then the spots. */
+struct bounces {
+    struct beam_points at[TRACE_ORDER_MAX + 2];
+    beam_f4 power[BEAM_LANES]; /* free space, antenna and mirrors; 0 in lanes that the chain does not reach */
+};
+
+static void fill(struct beam_points *p, struct beam_vec at)
+{
+    for (int l = 0; l < BEAM_LANES; l++) {
+        p->x[l] = at.x;
+        p->y[l] = at.y;
+        p->z[l] = at.z;
+    }
+}
+
+/* Where the lanes' ways back to an image meet its plane, in which rows of the tables, and at what angle; lanes that do not
+ * are taken out of `alive`. */
+static uint32_t bounce_off(const struct beam_work *w, const struct beam_chain *c, int i, const struct beam_points *to,
+                           uint32_t alive, struct beam_points *at, int32_t rows[BEAM_LANES],
+                           float cos_incidence[BEAM_LANES])
+{
+    const struct beam_scene *bs = w->bs;
+    const uint32_t k = c->planes[i];
+    const float nx = bs->nx[k], ny = bs->ny[k], nz = bs->nz[k], d = bs->d[k], image_side = c->image_side_m[i];
+    const struct beam_vec image = c->image[i];
+    int32_t ok[BEAM_LANES];
+    float side[BEAM_LANES];
+    for (int l = 0; l < BEAM_LANES; l++) {
+        side[l] = to->x[l] * nx + to->y[l] * ny + to->z[l] * nz - d;
+        ok[l] = ((side[l] > 0.0f) != (image_side > 0.0f)) & (fabsf(side[l]) >= NEAR_F);
+        const float t = ok[l] ? side[l] / (side[l] - image_side) : 0.0f;
+        const float x = image.x - to->x[l], y = image.y - to->y[l], z = image.z - to->z[l];
+        const float length = sqrtf(x * x + y * y + z * z);
+        cos_incidence[l] = fabsf(side[l] - image_side) / (length > 1e-9f ? length : 1e-9f);
+        at->x[l] = to->x[l] + t * x;
+        at->y[l] = to->y[l] + t * y;
+        at->z[l] = to->z[l] + t * z;
+        rows[l] = -1;
+    }
+    for (uint32_t f = bs->first_face[k]; f < bs->first_face[k + 1]; f++) {
+        const struct beam_face *face = &bs->faces[f];
+        int32_t here[BEAM_LANES];
+        beam_face_rows(face, at, here);
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const int32_t seen = !face->mirrors_on || (face->mirrors_on > 0) == (side[l] > 0.0f);
+            rows[l] = rows[l] < 0 && seen && ok[l] ? here[l] : rows[l];
+        }
+    }
+    uint32_t left = 0;
+    for (int l = 0; l < BEAM_LANES; l++)
+        left |= (uint32_t)(rows[l] >= 0) << l;
+    return alive & left;
+}
+
+/* Lanes without a path take the points of one that has it: no odd numbers, and no plane is tested for their sake. */
+static void copy_first(struct beam_points *p, uint32_t alive)
+{
+    const int from = __builtin_ctz(alive);
+    for (int l = 0; l < BEAM_LANES; l++)
+        if (!(alive >> l & 1u)) {
+            p->x[l] = p->x[from];
+            p->y[l] = p->y[from];
+            p->z[l] = p->z[from];
+        }
+}
+
+static uint32_t find_bounces(const struct beam_work *w, const struct beam_chain *c, struct bounces *b)
+{
+    const struct beam_antenna *an = w->antenna;
+    uint32_t alive = w->active;
+    b->at[c->n + 1] = w->at;
+    for (int l = 0; l < BEAM_LANES; l++)
+        b->power[l] = an->free_space;
+    for (int i = c->n - 1; i >= 0 && alive; i--) {
+        int32_t rows[BEAM_LANES];
+        float cos_incidence[BEAM_LANES];
+        alive = bounce_off(w, c, i, &b->at[i + 2], alive, &b->at[i + 1], rows, cos_incidence);
+        for (int l = 0; l < BEAM_LANES; l++)
+            if (alive >> l & 1u)
+                b->power[l] *= beam_look_up(an->mirror, rows[l], beam_node_of(cos_incidence[l]));
+    }
+    if (!alive)
+        return 0;
+    fill(&b->at[0], an->at);
+    for (int i = 1; i <= c->n + 1; i++)
+        copy_first(&b->at[i], alive);
+    const struct beam_vec last = c->n ? c->image[c->n - 1] : an->at;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        if (!(alive >> l & 1u)) {
+            b->power[l] = beam_f4_all(0.0f);
+            continue;
+        }
+        const struct beam_vec way = beam_vec_sub(beam_lane(&w->at, l), last);
+        const float length2 = beam_vec_dot(way, way);
+        b->power[l] *= beam_antenna_gain(an, beam_vec_sub(beam_lane(&b->at[1], l), an->at)) /
+                       (length2 > NEAREST_F * NEAREST_F ? length2 : NEAREST_F * NEAREST_F);
+    }
+    return alive;
+}
+
+void beam_add_chain(struct beam_work *w, const struct beam_chain *c)
+{
+    struct bounces b;
+    const struct beam_scene *bs = w->bs;
+    const uint32_t alive = find_bounces(w, c, &b);
+    if (!alive || (c->n && beam_leave_out(w, b.power)))
+        return;
+    w->n_paths += (uint64_t)__builtin_popcount(alive);
+    struct beam_end to = { &b.at[c->n + 1], w->at_low_m, w->at_high_m };
+    for (int i = c->n; i >= 0; i--) {
+        struct beam_end from = { &b.at[i], w->antenna->side_m, w->antenna->side_m };
+        if (i > 0) {
+            float *low = w->low_m + (size_t)(i - 1) * bs->n_padded, *high = w->high_m + (size_t)(i - 1) * bs->n_padded;
+            beam_sides(bs, &b.at[i], low, high);
+            from = (struct beam_end){ &b.at[i], low, high };
+        }
+        uint32_t without[2], n = 0;
+        if (i > 0)
+            without[n++] = c->planes[i - 1];
+        if (i < c->n)
+            without[n++] = c->planes[i];
+        beam_leg(w, from, to, without, n, b.power);
+        if (i > 0 && beam_leave_out(w, b.power))
+            return;
+        to = from;
+    }
+    struct beam_group *g = c->n <= 1 ? beam_group_of(w, c->n ? 1 + c->planes[0] : 0) : NULL;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        w->total[l] += b.power[l];
+        if (g) {
+            g->parent[l] = beam_f4_sqrt(b.power[l]);
+            g->re[l] += g->parent[l];
+        } else {
+            w->sum[l] += b.power[l];
+        }
+    }
+}
+
+/* ---- sifting ---- */
+
+/* False only if no point of the rectangle can see the chain's last mirrors in their faces.  Corners' ways back bound those
+ * of all points between, as long as all corners lie on the mirrors' seeing side. */
+static bool may_reach(const struct beam_scene *bs, const struct beam_chain *c, const struct beam_vec corners[4])
+{
+    struct beam_vec to[4] = { corners[0], corners[1], corners[2], corners[3] };
+    for (int i = c->n - 1; i >= 0; i--) {
+        const uint32_t k = c->planes[i];
+        const float image_side = c->image_side_m[i], sign = image_side > 0.0f ? -1.0f : 1.0f;
+        float side[4];
+        int seeing = 0;
+        for (int q = 0; q < 4; q++) {
+            side[q] = to[q].x * bs->nx[k] + to[q].y * bs->ny[k] + to[q].z * bs->nz[k] - bs->d[k];
+            seeing += side[q] * sign > 0.0f;
+        }
+        if (seeing == 0)
+            return false;
+        if (seeing < 4)
+            return true;
+        for (int q = 0; q < 4; q++) {
+            const float t = side[q] / (side[q] - image_side);
+            to[q] = beam_vec_add(to[q], beam_vec_scale(beam_vec_sub(c->image[i], to[q]), t));
+        }
+        bool any = false;
+        for (uint32_t f = bs->first_face[k]; f < bs->first_face[k + 1] && !any; f++) {
+            const struct beam_face *face = &bs->faces[f];
+            float u0 = 1e30f, u1 = -1e30f, v0 = 1e30f, v1 = -1e30f;
+            for (int q = 0; q < 4; q++) {
+                const float u = beam_vec_dot(to[q], face->u) - face->ou, v = beam_vec_dot(to[q], face->v) - face->ov;
+                u0 = u < u0 ? u : u0;
+                u1 = u > u1 ? u : u1;
+                v0 = v < v0 ? v : v0;
+                v1 = v > v1 ? v : v1;
+            }
+            const float slack = 1e-3f; /* rounding of points far away */
+            any = u0 <= face->u1 + slack && u1 >= face->u0 - slack && v0 <= face->v1 + slack && v1 >= face->v0 - slack;
+        }
+        if (!any)
+            return false;
+    }
+    return true;
+}
+
+void beam_sift(struct beam_work *w, int level, const struct beam_vec corners[4])
+{
+    const uint32_t n = level ? w->n_alive[level - 1] : w->antenna->n_chains;
+    uint32_t *out = w->alive[level], kept = 0;
+    for (uint32_t i = 0; i < n; i++) {
+        const uint32_t chain = level ? w->alive[level - 1][i] : i;
+        if (may_reach(w->bs, &w->antenna->chains[chain], corners))
+            out[kept++] = chain;
+    }
+    w->n_alive[level] = kept;
+}
+
+/* ---- a tile ---- */
+
+enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const struct beam_antenna *antenna,
+                            struct trace_options options, struct beam_work *out, struct rt_problems *p)
+{
+    const uint32_t n_groups = bs->n_planes + 1;
+    *out = (struct beam_work){ .bs = bs, .antenna = antenna, .options = options };
+    out->groups = ARENA_ARRAY(a, struct beam_group, n_groups);
+    out->touched = ARENA_ARRAY(a, uint32_t, n_groups);
+    out->is_touched = ARENA_ARRAY(a, bool, n_groups);
+    out->at_low_m = ARENA_ARRAY(a, float, bs->n_padded);
+    out->at_high_m = ARENA_ARRAY(a, float, bs->n_padded);
+    out->low_m = ARENA_ARRAY(a, float, (size_t)TRACE_ORDER_MAX * bs->n_padded);
+    out->high_m = ARENA_ARRAY(a, float, (size_t)TRACE_ORDER_MAX * bs->n_padded);
+    out->between = ARENA_ARRAY(a, uint32_t, bs->n_padded);
+    bool ok = out->groups && out->touched && out->is_touched && out->at_low_m && out->at_high_m && out->low_m &&
+              out->high_m && out->between;
+    for (int i = 0; i < BEAM_LEVELS; i++) {
+        out->alive[i] = ARENA_ARRAY(a, uint32_t, antenna->n_chains);
+        ok = ok && out->alive[i];
+    }
+    return ok ? RT_OK : rt_fail_memory(p);
+}
+
+static void begin_tile(struct beam_work *w, const struct beam_points *at, uint32_t active)
+{
+    w->at = *at;
+    w->active = active;
+    copy_first(&w->at, active);
+    for (int l = 0; l < BEAM_LANES; l++) {
+        w->sum[l] = w->left_out[l] = beam_f4_all(0.0f);
+        w->total[l] = beam_f4_all(active >> l & 1u ? 0.0f : PLENTY);
+    }
+    for (uint32_t i = 0; i < w->n_touched; i++)
+        w->is_touched[w->touched[i]] = false;
+    w->n_touched = 0;
+    beam_sides(w->bs, &w->at, w->at_low_m, w->at_high_m);
+}
+
+void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t active, beam_f4 out[BEAM_LANES])
+{
+    begin_tile(w, at, active);
+    const struct beam_chain direct = { .n = 0 };
+    beam_add_chain(w, &direct);
+    /* Single mirrors first: they stand first in the list, and they are the parents of bent waves. */
+    const uint32_t *alive = w->alive[BEAM_LEVELS - 1], n = w->n_alive[BEAM_LEVELS - 1];
+    uint32_t i = 0;
+    for (; i < n && w->antenna->chains[alive[i]].n == 1; i++)
+        beam_add_chain(w, &w->antenna->chains[alive[i]]);
+    for (uint32_t e = 0; w->options.diffraction && e < w->bs->scene->edges.n; e++)
+        beam_add_edge(w, &w->bs->edges[e]);
+    for (; i < n; i++)
+        beam_add_chain(w, &w->antenna->chains[alive[i]]);
+    for (int l = 0; l < BEAM_LANES; l++) {
+        out[l] = w->sum[l];
+        for (uint32_t k = 0; k < w->n_touched; k++) {
+            const struct beam_group *g = &w->groups[w->touched[k]];
+            out[l] += g->re[l] * g->re[l] + g->im[l] * g->im[l] + g->rest[l];
+        }
+    }
+}

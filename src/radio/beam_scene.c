@@ -1,0 +1,342 @@
+/* beam_scene.c - the scene and the antennas in the form in which the fast tracer reads them. */
+#include "base/units.h"
+#include "radio/beam_int.h"
+#include "radio/wedge.h"
+
+static struct beam_vec shifted(const struct beam_scene *bs, struct vec3 at)
+{
+    return beam_vec_from(vec3_sub(at, bs->middle));
+}
+
+/* ---- planes and faces ---- */
+
+static bool add_polygon(struct arena *a, vec2_list outline, double tolerance_m, struct beam_polygon *out)
+{
+    struct beam_side *sides = ARENA_ARRAY(a, struct beam_side, outline.n);
+    if (!sides)
+        return false;
+    for (uint32_t i = 0, j = outline.n - 1; i < outline.n; j = i++) {
+        const struct vec2 p = outline.v[i], q = outline.v[j], pq = vec2_sub(q, p);
+        const double length2 = vec2_dot(pq, pq);
+        sides[i] = (struct beam_side){ .ax = (float)p.x,
+                                       .ay = (float)p.y,
+                                       .bx = (float)q.x,
+                                       .by = (float)q.y,
+                                       .dx = (float)pq.x,
+                                       .dy = (float)pq.y,
+                                       .over_length2 = length2 > 0.0 ? (float)(1.0 / length2) : 0.0f,
+                                       .slope = pq.y != 0.0 ? (float)(pq.x / pq.y) : 0.0f };
+    }
+    *out = (struct beam_polygon){ outline.n, sides, (float)(tolerance_m * tolerance_m) };
+    return true;
+}
+
+/* The row of a construct in the tables; a new one if it has none yet. */
+static int32_t row_of(struct beam_scene *bs, uint32_t construct)
+{
+    if (construct == NO_REF)
+        return -1;
+    for (uint32_t i = 0; i < bs->n_rows; i++)
+        if (bs->construct_of[i] == construct)
+            return (int32_t)i;
+    bs->construct_of[bs->n_rows] = construct;
+    return (int32_t)bs->n_rows++;
+}
+
+static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *f, struct beam_face *out)
+{
+    const struct vec3 origin = vec3_sub(f->origin, bs->middle);
+    *out = (struct beam_face){ .u = beam_vec_from(f->u),
+                               .v = beam_vec_from(f->v),
+                               .ou = (float)vec3_dot(origin, f->u),
+                               .ov = (float)vec3_dot(origin, f->v),
+                               .u0 = (float)f->u0,
+                               .u1 = (float)f->u1,
+                               .v0 = (float)f->v0,
+                               .v1 = (float)f->v1,
+                               .row = row_of(bs, f->construct),
+                               .mirrors_on = f->mirrors_on,
+                               .is_half = f->is_half,
+                               .n_cuts = f->cuts.n,
+                               .n_patches = f->patches.n };
+    if (f->outline.n && !add_polygon(a, f->outline, SCENE_JOIN_M, &out->outline))
+        return false;
+    struct beam_polygon *cuts = ARENA_ARRAY(a, struct beam_polygon, f->cuts.n);
+    struct beam_patch *patches = ARENA_ARRAY(a, struct beam_patch, f->patches.n);
+    if (!cuts || !patches)
+        return false;
+    for (uint32_t i = 0; i < f->cuts.n; i++)
+        if (!add_polygon(a, f->cuts.v[i], 0.0, &cuts[i]))
+            return false;
+    for (uint32_t i = 0; i < f->patches.n; i++) {
+        const struct patch *q = &f->patches.v[i];
+        patches[i] =
+            (struct beam_patch){ (float)q->u0, (float)q->u1, (float)q->v0, (float)q->v1, row_of(bs, q->construct) };
+    }
+    out->cuts = cuts;
+    out->patches = patches;
+    return true;
+}
+
+static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_edge *out)
+{
+    *out = (struct beam_edge){ .from = shifted(bs, e->from),
+                               .axis = beam_vec_from(e->axis),
+                               .length_m = (float)e->length_m,
+                               .n_screens = e->n_screens };
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const struct screen *s = &e->screens[i];
+        const struct face *f = &bs->scene->faces.v[s->face];
+        out->screens[i] = (struct beam_screen){ .along = beam_vec_from(s->along),
+                                                .n = beam_vec_from(bs->scene->planes.v[s->plane].n),
+                                                .plane = s->plane,
+                                                .row = row_of(bs, s->construct),
+                                                .mirrors_on = f->mirrors_on,
+                                                .is_half = f->is_half };
+        bool known = false;
+        for (uint32_t k = 0; k < out->n_planes; k++)
+            known = known || out->planes[k] == s->plane;
+        if (!known)
+            out->planes[out->n_planes++] = s->plane;
+    }
+}
+
+/* h(x) = erfc(sqrt(j x)) / 2 * exp(j x) = F(x) exp(-j pi / 4) / (2 sqrt(pi x)) over s = sqrt(x) / (1 + sqrt(x)). */
+static void tabulate_bend(struct beam_scene *bs)
+{
+    for (int i = 0; i <= BEAM_BEND_NODES; i++) {
+        const double s = (double)i / (BEAM_BEND_NODES - 1);
+        double re = i ? 0.0 : 0.5, im = 0.0;
+        if (i && i < BEAM_BEND_NODES - 1) {
+            const double root = s / (1.0 - s);
+            const double complex f = wedge_transition(root * root);
+            const double scale = 1.0 / (2.0 * sqrt(RT_PI) * root) / sqrt(2.0);
+            re = scale * (creal(f) + cimag(f));
+            im = scale * (cimag(f) - creal(f));
+        }
+        bs->bend_re[i] = (float)re;
+        bs->bend_im[i] = (float)im;
+    }
+}
+
+enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct beam_scene *out, struct rt_problems *p)
+{
+    *out = (struct beam_scene){ .scene = s,
+                                .middle = vec3_scale(vec3_add(s->low, s->high), 0.5),
+                                .n_planes = s->planes.n,
+                                .n_padded = (s->planes.n + 15) / 16 * 16 };
+    uint32_t *first_face = ARENA_ARRAY(a, uint32_t, (size_t)s->planes.n + 1);
+    out->faces = ARENA_ARRAY(a, struct beam_face, s->faces.n);
+    out->edges = ARENA_ARRAY(a, struct beam_edge, s->edges.n);
+    out->construct_of = ARENA_ARRAY(a, uint32_t, s->house->constructs.n);
+    out->nx = ARENA_ARRAY(a, float, out->n_padded);
+    out->ny = ARENA_ARRAY(a, float, out->n_padded);
+    out->nz = ARENA_ARRAY(a, float, out->n_padded);
+    out->d = ARENA_ARRAY(a, float, out->n_padded);
+    if (!first_face || !out->faces || !out->edges || !out->construct_of || !out->nx || !out->ny || !out->nz || !out->d)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < out->n_padded; i++)
+        out->d[i] = 1.0f;
+    for (uint32_t i = 0; i < s->planes.n; i++) {
+        const struct plane_of_faces *q = &s->planes.v[i];
+        out->nx[i] = (float)q->n.x;
+        out->ny[i] = (float)q->n.y;
+        out->nz[i] = (float)q->n.z;
+        out->d[i] = (float)(q->d - vec3_dot(q->n, out->middle));
+        first_face[i] = q->first_face;
+    }
+    first_face[s->planes.n] = s->faces.n;
+    out->first_face = first_face;
+    for (uint32_t i = 0; i < s->faces.n; i++)
+        if (!add_face(a, out, &s->faces.v[i], &out->faces[i]))
+            return rt_fail_memory(p);
+    for (uint32_t i = 0; i < s->edges.n; i++)
+        add_edge(out, &s->edges.v[i], &out->edges[i]);
+    tabulate_bend(out);
+    return RT_OK;
+}
+
+/* ---- antennas ---- */
+
+struct tables {
+    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+};
+
+static bool make_tables(struct arena *a, const struct beam_scene *bs, struct tables *t)
+{
+    const size_t n = (size_t)bs->n_rows * WALL_TABLE_NODES;
+    beam_f4 **all[6] = { &t->pass, &t->mirror, &t->pass_re, &t->pass_im, &t->mirror_re, &t->mirror_im };
+    for (int i = 0; i < 6; i++) {
+        *all[i] = ARENA_ARRAY(a, beam_f4, n);
+        if (!*all[i])
+            return false;
+    }
+    return true;
+}
+
+/* Size from the power, phase from the mean amplitude: as with_size() of trace_edge.c. */
+static void set_amplitude(beam_f4 *re, beam_f4 *im, uint32_t radio, float complex phase, float power)
+{
+    const float size = cabsf(phase), scale = size > 1e-12f ? sqrtf(power) / size : 0.0f;
+    (*re)[radio] = size > 1e-12f ? scale * crealf(phase) : sqrtf(power);
+    (*im)[radio] = scale * cimagf(phase);
+}
+
+static void fill_tables(const struct beam_scene *bs, const struct wall_table *walls, uint32_t radio, struct tables *t)
+{
+    for (uint32_t row = 0; row < bs->n_rows; row++)
+        for (uint32_t k = 0; k < WALL_TABLE_NODES; k++) {
+            const size_t i = (size_t)row * WALL_TABLE_NODES + k;
+            const float root = (float)k / (float)(WALL_TABLE_NODES - 1);
+            const struct wall_angle angle = { k < WALL_TABLE_NODES - 1 ? k : k - 1,
+                                              k < WALL_TABLE_NODES - 1 ? 0.0f : 1.0f };
+            const struct wall_effect e = wall_effect_at(walls, bs->construct_of[row], angle, 0.5f);
+            const struct wall_amplitudes amplitudes = wall_amplitudes_at(walls, bs->construct_of[row], root * root);
+            t->pass[i][radio] = e.pass;
+            t->mirror[i][radio] = e.mirror;
+            set_amplitude(&t->pass_re[i], &t->pass_im[i], radio, amplitudes.t[0] + amplitudes.t[1], e.pass);
+            set_amplitude(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1], e.mirror);
+        }
+}
+
+static double cut_dbi(const double_list *x, const double_list *y, double at)
+{
+    struct antenna one = { .elevation_deg = *x, .elevation_dbi = *y };
+    const struct antenna_pose pose = { .front = { 0.0, 0.0, 1.0 }, .up = { 1.0, 0.0, 0.0 } };
+    const double rad = units_rad_from_deg(at);
+    return antenna_gain_dbi(&one, pose, (struct vec3){ 0.0, sin(rad), cos(rad) });
+}
+
+/* Elevation and azimuth multiply, so each has a table over its angle; beyond the last node it is doubled. */
+static bool fill_pattern(struct arena *a, const struct antenna *antenna, struct antenna_pose pose, uint32_t radio,
+                         struct beam_antenna *out)
+{
+    const bool has_azimuth = antenna->azimuth_deg.n && antenna->azimuth_deg.n == antenna->azimuth_dbi.n;
+    for (int i = 0; i <= BEAM_ELEVATIONS; i++) {
+        const double deg = 0.5 * (i < BEAM_ELEVATIONS ? i : BEAM_ELEVATIONS - 1);
+        out->elevation[i][radio] =
+            (float)units_ratio_from_db(cut_dbi(&antenna->elevation_deg, &antenna->elevation_dbi, deg));
+    }
+    if (!has_azimuth)
+        return true;
+    if (!out->azimuth) {
+        out->azimuth = ARENA_ARRAY(a, beam_f4, BEAM_AZIMUTHS + 1);
+        if (!out->azimuth)
+            return false;
+        for (int i = 0; i <= BEAM_AZIMUTHS; i++)
+            out->azimuth[i] = beam_f4_all(1.0f);
+    }
+    const struct vec3 right = vec3_cross(pose.front, pose.up);
+    for (int i = 0; i <= BEAM_AZIMUTHS; i++) {
+        const double rad = units_rad_from_deg(-180.0 + 0.5 * (i < BEAM_AZIMUTHS ? i : BEAM_AZIMUTHS - 1));
+        const struct vec3 way = vec3_add(vec3_scale(pose.front, cos(rad)), vec3_scale(right, sin(rad)));
+        const double elevation_deg = fabs(units_deg_from_rad(rad));
+        const double rest_db = antenna_gain_dbi(antenna, pose, way) -
+                               cut_dbi(&antenna->elevation_deg, &antenna->elevation_dbi, elevation_deg);
+        out->azimuth[i][radio] = (float)units_ratio_from_db(rest_db);
+    }
+    return true;
+}
+
+/* ---- chains of mirrors ---- */
+
+/* Some face of the plane has a corner on the given side of another plane (or the plane can't tell). */
+static bool reaches_side(const struct scene *s, uint32_t plane, uint32_t of, double side_m)
+{
+    const struct plane_of_faces *p = &s->planes.v[plane];
+    for (uint32_t i = p->first_face; i < p->first_face + p->n_faces; i++) {
+        const struct face *f = &s->faces.v[i];
+        const double us[2] = { f->u0, f->u1 }, vs[2] = { f->v0, f->v1 };
+        for (int c = 0; c < 4; c++) {
+            const double at_m = plane_side_m(&s->planes.v[of], face_point(f, us[c & 1], vs[c >> 1]));
+            if (side_m > 0.0 ? at_m > -SCENE_NEAR_M : at_m < SCENE_NEAR_M)
+                return true;
+        }
+    }
+    return false;
+}
+
+typedef VEC(struct beam_chain) chain_vec;
+
+/* All chains in order of their length, then of their planes; a bounce must lie on the side of the mirror before it on
+ * which the antenna's image of then lay. */
+static enum rt_code find_chains(struct arena *a, const struct beam_scene *bs, struct vec3 from, int order,
+                                struct beam_antenna *out, struct rt_problems *p)
+{
+    const struct scene *s = bs->scene;
+    chain_vec chains = { 0 };
+    VEC(struct vec3) images = { 0 };
+    uint32_t begin = 0;
+    for (int n = 1; n <= order; n++) {
+        const uint32_t end = chains.n;
+        for (uint32_t parent = begin; parent < (n == 1 ? 1 : end); parent++)
+            for (uint32_t k = 0; k < s->planes.n; k++) {
+                struct beam_chain c = { 0 };
+                struct vec3 image = from, before = from;
+                if (n > 1) {
+                    c = chains.v[parent];
+                    image = images.v[parent];
+                    before = plane_mirror(&s->planes.v[c.planes[c.n - 1]], image);
+                    const double side_m = plane_side_m(&s->planes.v[c.planes[c.n - 1]], before);
+                    if (c.planes[c.n - 1] == k || !reaches_side(s, k, c.planes[c.n - 1], side_m))
+                        continue;
+                }
+                const struct plane_of_faces *q = &s->planes.v[k];
+                if (fabs(plane_side_m(q, image)) < SCENE_NEAR_M)
+                    continue;
+                image = plane_mirror(q, image);
+                c.planes[c.n] = k;
+                c.image[c.n] = shifted(bs, image);
+                c.image_side_m[c.n] = (float)plane_side_m(q, image);
+                c.n++;
+                if (!VEC_PUSH(a, &chains, c) || !VEC_PUSH(a, &images, image))
+                    return rt_fail_memory(p);
+            }
+        begin = end;
+    }
+    out->chains = chains.v;
+    out->n_chains = chains.n;
+    return RT_OK;
+}
+
+enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs, const struct ap_radio *radios,
+                                uint32_t n_radios, struct trace_options options, struct beam_antenna *out,
+                                struct rt_problems *p)
+{
+    struct arena *a = run->arena;
+    const struct antenna_pose pose = radios[0].pose;
+    *out = (struct beam_antenna){ .from = radios[0].at_m,
+                                  .at = shifted(bs, radios[0].at_m),
+                                  .n_radios = n_radios,
+                                  .front = beam_vec_from(pose.front),
+                                  .up = beam_vec_from(pose.up),
+                                  .right = beam_vec_from(vec3_cross(pose.front, pose.up)) };
+    struct tables t;
+    float *side_m = ARENA_ARRAY(a, float, bs->n_padded);
+    if (!side_m || !make_tables(a, bs, &t))
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < bs->n_padded; i++)
+        side_m[i] = -1.0f;
+    for (uint32_t i = 0; i < bs->n_planes; i++)
+        side_m[i] = (float)plane_side_m(&bs->scene->planes.v[i], out->from);
+    out->side_m = side_m;
+    for (uint32_t r = 0; r < n_radios; r++) {
+        const double wavelength_m = RT_C0_M_S / radios[r].centre_hz, free = wavelength_m / (4.0 * RT_PI);
+        out->free_space[r] = (float)(free * free);
+        out->wave_number[r] = (float)(2.0 * RT_PI / wavelength_m);
+        out->over_wavelength[r] = (float)(1.0 / wavelength_m);
+        struct wall_table walls;
+        RT_TRY(wall_table_build(run, bs->scene->house, radios[r].centre_hz, options.estimate, &walls, p));
+        fill_tables(bs, &walls, r, &t);
+        if (!fill_pattern(a, radios[r].antenna, pose, r, out))
+            return rt_fail_memory(p);
+        out->most_gain[r] = (float)units_ratio_from_db(antenna_peak_gain_dbi(radios[r].antenna));
+    }
+    out->pass = t.pass;
+    out->mirror = t.mirror;
+    out->pass_re = t.pass_re;
+    out->pass_im = t.pass_im;
+    out->mirror_re = t.mirror_re;
+    out->mirror_im = t.mirror_im;
+    return find_chains(a, bs, out->from, options.order, out, p);
+}
