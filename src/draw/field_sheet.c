@@ -5,7 +5,7 @@
 #include "base/units.h"
 #include "data/device_kinds.h"
 
-#define LEVEL_LO_DBM (-90.0)
+#define LEVEL_LO_DBM (-85.0)
 #define LEVEL_HI_DBM (-40.0)
 #define LEVEL_STEP_DB 5.0
 #define RATE_LO_MBPS 5.0
@@ -62,7 +62,7 @@ static double promised_level(const struct field_sheet *f, const struct promise *
         return RT_NOT_GIVEN;
     if (p->availability != o->availability)
         return RT_NOT_GIVEN; /* its line would lie elsewhere */
-    if (p->device_kind.n ? !str_eq(p->device_kind, o->device_name) : !str_is(o->device_name, DEVICE_KIND_USUAL))
+    if (p->device_kind.n ? !str_eq(p->device_kind, o->device_name) : !str_is(o->device_name, "phone"))
         return RT_NOT_GIVEN;
     for (uint32_t i = 0; i < p->rooms.n; i++)
         if (p->rooms.v[i].i == room)

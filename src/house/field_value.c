@@ -149,7 +149,7 @@ static uint32_t read_word(struct reader *rd, const struct spot *spot, const stru
                           const struct yaml_node *node)
 {
     const struct words *words = f->words;
-    double value, candidate;
+    double value = 0.0, candidate;
     const bool is_number = node->kind == YAML_WORD && number_parse(node->text, &value);
     for (uint32_t i = 0; node->kind == YAML_WORD && i < words->n; i++) {
         const struct str word = str_from(words->v[i]);

@@ -56,10 +56,10 @@ TEST(map_grows_lighter_evenly)
         CHECK_NEAR("even", now, first + (last - first) * i / 255.0, 2.5, "L*");
         before = now;
     }
-    /* contour lines of levels lie a tenth of the scale apart: grey tones that an eye tells apart */
-    for (int i = 0; i < 10; i++)
+    /* contour lines lie a ninth of the scale apart: grey tones that an eye tells apart */
+    for (int i = 0; i < 9; i++)
         CHECK("neighbouring bands differ in grey",
-              colour_lightness(colour_map((i + 1) / 10.0)) - colour_lightness(colour_map(i / 10.0)) > 5.0);
+              colour_lightness(colour_map((i + 1) / 9.0)) - colour_lightness(colour_map(i / 9.0)) > 5.0);
 }
 
 TEST(map_holds_beyond_its_ends)

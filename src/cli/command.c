@@ -1,0 +1,126 @@
+#include "cli/command.h"
+
+#include <stddef.h>
+#include <string.h>
+
+#define AT(member) offsetof(struct args, member)
+#define OPTS(list) list, RT_COUNT(list)
+
+#define OPT_ESTIMATE                                                            \
+    {                                                                           \
+        "estimate", OPT_WORD, AT(estimate), "careful|middle|hopeful",           \
+            "wall losses to judge at; else as the house file says", 0, 0, false \
+    }
+#define OPT_ORDER                                                                                \
+    {                                                                                            \
+        "order", OPT_INT, AT(order), "N", "reflections followed, 0 to 3; default 2", 0, 3, false \
+    }
+#define OPT_NO_DIFFRACTION                                                                                    \
+    {                                                                                                         \
+        "no-diffraction", OPT_FLAG, AT(no_diffraction), NULL, "leave out waves bent round edges", 0, 0, false \
+    }
+#define OPT_CELL                                                                                          \
+    {                                                                                                     \
+        "cell", OPT_NUM, AT(cell_m), "M", "side of a grid cell in metres; default 0.25", 0.05, 2.0, false \
+    }
+#define OPT_DEVICE                                                                                                 \
+    {                                                                                                              \
+        "device", OPT_TEXT, AT(device), "KIND", "whose radio: phone, laptop, television ...; default phone", 0, 0, \
+            false                                                                                                  \
+    }
+#define OPT_AVAILABILITY                                                                  \
+    {                                                                                     \
+        "availability", OPT_NUM, AT(availability), "SHARE",                               \
+            "share of places in which a level must hold; default 0.90", 0.5, 0.999, false \
+    }
+
+static const struct opt COMMON[] = {
+    { "json", OPT_FLAG, AT(json), NULL, "print JSON with stable keys (docs/json.md)", 0, 0, false },
+    { "threads", OPT_INT, AT(threads), "N", "processors to use; results do not depend on it; default all", 1, 256,
+      false },
+    { "help", OPT_FLAG, AT(help), NULL, "show how the command is used", 0, 0, false },
+};
+
+static const struct opt CHECK[] = { OPT_ESTIMATE, OPT_CELL, OPT_ORDER, OPT_NO_DIFFRACTION };
+
+static const struct opt SIGNAL[] = {
+    { "floor", OPT_TEXT, AT(floor), "FLOOR", "the floor, by its name in the house file", 0, 0, true },
+    { "at", OPT_POINT, AT(at_m), "X,Y[,Z]", "the spot in metres; Z above the floor, default 1.2", -1e4, 1e4, true },
+    { "paths", OPT_INT, AT(paths), "N",
+      "paths shown for each radio, strongest first; 0 for all; default 4 (all with --json)", 0, 1e6, false },
+    OPT_DEVICE,
+    OPT_AVAILABILITY,
+    OPT_ESTIMATE,
+    OPT_ORDER,
+    OPT_NO_DIFFRACTION,
+};
+
+static const struct opt DRAW[] = {
+    { "out", OPT_TEXT, AT(out), "FOLDER", "where the drawings go; default `drawings`", 0, 0, false },
+    { "what", OPT_WORDS, AT(what), "signal|rate|second", "which drawings, parted by commas; default all", 0, 0, false },
+    { "bands", OPT_WORDS, AT(bands), "2.4|5|6", "which bands, parted by commas; default all there are", 0, 0, false },
+    { "floor", OPT_TEXT, AT(floor), "FLOOR", "only this floor", 0, 0, false },
+    { "format", OPT_WORDS, AT(format), "svg|png", "which files, parted by commas; default both", 0, 0, false },
+    { "all-heights", OPT_FLAG, AT(all_heights), NULL, "a sheet for each height at which something is promised", 0, 0,
+      false },
+    OPT_DEVICE,
+    OPT_AVAILABILITY,
+    OPT_ESTIMATE,
+    OPT_CELL,
+    OPT_ORDER,
+    OPT_NO_DIFFRACTION,
+};
+
+static const struct opt SCHEMA[] = {
+    { "parts", OPT_FLAG, AT(parts), NULL, "the schema of a parts file in place of a house file", 0, 0, false },
+};
+
+static const struct opt HELP[] = {
+    { "form", OPT_WORD, AT(form), "text|man|bash|markdown", "write the whole help in this form", 0, 0, false },
+};
+
+static const struct command COMMANDS[] = {
+    { "check", cmd_check, "HOUSE", true, OPTS(CHECK), "Evaluate every promise of a house",
+      "Reads the house file, computes whether each promise is kept, and says by how much and why.  The exit status is "
+      "0 if "
+      "all are kept, 1 if one is broken or unknown, 2 if the file is wrong or something failed.",
+      "check houses/larch_end.house.yaml" },
+    { "signal", cmd_signal, "HOUSE", true, OPTS(SIGNAL), "Show every path of signal to a spot",
+      "For each radio of the house: the level at the spot, what is promised of it, the rate that follows, and the "
+      "paths by "
+      "which it arrives with the loss of every wall on the way.",
+      "signal houses/larch_end.house.yaml --floor first --at 2.5,4" },
+    { "draw", cmd_draw, "HOUSE", true, OPTS(DRAW), "Draw signal, rate and hand-over of each floor",
+      "Writes a sheet for each floor, drawing and band, as SVG (true to scale on paper) and PNG.  Spots that break a "
+      "promise "
+      "are marked with what is wrong there.",
+      "draw houses/larch_end.house.yaml --out drawings" },
+    { "schema", cmd_schema, NULL, false, OPTS(SCHEMA), "Print the JSON Schema of a house file",
+      "An editor that knows JSON Schema (2020-12) completes and checks a house file with it while it is typed.",
+      "schema" },
+    { "parts", cmd_parts, "FILE", true, NULL, 0, "List the parts at hand",
+      "FILE is a house file, whose parts file is then listed, or a parts file (NAME.parts.yaml).",
+      "parts parts/demo.parts.yaml" },
+    { "help", cmd_help, "COMMAND", false, OPTS(HELP), "Show help, for all commands or one", NULL, "help signal" },
+    { "version", cmd_version, NULL, false, NULL, 0, "Print the version", NULL, "version" },
+};
+
+const struct command *commands(size_t *n)
+{
+    *n = RT_COUNT(COMMANDS);
+    return COMMANDS;
+}
+
+const struct command *command_find(const char *name)
+{
+    for (size_t i = 0; i < RT_COUNT(COMMANDS); i++)
+        if (strcmp(COMMANDS[i].name, name) == 0)
+            return &COMMANDS[i];
+    return NULL;
+}
+
+const struct opt *common_opts(size_t *n)
+{
+    *n = RT_COUNT(COMMON);
+    return COMMON;
+}

@@ -1,0 +1,193 @@
+#include "promise/coverage.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "base/units.h"
+#include "promise/spot_words.h"
+
+static const double DEFAULT_HEIGHT_M = 1.2;
+
+static int by_value(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The grid of a floor at the height nearest to the one wanted. */
+static uint32_t grid_of(const struct fields *f, uint32_t floor, double height_m)
+{
+    uint32_t best = NO_REF;
+    for (uint32_t g = 0; g < f->grids.n; g++) {
+        const struct grid *grid = &f->grids.v[g];
+        if (grid->floor == floor &&
+            (best == NO_REF || fabs(grid->height_m - height_m) < fabs(f->grids.v[best].height_m - height_m)))
+            best = g;
+    }
+    return best;
+}
+
+static struct vec3 cell_centre(const struct grid *g, uint32_t ix, uint32_t iy)
+{
+    return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->height_m };
+}
+
+/* True inside of a solid thing: nobody holds a phone within a water tank. */
+static bool is_inside_obstacle(const struct house *h, const struct grid *g, uint32_t ix, uint32_t iy)
+{
+    const struct vec3 at = cell_centre(g, ix, iy);
+    for (uint32_t i = 0; i < h->obstacles.n; i++) {
+        const struct obstacle *o = &h->obstacles.v[i];
+        if (o->floor.i == g->floor && o->outline.n && at.z >= o->from_m && at.z <= o->to_m &&
+            polygon_contains(o->outline, (struct vec2){ at.x, at.y }))
+            return true;
+    }
+    return false;
+}
+
+/* Judges one room; n_cells 0 if no cell centre lies in it. */
+static enum rt_code judge_room(const struct run *run, const struct house *h, const struct fields *f, uint32_t room,
+                               uint32_t grid, const struct room_demand *demand, double wanted_share,
+                               struct room_coverage *out, struct rt_problems *p)
+{
+    const struct grid *g = &f->grids.v[grid];
+    double *values = ARENA_ARRAY(run->arena, double, (size_t)g->nx * g->ny);
+    if (!values)
+        return rt_fail_memory(p);
+    *out = (struct room_coverage){ .room = room, .worst = INFINITY };
+    uint32_t n_reached = 0;
+    for (uint32_t iy = 0; iy < g->ny; iy++)
+        for (uint32_t ix = 0; ix < g->nx; ix++) {
+            if (g->room[(size_t)iy * g->nx + ix] != room || is_inside_obstacle(h, g, ix, iy))
+                continue;
+            const double v = demand->value(demand->user, f, grid, ix, iy);
+            values[out->n_cells++] = v;
+            n_reached += v >= demand->threshold;
+            if (v < out->worst || out->n_cells == 1) {
+                out->worst = v;
+                out->spot = (struct spot){ grid, ix, iy, cell_centre(g, ix, iy) };
+            }
+        }
+    if (out->n_cells == 0)
+        return RT_OK;
+    qsort(values, out->n_cells, sizeof *values, by_value);
+    const uint32_t allowed = (uint32_t)floor((1.0 - wanted_share) * out->n_cells + 1e-9);
+    out->reached = values[allowed < out->n_cells ? allowed : out->n_cells - 1];
+    out->share = (double)n_reached / out->n_cells;
+    return RT_OK;
+}
+
+static bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room)
+{
+    if (promise->rooms.n == 0)
+        return h->rooms.v[room].use != USE_OUTDOOR;
+    for (uint32_t i = 0; i < promise->rooms.n; i++)
+        if (promise->rooms.v[i].i == room)
+            return true;
+    return false;
+}
+
+enum rt_code coverage_of_promise(const struct run *run, const struct house *h, const struct fields *f,
+                                 const struct promise *promise, const struct room_demand *demand, struct coverage *out,
+                                 struct rt_problems *p)
+{
+    *out = (struct coverage){ .kept = true, .margin = INFINITY };
+    out->rooms = ARENA_ARRAY(run->arena, struct room_coverage, h->rooms.n);
+    if (!out->rooms)
+        return rt_fail_memory(p);
+    for (uint32_t room = 0; room < h->rooms.n; room++) {
+        if (!room_is_meant(h, promise, room))
+            continue;
+        const uint32_t grid = grid_of(f, h->rooms.v[room].floor.i, given_or(promise->height_m, DEFAULT_HEIGHT_M));
+        if (grid == NO_REF)
+            continue;
+        struct room_coverage *c = &out->rooms[out->n_rooms];
+        RT_TRY(judge_room(run, h, f, room, grid, demand, promise->area_share, c, p));
+        if (c->n_cells == 0)
+            continue;
+        out->kept = out->kept && c->reached >= demand->threshold;
+        if (out->n_rooms == 0 || c->reached < out->rooms[out->worst].reached)
+            out->worst = out->n_rooms;
+        out->n_rooms++;
+    }
+    if (out->n_rooms)
+        out->margin = out->rooms[out->worst].reached - demand->threshold;
+    return RT_OK;
+}
+
+static void room_facts(const struct evaluation *ev, const struct coverage *c, const struct room_demand *demand,
+                       struct fact *evidence)
+{
+    struct arena *a = ev->run->arena;
+    struct fact *rooms = fact_array(a, evidence, "rooms");
+    for (uint32_t i = 0; i < c->n_rooms; i++) {
+        const struct room_coverage *r = &c->rooms[i];
+        struct fact *o = fact_object(a, rooms, NULL);
+        fact_str(a, o, "room", ev->h->rooms.v[r->room].id);
+        fact_num(a, o, "area_share", r->share, 3);
+        fact_num(a, o, demand->key, r->reached, demand->decimals);
+        fact_num(a, o, "worst", r->worst, demand->decimals);
+    }
+}
+
+static void spot_facts(const struct evaluation *ev, const struct spot *s, const struct fields *f, struct fact *evidence)
+{
+    struct arena *a = ev->run->arena;
+    const uint32_t floor = f->grids.v[s->grid].floor;
+    struct fact *o = fact_object(a, evidence, "worst_spot");
+    fact_str(a, o, "floor", ev->h->floors.v[floor].id);
+    struct fact *at = fact_array(a, o, "at_m");
+    fact_num(a, at, NULL, s->at_m.x, 3);
+    fact_num(a, at, NULL, s->at_m.y, 3);
+    fact_num(a, at, NULL, s->at_m.z, 3);
+    fact_str(a, o, "where", spot_words(a, ev->h, floor, (struct vec2){ s->at_m.x, s->at_m.y }));
+}
+
+/* The end of the wall losses that could turn the verdict: worse walls never keep what better walls break. */
+static bool opposite_estimate(enum estimate judged, bool kept, enum estimate *out)
+{
+    *out = kept ? ESTIMATE_CAREFUL : ESTIMATE_HOPEFUL;
+    return *out != judged;
+}
+
+enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, const struct room_demand *demand,
+                         struct promise_result *out, struct spot *at_worst, double *worst_value, bool *decided,
+                         struct rt_problems *p)
+{
+    struct arena *a = ev->run->arena;
+    const enum estimate judged = ev->options.trace.estimate;
+    const struct fields *f;
+    struct coverage c;
+    RT_TRY(evaluation_fields(ev, judged, &f, p));
+    RT_TRY(coverage_of_promise(ev->run, ev->h, f, promise, demand, &c, p));
+    *decided = c.n_rooms > 0;
+    if (!*decided) {
+        out->state = PROMISE_UNKNOWN;
+        out->reason = STR("none of its rooms is large enough to hold a point of the grid");
+        return RT_OK;
+    }
+    out->state = c.kept ? PROMISE_KEPT : PROMISE_BROKEN;
+    out->margin = isfinite(c.margin) ? c.margin : (double)NAN;
+    out->unit = demand->unit;
+    out->margin_decimals = demand->decimals;
+    *at_worst = c.rooms[c.worst].spot;
+    *worst_value = c.rooms[c.worst].worst;
+    fact_text(a, out->evidence, "estimate", estimate_name(judged));
+    fact_num(a, out->evidence, "wanted_area_share", promise->area_share, 3);
+    room_facts(ev, &c, demand, out->evidence);
+    spot_facts(ev, at_worst, f, out->evidence);
+
+    enum estimate other;
+    if (opposite_estimate(judged, c.kept, &other)) {
+        struct coverage c2;
+        RT_TRY(evaluation_fields(ev, other, &f, p));
+        RT_TRY(coverage_of_promise(ev->run, ev->h, f, promise, demand, &c2, p));
+        struct fact *o = fact_object(a, out->evidence, "other_estimate");
+        fact_text(a, o, "estimate", estimate_name(other));
+        fact_text(a, o, "state", promise_state_name(c2.kept ? PROMISE_KEPT : PROMISE_BROKEN));
+        fact_num(a, o, "margin", c2.margin, demand->decimals);
+        out->other_estimate_disagrees = c2.kept != c.kept;
+        out->other_estimate = other;
+    }
+    return RT_OK;
+}

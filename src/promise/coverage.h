@@ -1,0 +1,57 @@
+/* coverage.h - how much of a promised room reaches a value, and where it is worst. */
+#ifndef RT_PROMISE_COVERAGE_H
+#define RT_PROMISE_COVERAGE_H
+
+#include "promise/promise.h"
+
+/* A cell of a grid, and its centre with z above the floor. */
+struct spot {
+    uint32_t grid, ix, iy;
+    struct vec3 at_m;
+};
+
+/* The value judged at a cell; larger is better; -INFINITY where there is nothing. */
+typedef double cell_value(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy);
+
+/* What a promise about rooms asks for, in the terms of its own kind. */
+struct room_demand {
+    cell_value *value;
+    const void *user;
+    double threshold;
+    const char *unit; /* of the margin: value less threshold */
+    const char *key;  /* of the value in the evidence, unit included: "level_dbm" */
+    int decimals;
+};
+
+struct room_coverage {
+    uint32_t room;
+    uint32_t n_cells;
+    double share;   /* of the area with value >= threshold */
+    double reached; /* the value that the promised share of the area reaches */
+    double worst;
+    struct spot spot; /* where it is worst */
+};
+
+struct coverage {
+    struct room_coverage *rooms;
+    uint32_t n_rooms;
+    uint32_t worst; /* index of the room with the least `reached` */
+    double margin;  /* of that room: reached less threshold */
+    bool kept;      /* every room by itself reaches the promised share */
+};
+
+/* Judges every room of the promise (all rooms of the house if it names none, outdoor ones apart).
+ * Returns RT_OK with n_rooms 0 if no room has a cell.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code coverage_of_promise(const struct run *run, const struct house *h, const struct fields *f,
+                                               const struct promise *promise, const struct room_demand *demand,
+                                               struct coverage *out, struct rt_problems *p);
+
+/* Judges at the evaluation's estimate, then at the opposite end of the wall losses if that could change the verdict, and
+ * fills state, margin, unit and the common part of the evidence.  *at_worst: the deciding spot; false through *decided if
+ * there was nothing to judge (the result is then complete). */
+RT_MUST_CHECK enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise,
+                                       const struct room_demand *demand, struct promise_result *out,
+                                       struct spot *at_worst, double *worst_value, bool *decided,
+                                       struct rt_problems *p);
+
+#endif

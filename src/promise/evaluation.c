@@ -1,0 +1,80 @@
+#include "promise/evaluation.h"
+
+#include "data/device_kinds.h"
+
+struct field_options evaluation_default_options(const struct house *h)
+{
+    return (struct field_options){ .trace = { .order = 2, .diffraction = true, .estimate = h->estimate },
+                                   .cell_m = 0.25 };
+}
+
+/* The country's rules, or NULL after a warning: a plan is still worth something without them, and says what it lacks. */
+static enum rt_code read_rules(const struct run *run, const struct house *h, const struct regdb_country **out,
+                               struct rt_problems *p)
+{
+    struct rt_problems of_reader;
+    rt_problems_init(&of_reader, run->arena);
+    struct regdb *db = ARENA_NEW(run->arena, struct regdb);
+    if (!db)
+        return rt_fail_memory(p);
+    *out = NULL;
+    const enum rt_code code = regdb_read_installed(run, db, &of_reader);
+    if (code == RT_NOMEM)
+        return rt_fail_memory(p);
+    if (code != RT_OK) {
+        rt_warn(p, code, RT_NOWHERE, "install the package wireless-regdb to have the limits of the country applied",
+                "the powers and channels of %.*s are not checked: %s", STR_ARG(h->country),
+                of_reader.list.n ? of_reader.list.v[0].msg : "the regulatory database cannot be read");
+        return RT_OK;
+    }
+    *out = regdb_find(db, h->country);
+    if (!*out)
+        rt_warn(p, RT_MISSING, RT_NOWHERE, "look up the local limits by hand",
+                "the regulatory database has no rules for %.*s: powers and channels are not checked",
+                STR_ARG(h->country));
+    return RT_OK;
+}
+
+enum rt_code evaluation_begin(struct evaluation *ev, const struct run *run, const struct house *h,
+                              struct field_options options, struct rt_problems *p)
+{
+    *ev = (struct evaluation){ .run = run, .h = h, .options = options };
+    RT_TRY(read_rules(run, h, &ev->rules, p));
+    RT_TRY(ap_radios_resolve(run, h, ev->rules, &ev->radios, p));
+    return scene_build(run, h, &ev->scene, p);
+}
+
+enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, const struct fields **out,
+                               struct rt_problems *p)
+{
+    if (!ev->fields[estimate]) {
+        struct fields *f = ARENA_NEW(ev->run->arena, struct fields);
+        if (!f)
+            return rt_fail_memory(p);
+        struct field_options options = ev->options;
+        options.trace.estimate = estimate;
+        RT_TRY(grids_of_house(ev->run, ev->h, options.cell_m, f, p));
+        RT_TRY(fields_compute(ev->run, ev->h, ev->scene, ev->radios, options, f, p));
+        ev->fields[estimate] = f;
+    }
+    *out = ev->fields[estimate];
+    return RT_OK;
+}
+
+const struct radio_ability *evaluation_radio_of(const struct evaluation *ev, struct str device_kind)
+{
+    const struct device_kind *kind = device_kind_find(device_kind.n ? device_kind : STR(DEVICE_KIND_USUAL));
+    if (!kind || !kind->bands)
+        return NULL;
+    struct radio_ability *r = ARENA_NEW(ev->run->arena, struct radio_ability);
+    if (r)
+        *r = (struct radio_ability){ .phy = kind->phy,
+                                     .bands = kind->bands,
+                                     .streams = kind->streams,
+                                     .width_mhz = kind->width_mhz,
+                                     .power_dbm = kind->power_dbm,
+                                     .gain_dbi = kind->gain_dbi,
+                                     .body_loss_db = kind->body_loss_db,
+                                     .noise_figure_db = kind->noise_figure_db };
+    return r;
+}

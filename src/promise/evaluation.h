@@ -1,0 +1,36 @@
+/* evaluation.h - what the evaluators of one house share, computed once and only when first asked for. */
+#ifndef RT_PROMISE_EVALUATION_H
+#define RT_PROMISE_EVALUATION_H
+
+#include "house/house.h"
+#include "radio/ap_radio.h"
+#include "radio/field.h"
+#include "radio/link.h"
+#include "radio/regdb.h"
+
+struct evaluation {
+    const struct run *run;
+    const struct house *h;
+    struct field_options options;      /* options.trace.estimate is the one promises are judged at */
+    const struct regdb_country *rules; /* NULL: no regulatory database on this machine */
+    struct scene *scene;
+    ap_radio_list radios;
+    struct fields *fields[3]; /* by enum estimate; NULL until asked for */
+};
+
+/* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
+ * Errors: RT_NOMEM and those of ap_radios_resolve(); a missing regulatory database is a warning. */
+RT_MUST_CHECK enum rt_code evaluation_begin(struct evaluation *ev, const struct run *run, const struct house *h,
+                                            struct field_options options, struct rt_problems *p);
+
+/* The fields of the whole house at an estimate of wall losses.  Errors: RT_NOMEM, RT_CANCELLED. */
+RT_MUST_CHECK enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, const struct fields **out,
+                                             struct rt_problems *p);
+
+/* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
+struct field_options evaluation_default_options(const struct house *h);
+
+/* Radio of a device kind (empty: the usual one, a phone), in the arena; NULL for a kind that has none. */
+const struct radio_ability *evaluation_radio_of(const struct evaluation *ev, struct str device_kind);
+
+#endif

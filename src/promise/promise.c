@@ -1,0 +1,82 @@
+#include "promise/promise.h"
+
+#include "base/units.h"
+#include "promise/result.h"
+
+/* A new kind of promise: a file with its evaluator, and its row here. */
+static promise_evaluator *const EVALUATORS[PROMISE_KIND_COUNT] = {
+    [PROMISE_SIGNAL] = promise_signal,
+    [PROMISE_RATE] = promise_rate,
+    [PROMISE_ROAMING] = promise_roaming,
+    [PROMISE_EXPOSURE] = promise_exposure,
+};
+
+bool promise_kind_is_evaluated(enum promise_kind kind) { return EVALUATORS[kind] != NULL; }
+
+const char *promise_state_name(enum promise_state s)
+{
+    static const char *const NAMES[] = { "kept", "broken", "unknown" };
+    return NAMES[s];
+}
+
+static enum rt_code evaluate_one(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                                 struct rt_problems *p)
+{
+    *out = (struct promise_result){ .promise = promise,
+                                    .state = PROMISE_UNKNOWN,
+                                    .margin = RT_NOT_GIVEN,
+                                    .unit = "",
+                                    .evidence = fact_object(ev->run->arena, NULL, NULL) };
+    if (!out->evidence)
+        return rt_fail_memory(p);
+    if (!EVALUATORS[promise->kind])
+        return result_unknown(ev, out, "not evaluated by this version");
+    return EVALUATORS[promise->kind](ev, promise, out, p);
+}
+
+enum rt_code promises_evaluate(struct evaluation *ev, struct promise_results *out, struct rt_problems *p)
+{
+    const uint32_t n = ev->h->promises.n;
+    *out = (struct promise_results){ .v = ARENA_ARRAY(ev->run->arena, struct promise_result, n), .n = n };
+    if (!out->v)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < n; i++) {
+        if (run_is_cancelled(ev->run))
+            return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped");
+        run_report(ev->run, "promises", (double)i / n);
+        RT_TRY(evaluate_one(ev, &ev->h->promises.v[i], &out->v[i], p));
+        out->n_kept += out->v[i].state == PROMISE_KEPT;
+        out->n_broken += out->v[i].state == PROMISE_BROKEN;
+        out->n_unknown += out->v[i].state == PROMISE_UNKNOWN;
+    }
+    return RT_OK;
+}
+
+void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r)
+{
+    json_begin_object(j, NULL);
+    json_str(j, "house", ev->h->name);
+    json_text(j, "estimate", estimate_name(ev->options.trace.estimate));
+    json_begin_array(j, "promises");
+    for (uint32_t i = 0; i < r->n; i++) {
+        const struct promise_result *q = &r->v[i];
+        json_begin_object(j, NULL);
+        json_str(j, "id", q->promise->id);
+        json_text(j, "kind", promise_kind_name(q->promise->kind));
+        json_str(j, "says", q->promise->says);
+        json_text(j, "state", promise_state_name(q->state));
+        json_fixed(j, "margin", q->margin, q->margin_decimals);
+        json_text(j, "unit", q->unit);
+        json_str(j, "reason", q->reason);
+        fact_write(j, "evidence", q->evidence);
+        json_end_object(j);
+    }
+    json_end_array(j);
+    json_begin_object(j, "counts");
+    json_int(j, "kept", r->n_kept);
+    json_int(j, "broken", r->n_broken);
+    json_int(j, "unknown", r->n_unknown);
+    json_end_object(j);
+    json_end_object(j);
+    json_end(j);
+}

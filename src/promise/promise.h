@@ -1,0 +1,60 @@
+/* promise.h - is every promise of the house kept, and what shows it?
+ *
+ * One evaluator per kind of promise, one file and one row of the table in promise.c each.  An evaluator reads the house and
+ * the evaluation (fields and what else several kinds share) and fills a result; it never prints. */
+#ifndef RT_PROMISE_H
+#define RT_PROMISE_H
+
+#include "promise/evaluation.h"
+#include "promise/fact.h"
+
+enum promise_state { PROMISE_KEPT, PROMISE_BROKEN, PROMISE_UNKNOWN };
+
+/* The witness of a promise on the drawing: the spot that decides, and the lines written beside it. */
+struct witness {
+    bool is_set;
+    uint32_t floor;
+    struct vec3 at_m; /* z above the floor */
+    struct str title; /* what is there: -70 dBm in this corner */
+    str_list lines;   /* why, and what would keep it */
+};
+
+struct promise_result {
+    const struct promise *promise;
+    enum promise_state state;
+    double margin;    /* how far from breaking (positive) or from being kept (negative); NaN: no figure */
+    const char *unit; /* of the margin: dB, Mb/s, ...; "" when there is no figure */
+    int margin_decimals;
+    struct str reason;             /* one line: the deciding spot and why; for unknown the fact that is missing */
+    struct fact *evidence;         /* an object */
+    bool other_estimate_disagrees; /* the other end of the wall losses would turn the verdict */
+    enum estimate other_estimate;
+    struct witness witness;
+};
+
+struct promise_results {
+    struct promise_result *v; /* in the order of house->promises */
+    uint32_t n;
+    uint32_t n_kept, n_broken, n_unknown;
+};
+
+/* Evaluates all promises of the evaluation's house.  Results live in run->arena.  Errors: RT_NOMEM, RT_CANCELLED, and what
+ * evaluation_fields() returns. */
+RT_MUST_CHECK enum rt_code promises_evaluate(struct evaluation *ev, struct promise_results *out, struct rt_problems *p);
+
+/* False for the kinds this version does not evaluate; they answer `unknown` and say so. */
+bool promise_kind_is_evaluated(enum promise_kind kind);
+const char *promise_state_name(enum promise_state s);
+
+/* The object documented in docs/json.md under `check`. */
+void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r);
+/* The same for people: grouped under headings, `columns` wide; colour by the terminal's own sequences if asked. */
+void promises_write_text(struct buf *out, const struct evaluation *ev, const struct promise_results *r,
+                         unsigned columns, bool colour);
+
+/* ---- evaluators, for the table ---- */
+typedef enum rt_code promise_evaluator(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                                       struct rt_problems *p);
+promise_evaluator promise_signal, promise_rate, promise_roaming, promise_exposure;
+
+#endif

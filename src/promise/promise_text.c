@@ -1,0 +1,144 @@
+/* The promises as a person reads them in a terminal: grouped as the household thinks of them, the sentence first, then the
+ * margin, then why. */
+#include <math.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "promise/promise.h"
+
+/* Order of the headings on screen and paper. */
+static const char *const HEADINGS[] = {
+    "Signal", "Apart", "Wires and power", "Line and pictures", "When things fail, and later", "Money"
+};
+
+enum { INDENT = 2, STATE_COLUMNS = 10, SAYS_COLUMNS = 50, MARGIN_COLUMNS = 12, COLUMNS_LEAST = 60, WHY_LEAST = 48 };
+
+/* The terminal's own bold and one accent; nothing is told by colour alone. */
+#define BOLD "\033[1m"
+#define ACCENT "\033[31m"
+#define PLAIN "\033[0m"
+
+/* Bytes of s that fit into `columns`, cut at a blank where there is one. */
+static size_t line_length(struct str s, size_t columns)
+{
+    size_t fit = 0, blank = 0, used = 0;
+    while (fit < s.n) {
+        const bool starts = ((unsigned char)s.p[fit] & 0xc0u) != 0x80u;
+        if (starts && used == columns)
+            return blank ? blank : fit;
+        if (s.p[fit] == ' ')
+            blank = fit;
+        used += starts;
+        fit++;
+    }
+    return s.n;
+}
+
+static struct str take_line(struct str *rest, size_t columns)
+{
+    const size_t n = line_length(*rest, columns);
+    const struct str line = { rest->p, n };
+    size_t skip = n;
+    while (skip < rest->n && rest->p[skip] == ' ')
+        skip++;
+    *rest = (struct str){ rest->p + skip, rest->n - skip };
+    return line;
+}
+
+static struct str margin_words(struct arena *a, const struct promise_result *r)
+{
+    if (r->state == PROMISE_UNKNOWN || !is_given(r->margin))
+        return STR("-");
+    const char *text = arena_printf(a, "%+.*f %s", r->margin_decimals, r->margin, r->unit);
+    return str_from(text ? text : "");
+}
+
+static void pad(struct buf *out, struct str s, size_t columns, bool right)
+{
+    const size_t used = str_columns(s), fill = used < columns ? columns - used : 0;
+    if (right)
+        buf_fill(out, ' ', fill);
+    buf_str(out, s);
+    if (!right)
+        buf_fill(out, ' ', fill);
+}
+
+static void write_row(struct buf *out, const struct promise_result *r, unsigned columns, bool colour)
+{
+    const size_t fixed = INDENT + STATE_COLUMNS + SAYS_COLUMNS + MARGIN_COLUMNS + 2;
+    const bool wide = columns >= fixed + WHY_LEAST;
+    const size_t why_columns = wide ? columns - fixed : columns - INDENT - STATE_COLUMNS;
+    struct str says = r->promise->says, why = r->reason;
+    if (!promise_kind_is_evaluated(r->promise->kind))
+        why = STR(""); /* said once for all of them, at the foot */
+    struct str margin = margin_words(out->arena, r);
+    const bool mark = colour && r->state == PROMISE_BROKEN;
+    for (bool first = true; first || says.n || (wide && why.n); first = false) {
+        buf_fill(out, ' ', INDENT);
+        if (mark)
+            buf_text(out, ACCENT);
+        pad(out, first ? str_from(promise_state_name(r->state)) : STR(""), STATE_COLUMNS, false);
+        pad(out, take_line(&says, SAYS_COLUMNS), SAYS_COLUMNS, false);
+        pad(out, first ? margin : STR(""), MARGIN_COLUMNS, true);
+        if (mark)
+            buf_text(out, PLAIN);
+        if (wide && why.n) {
+            buf_text(out, "  ");
+            buf_str(out, take_line(&why, why_columns));
+        }
+        while (out->n && out->p[out->n - 1] == ' ')
+            out->p[--out->n] = '\0';
+        buf_char(out, '\n');
+    }
+    while (!wide && why.n) {
+        buf_fill(out, ' ', INDENT + STATE_COLUMNS);
+        buf_str(out, take_line(&why, why_columns));
+        buf_char(out, '\n');
+    }
+}
+
+static void write_head(struct buf *out, const struct evaluation *ev, const struct promise_results *r, bool colour)
+{
+    buf_printf(out, "%s%.*s%s", colour ? BOLD : "", STR_ARG(ev->h->name), colour ? PLAIN : "");
+    const size_t used = str_columns(ev->h->name);
+    buf_fill(out, ' ', used < 30 ? 32 - used : 2);
+    buf_printf(out, "%u kept   %u broken   %u unknown   %s estimate\n", (unsigned)r->n_kept, (unsigned)r->n_broken,
+               (unsigned)r->n_unknown, estimate_name(ev->options.trace.estimate));
+}
+
+/* The kinds that stand in this house file but are not evaluated yet: printed, never hidden. */
+static void write_kinds_left_out(struct buf *out, const struct promise_results *r)
+{
+    bool any = false;
+    for (int kind = 0; kind < PROMISE_KIND_COUNT; kind++) {
+        bool asked = false;
+        for (uint32_t i = 0; i < r->n; i++)
+            asked = asked || (int)r->v[i].promise->kind == kind;
+        if (!asked || promise_kind_is_evaluated((enum promise_kind)kind))
+            continue;
+        buf_printf(out, "%s%s",
+                   any ? ", " : "\nNot evaluated by this version: ", promise_kind_name((enum promise_kind)kind));
+        any = true;
+    }
+    if (any)
+        buf_char(out, '\n');
+}
+
+void promises_write_text(struct buf *out, const struct evaluation *ev, const struct promise_results *r,
+                         unsigned columns, bool colour)
+{
+    columns = columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns;
+    write_head(out, ev, r, colour);
+    for (size_t k = 0; k < RT_COUNT(HEADINGS); k++) {
+        bool any = false;
+        for (uint32_t i = 0; i < r->n; i++) {
+            if (strcmp(promise_heading(r->v[i].promise->kind), HEADINGS[k]) != 0)
+                continue;
+            if (!any)
+                buf_printf(out, "\n%s%s%s\n", colour ? BOLD : "", HEADINGS[k], colour ? PLAIN : "");
+            any = true;
+            write_row(out, &r->v[i], columns, colour);
+        }
+    }
+    write_kinds_left_out(out, r);
+}

@@ -1,0 +1,249 @@
+#!/usr/bin/env python3
+"""The program as its users meet it: commands, exit statuses, messages, JSON, help in all forms.
+
+Prints one line a test, 'ok NAME' or 'not ok NAME: why'.  RT_PROGRAM names the program, RT_TEST_ROOT the project's folder.
+"""
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+
+PROGRAM = os.environ["RT_PROGRAM"]
+ROOT = os.environ["RT_TEST_ROOT"]
+LARCH_END = "houses/larch_end.house.yaml"
+# A coarse, cheap field: these tests look at the form of the answers, not at the waves.
+CHEAP = ["--cell", "1", "--order", "0", "--no-diffraction"]
+TESTS = []
+
+
+def test(function):
+    TESTS.append(function)
+    return function
+
+
+def run(*words, env=None, cwd=ROOT):
+    full = dict(os.environ, COLUMNS="100", **(env or {}))
+    done = subprocess.run([PROGRAM, *words], cwd=cwd, env=full, capture_output=True, stdin=subprocess.DEVNULL, timeout=900)
+    return done.returncode, done.stdout.decode(), done.stderr.decode()
+
+
+def equal(got, want, what):
+    if got != want:
+        raise AssertionError(f"{what}: got {got!r}, want {want!r}")
+
+
+def markdown():
+    return run("help", "--form", "markdown")[1]
+
+
+@test
+def every_example_of_the_help_works():
+    examples = re.findall(r"^Example: `rooftree (.*)`$", markdown(), re.M)
+    assert len(examples) >= 7, examples
+    with tempfile.TemporaryDirectory() as folder:
+        for example in examples:
+            words = example.split()
+            if words[0] == "draw":
+                words[words.index("--out") + 1] = folder
+                words += ["--floor", "loft", *CHEAP]
+            code, out, err = run(*words)
+            assert code in ((0, 1) if words[0] == "check" else (0,)), (example, code, err)
+            assert out, example
+
+
+@test
+def docs_commands_is_the_help():
+    with open(os.path.join(ROOT, "docs/commands.md"), encoding="utf-8") as f:
+        equal(f.read(), markdown(), "docs/commands.md (renew it: rooftree help --form markdown)")
+
+
+@test
+def manual_page_is_clean_roff():
+    code, page, _ = run("help", "--form", "man")
+    equal(code, 0, "status")
+    with tempfile.NamedTemporaryFile("w", suffix=".1") as f:
+        f.write(page)
+        f.flush()
+        done = subprocess.run(["man", "--warnings=all", "-l", f.name], capture_output=True, text=True,
+                              env=dict(os.environ, MANWIDTH="80", MANPAGER="cat"))
+    equal((done.returncode, done.stderr), (0, ""), "man's own opinion")
+    for command in re.findall(r"^## (\w+)$", markdown(), re.M):
+        assert command in done.stdout, command
+
+
+@test
+def completion_offers_commands_options_and_words():
+    script = run("help", "--form", "bash")[1]
+
+    def complete(*words):
+        line = " ".join(f"'{w}'" for w in words)
+        code = f"{script}\nCOMP_WORDS=({line}); COMP_CWORD={len(words) - 1}; _rooftree; printf '%s\\n' \"${{COMPREPLY[@]}}\""
+        return subprocess.run(["bash", "-c", code], capture_output=True, text=True, cwd=ROOT).stdout.split()
+
+    equal(complete("rooftree", "che"), ["check"], "command")
+    equal(complete("rooftree", "signal", "--fl"), ["--floor"], "option")
+    equal(complete("rooftree", "check", "--estimate", "h"), ["hopeful"], "word")
+    assert LARCH_END in complete("rooftree", "check", "houses/lar"), "file"
+
+
+WRONG = [
+    (["chek"], "there is no command `chek`\n    did you mean `rooftree check`?\n"),
+    (["check"], "`check` needs a house file\n    for example: rooftree check houses/larch_end.house.yaml\n"),
+    (["check", "a", "b"], "`check` takes one HOUSE, but got `b` too\n    rooftree help check shows its options\n"),
+    (["check", LARCH_END, "--ordr=1"], "`check` has no option --ordr\n    did you mean --order?\n"),
+    (["check", LARCH_END, "--order", "4"], "--order takes a whole number from 0 to 3, not `4`\n"),
+    (["check", LARCH_END, "--order", "1.5"], "--order takes a whole number from 0 to 3, not `1.5`\n"),
+    (["check", LARCH_END, "--cell", "nan"], "--cell takes a number from 0.05 to 2, not `nan`\n"),
+    (["check", LARCH_END, "--estimate", "bold"], "--estimate takes careful|middle|hopeful, not `bold`\n"),
+    (["check", LARCH_END, "--json=yes"], "--json takes no value\n"),
+    (["check", LARCH_END, "--cell"], "--cell needs M\n    rooftree help check shows its options\n"),
+    (["signal", LARCH_END, "--floor", "first", "--at", "2"],
+     "--at takes X,Y[,Z] in metres, not `2`\n    for example --at 2.5,4 or --at 2.5,4,0.6\n"
+     "`signal` needs --at X,Y[,Z]\n    for example: rooftree signal houses/larch_end.house.yaml --floor first --at 2.5,4\n"
+     "2 mistakes\n"),
+    (["signal", LARCH_END, "--floor", "frist", "--at", "2,3"],
+     "the house has no floor `frist`\n    did you mean `first`?\n"),
+    (["signal", LARCH_END, "--floor", "first", "--at", "2,3", "--device", "tosater"],
+     "there is no kind of device `tosater`\n    take phone, tablet, laptop, television, camera ...\n"),
+    (["version", "x"], "`version` takes no argument, but got `x`\n    rooftree help version shows its options\n"),
+    (["check", "houses/none.house.yaml"], "houses/none.house.yaml: cannot open the file: No such file or directory\n"),
+    (["check", "houses"], "houses: this is a folder\n    name a file inside it\n"),
+    (["draw", LARCH_END, "--what", "signal,sound"], "--what takes signal|rate|second, not `signal,sound`\n"),
+]
+
+
+@test
+def wrong_words_are_answered_with_what_to_do():
+    for words, want in WRONG:
+        code, out, err = run(*words)
+        equal((code, out, err), (2, "", want), " ".join(words))
+
+
+@test
+def help_needs_no_house():
+    for words in (["help"], ["--help"], [], ["-h"], ["check", "--help"], ["help", "check"]):
+        code, out, err = run(*words)
+        equal((code, err), (0, ""), f"{words}")
+        assert "rooftree check" in out, words
+
+
+@test
+def check_says_the_same_in_text_and_json():
+    code, text, _ = run("check", LARCH_END, *CHEAP)
+    code_json, raw, _ = run("check", LARCH_END, "--json", *CHEAP)
+    equal(code, code_json, "status")
+    answer = json.loads(raw)
+    counts = answer["counts"]
+    states = [p["state"] for p in answer["promises"]]
+    equal(counts, {s: states.count(s) for s in ("kept", "broken", "unknown")}, "counts")
+    equal(code, 0 if counts["broken"] + counts["unknown"] == 0 else 1, "status against counts")
+    head = text.splitlines()[0]
+    for state in counts:
+        assert f"{counts[state]} {state}" in head, head
+    for promise in answer["promises"]:
+        assert promise["says"][:40] in text, promise["says"]
+        assert promise["state"] != "unknown" or promise["reason"], promise["id"]
+    assert "\033" not in text, "no colour outside of a terminal"
+
+
+@test
+def kinds_that_are_not_evaluated_are_listed():
+    _, text, _ = run("check", LARCH_END, *CHEAP)
+    answer = json.loads(run("check", LARCH_END, "--json", *CHEAP)[1])
+    left_out = sorted({p["kind"] for p in answer["promises"] if p["reason"] == "not evaluated by this version"})
+    line = [l for l in text.splitlines() if l.startswith("Not evaluated by this version: ")]
+    equal(sorted(line[0].split(": ")[1].split(", ")) if line else [], left_out, "list")
+    for kind in ("signal", "rate", "roaming", "exposure"):
+        assert kind not in left_out, kind
+
+
+def keys_of(value):
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield key
+            yield from keys_of(inner)
+    if isinstance(value, list):
+        for inner in value:
+            yield from keys_of(inner)
+
+
+@test
+def every_json_key_is_documented():
+    with open(os.path.join(ROOT, "docs/json.md"), encoding="utf-8") as f:
+        known = set(re.findall(r"[a-z_0-9]+", " ".join(re.findall(r"`([^`]*)`", f.read()))))
+    for words in (["check", LARCH_END, *CHEAP], ["signal", LARCH_END, "--floor", "first", "--at", "2.5,4"],
+                  ["parts", LARCH_END], ["version"]):
+        answer = json.loads(run(*words, "--json")[1])
+        missing = {k for k in keys_of(answer) if k not in known}
+        assert not missing, (words[0], missing)
+
+
+@test
+def json_holds_no_number_that_is_none():
+    for words in (["check", LARCH_END], ["signal", LARCH_END, "--floor", "first", "--at", "2.5,4"]):
+        raw = run(*words, "--json", *([] if words[0] == "signal" else CHEAP))[1]
+        json.loads(raw, parse_constant=lambda c: (_ for _ in ()).throw(AssertionError(c)))
+
+
+@test
+def same_bytes_for_any_number_of_threads():
+    outs = {run("check", LARCH_END, "--json", "--cell", "0.5", "--threads", n)[1] for n in ("1", "2", "7")}
+    equal(len(outs), 1, "different outputs")
+
+
+@test
+def signal_names_the_walls_on_the_way():
+    code, raw, err = run("signal", LARCH_END, "--floor", "first", "--at", "2.5,4", "--json")
+    equal((code, err), (0, ""), "status")
+    answer = json.loads(raw)
+    levels = [ap["level_dbm"] for ap in answer["access_points"]]
+    equal(levels, sorted(levels, reverse=True), "strongest first")
+    for ap in answer["access_points"]:
+        assert ap["promised_level_dbm"] < ap["level_dbm"] <= ap["eirp_dbm"], ap["id"]
+        assert any(p["kind"] == "direct" for p in ap["paths"]), ap["id"]
+        for path in ap["paths"]:
+            equal(sum(c["reflection"] for c in path["crossings"]), path["order"], "reflections")
+
+
+@test
+def files_that_cannot_be_written_are_told():
+    code, out, err = run("draw", LARCH_END, "--out", "/dev/null/x", *CHEAP)
+    equal((code, out), (2, ""), "status")
+    assert "/dev/null/x" in err, err
+
+
+@test
+def a_full_disk_is_told():
+    with open("/dev/full", "w") as full:
+        done = subprocess.run([PROGRAM, "help"], stdout=full, stderr=subprocess.PIPE, text=True)
+    equal(done.returncode, 2, "status")
+    assert "cannot write" in done.stderr, done.stderr
+
+
+@test
+def schema_is_json():
+    for words in (["schema"], ["schema", "--parts"]):
+        answer = json.loads(run(*words)[1])
+        equal(answer["$schema"], "https://json-schema.org/draft/2020-12/schema", "dialect")
+
+
+def main():
+    failed = 0
+    for function in TESTS:
+        try:
+            function()
+            print(f"ok {function.__name__}")
+        except Exception as e:  # the next test still runs
+            failed += 1
+            print(f"not ok {function.__name__}: {type(e).__name__}: {e}")
+    sys.exit(1 if failed else 0)
+
+
+if __name__ == "__main__":
+    if not shutil.which("man"):
+        print("not ok man is not installed")
+        sys.exit(1)
+    main()

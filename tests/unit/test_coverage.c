@@ -1,0 +1,109 @@
+#include "promise/coverage.h"
+
+#include <math.h>
+
+#include "check.h"
+
+/* A room of 4 x 5 cells whose values are 1 .. 20 in some order, one radio. */
+enum { NX = 4, NY = 5, CELLS = NX * NY };
+
+struct bench {
+    struct house h;
+    struct fields f;
+    struct floor floor;
+    struct room rooms[2];
+    struct grid grid;
+    bool inside[CELLS];
+    uint32_t room[CELLS];
+    float gain[CELLS];
+    float *gains[1];
+};
+
+static void build(struct bench *b)
+{
+    *b = (struct bench){ .rooms = { { .id = STR("a"), .use = USE_LIVING }, { .id = STR("b"), .use = USE_OUTDOOR } } };
+    b->h.rooms.v = b->rooms;
+    b->h.rooms.n = 2;
+    for (uint32_t i = 0; i < CELLS; i++) {
+        b->gain[i] = (float)(1 + (i * 7) % CELLS);
+        b->inside[i] = true;
+    }
+    b->grid = (struct grid){ .cell_m = 0.5, .height_m = 1.2, .nx = NX, .ny = NY, .inside = b->inside, .room = b->room };
+    b->f.grids.v = &b->grid;
+    b->f.grids.n = 1;
+    b->f.radios.n = 1;
+    b->gains[0] = b->gain;
+    b->f.gain_db = b->gains;
+}
+
+static double gain_value(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
+{
+    (void)user;
+    return (double)field_gain_db(f, grid, 0, ix, iy);
+}
+
+/* Worked by hand: of the values 1 .. 20, 90 % of the area are the 18 largest, so 3 is what that share reaches. */
+TEST(share_and_reached_value_of_a_room)
+{
+    struct check_run c = check_run_begin();
+    struct bench b;
+    build(&b);
+    static const struct {
+        double area_share, threshold, reached, share;
+        bool kept;
+    } CASES[] = {
+        { 0.90, 3.0, 3.0, 0.90, true },  { 0.90, 3.5, 3.0, 0.85, false }, { 1.00, 1.0, 1.0, 1.00, true },
+        { 1.00, 1.5, 1.0, 0.95, false }, { 0.95, 2.0, 2.0, 0.95, true },  { 0.50, 11.0, 11.0, 0.50, true },
+    };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        const struct promise promise = { .area_share = CASES[i].area_share, .height_m = (double)NAN };
+        const struct room_demand demand = { .value = gain_value, .threshold = CASES[i].threshold };
+        struct coverage got;
+        CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
+        CHECK_NEAR("rooms", got.n_rooms, 1, 0, "");
+        CHECK_NEAR("reached", got.rooms[0].reached, CASES[i].reached, 1e-9, "");
+        CHECK_NEAR("share", got.rooms[0].share, CASES[i].share, 1e-9, "");
+        CHECK("kept", got.kept == CASES[i].kept);
+        CHECK_NEAR("worst", got.rooms[0].worst, 1.0, 0, "");
+        CHECK_NEAR("where", b.gain[got.rooms[0].spot.iy * NX + got.rooms[0].spot.ix], 1.0, 0, "");
+    }
+    check_run_end(&c);
+}
+
+TEST(each_room_is_judged_by_itself)
+{
+    struct check_run c = check_run_begin();
+    struct bench b;
+    build(&b);
+    b.rooms[1].use = USE_BEDROOM;
+    for (uint32_t i = 0; i < CELLS; i++) /* the two worst cells are a room of their own */
+        b.room[i] = b.gain[i] <= 2.0f;
+    const struct promise promise = { .area_share = 0.90, .height_m = (double)NAN };
+    const struct room_demand demand = { .value = gain_value, .threshold = 3.0 };
+    struct coverage got;
+    CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
+    CHECK_NEAR("rooms", got.n_rooms, 2, 0, "");
+    CHECK("not kept, though 90 % of the house is", !got.kept);
+    CHECK_NEAR("worst room", got.rooms[got.worst].room, 1, 0, "");
+    CHECK_NEAR("margin", got.margin, -2.0, 1e-9, "");
+    check_run_end(&c);
+}
+
+TEST(outdoor_rooms_are_meant_only_by_name)
+{
+    struct check_run c = check_run_begin();
+    struct bench b;
+    build(&b);
+    for (uint32_t i = 0; i < CELLS; i++)
+        b.room[i] = 1;
+    struct ref named = { .i = 1 };
+    const struct promise all = { .area_share = 0.9, .height_m = (double)NAN };
+    const struct promise outdoors = { .area_share = 0.9, .height_m = (double)NAN, .rooms.v = &named, .rooms.n = 1 };
+    const struct room_demand demand = { .value = gain_value, .threshold = 0.0 };
+    struct coverage got;
+    CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &all, &demand, &got, &c.problems));
+    CHECK_NEAR("no room", got.n_rooms, 0, 0, "");
+    CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &outdoors, &demand, &got, &c.problems));
+    CHECK_NEAR("one room", got.n_rooms, 1, 0, "");
+    check_run_end(&c);
+}
