@@ -11,6 +11,6 @@ while read -r folder _ allowed; do
         [[ "$from" == "$folder" || " $allowed " == *" $from "* ]] && continue
         echo "$file:$line: src/$folder may not include from src/$from" >&2
         bad=1
-    done < <(grep -nE '^#include "[a-z]+/' "src/$folder"/*.[ch] 2>/dev/null || true)
+    done < <(grep -HnE '^#include "[a-z]+/' "src/$folder"/*.[ch] 2>/dev/null || true)
 done <tools/layers.txt
 exit "$bad"
