@@ -210,6 +210,20 @@ static const char *text_hint(struct reader *rd, const struct field *f, struct st
     return NULL;
 }
 
+enum { NAME_BYTES_MAX = 200 };
+
+/* A word that can be a name: not empty, and fit to stand in a message. */
+static bool is_name(struct reader *rd, const struct spot *spot, const struct field *f, const struct yaml_node *node)
+{
+    bool ok = node->kind == YAML_WORD && !node->is_null && node->text.n > 0 && node->text.n <= NAME_BYTES_MAX;
+    for (size_t i = 0; ok && i < node->text.n; i++)
+        ok = (unsigned char)node->text.p[i] >= 0x20 && node->text.p[i] != 0x7f;
+    if (!ok)
+        reader_fail(rd, spot, RT_SHAPE, node->at, NULL, "'%s' must be a name, not %s", f->key,
+                    node->kind == YAML_WORD && node->text.n == 0 ? "nothing" : reader_describe(rd, node));
+    return ok;
+}
+
 static bool read_text(struct reader *rd, const struct spot *spot, const struct field *f, const struct yaml_node *node,
                       struct str *out)
 {
@@ -239,7 +253,7 @@ static bool read_text(struct reader *rd, const struct spot *spot, const struct f
         *out = word < f->words->n ? str_from(f->words->v[word]) : (struct str){ 0 };
         return word < f->words->n;
     }
-    if (f->names && !reader_knows(rd, spot, f->key, f->names, s, node->at))
+    if (f->names && !(is_name(rd, spot, f, node) && reader_knows(rd, spot, f->key, f->names, s, node->at)))
         return false;
     if (!format->is_right(s)) {
         reader_fail(rd, spot, RT_SHAPE, node->at, text_hint(rd, f, s), "'%s' must be %s, not %s", f->key, format->what,
@@ -247,19 +261,10 @@ static bool read_text(struct reader *rd, const struct spot *spot, const struct f
         return false;
     }
     struct endpoint unused;
-    if (f->is_endpoint && !reader_endpoint(rd, spot, f->key, node, &unused))
+    if (f->is_endpoint && !(is_name(rd, spot, f, node) && reader_endpoint(rd, spot, f->key, node, &unused)))
         return false;
     *out = s;
     return true;
-}
-
-static bool is_name(struct reader *rd, const struct spot *spot, const struct field *f, const struct yaml_node *node)
-{
-    if (node->kind == YAML_WORD && !node->is_null && node->text.n > 0)
-        return true;
-    reader_fail(rd, spot, RT_SHAPE, node->at, NULL, "'%s' must be a name, not %s", f->key,
-                node->kind == YAML_WORD ? "nothing" : reader_describe(rd, node));
-    return false;
 }
 
 /* ---- other single values ---- */
@@ -407,18 +412,21 @@ static bool read_item(struct reader *rd, const struct spot *spot, const struct f
     }
 }
 
-static bool is_twice(struct reader *rd, const struct spot *spot, const struct field *f,
-                     const struct yaml_node *const *items, uint32_t i)
+/* Reports words that stand twice in a list. */
+static void report_twins(struct reader *rd, const struct spot *spot, const struct field *f,
+                         const struct yaml_node *const *items, uint32_t n)
 {
-    if (f->type == FIELD_NUMBERS || items[i]->kind != YAML_WORD)
-        return false;
-    for (uint32_t k = 0; k < i; k++)
-        if (items[k]->kind == YAML_WORD && str_eq(items[k]->text, items[i]->text)) {
-            reader_fail(rd, spot, RT_SHAPE, items[i]->at, "remove one of them", "'%s' says '%.*s' twice", f->key,
-                        STR_ARG(items[i]->text));
-            return true;
-        }
-    return false;
+    if (f->type == FIELD_NUMBERS || n < 2)
+        return;
+    struct names seen;
+    if (!names_start(rd, &seen, n))
+        return;
+    for (uint32_t i = 0; i < n; i++) {
+        if (items[i]->kind != YAML_WORD || names_add(&seen, items[i]->text))
+            continue;
+        reader_fail(rd, spot, RT_SHAPE, items[i]->at, "remove one of them", "'%s' says %s twice", f->key,
+                    reader_describe(rd, items[i]));
+    }
 }
 
 static bool count_is_right(struct reader *rd, const struct spot *spot, const struct field *f,
@@ -455,9 +463,10 @@ static void read_several(struct reader *rd, const struct spot *spot, const struc
         return;
     }
     uint32_t bits = 0;
+    report_twins(rd, spot, f, items, n);
     for (uint32_t i = 0; i < n; i++) {
         void *item = (char *)list.v + list.n * size;
-        if (is_twice(rd, spot, f, items, i) || !read_item(rd, spot, f, items[i], item))
+        if (!read_item(rd, spot, f, items[i], item))
             continue;
         if (f->type == FIELD_BITS)
             bits |= 1u << *(uint32_t *)item;

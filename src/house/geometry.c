@@ -22,11 +22,39 @@ static struct rt_place point_place(const struct yaml_node *node, uint32_t i, str
     return node->kind == YAML_LIST && i < node->items.n ? node->items.v[i]->at : node->at;
 }
 
-static bool ask(struct reader *rd, enum polygon_answer answer)
+/* Comparing outlines takes time with the product of their corners; a house never comes near this, only malice does. */
+static const double WORK_MAX = 5e7;
+
+/* False once there is no point in comparing any more: nothing more would be kept, or it would take too long. */
+static bool may_compare(struct reader *rd, uint32_t n, uint32_t m, struct rt_place at)
 {
+    if (rd->geometry_work > WORK_MAX || reader_is_full(rd))
+        return false;
+    rd->geometry_work += (double)n * m;
+    if (rd->geometry_work > WORK_MAX)
+        reader_fail(rd, NULL, RT_LIMIT, at, "draw the outlines with fewer points",
+                    "there are too many outlines with too many points to compare them all");
+    return rd->geometry_work <= WORK_MAX;
+}
+
+static bool overlap(struct reader *rd, vec2_list a, vec2_list b, struct rt_place at, struct vec2 *where)
+{
+    if (polygons_are_apart(a, b, TOL_M) || !may_compare(rd, a.n, b.n, at))
+        return false;
+    const enum polygon_answer answer = polygons_overlap(a, b, TOL_M, rd->arena, where);
     if (answer == POLYGON_NO_MEMORY)
         reader_no_memory(rd);
     return answer == POLYGON_YES;
+}
+
+static bool reaches_out(struct reader *rd, vec2_list a, vec2_list b, struct rt_place at, struct vec2 *where)
+{
+    if (!may_compare(rd, a.n, b.n, at))
+        return false;
+    const enum polygon_answer answer = polygon_within(a, b, TOL_M, rd->arena, where);
+    if (answer == POLYGON_NO_MEMORY)
+        reader_no_memory(rd);
+    return answer == POLYGON_NO;
 }
 
 /* ---- one outline ---- */
@@ -50,7 +78,7 @@ static bool check_outline(struct reader *rd, const struct spot *spot, vec2_list 
         return false;
     }
     uint32_t side, other;
-    if (polygon_crosses_itself(*outline, &side, &other)) {
+    if (may_compare(rd, n, n, at) && polygon_crosses_itself(*outline, &side, &other)) {
         reader_fail(rd, spot, RT_GEOMETRY, point_place(node, other, at),
                     "give the corners in order, walking once round the outline",
                     "the outline crosses itself: the side from point %u to %u meets the side from point %u to %u",
@@ -83,7 +111,7 @@ static void check_holes(struct reader *rd, const struct house *h, uint32_t f)
         struct vec2 where;
         if (!check_outline(rd, &spot, &hole->outline, node, hole->at) || floor->outline.n == 0)
             continue;
-        if (!ask(rd, polygon_within(hole->outline, floor->outline, TOL_M, rd->arena, &where)))
+        if (reaches_out(rd, hole->outline, floor->outline, hole->at, &where))
             reader_fail(rd, &spot, RT_GEOMETRY, node ? node->at : hole->at, NULL,
                         "it reaches outside the floor, at [%.2f, %.2f]", where.x, where.y);
     }
@@ -96,7 +124,7 @@ static void check_floor_pair(struct reader *rd, const struct house *h, uint32_t 
     const double shared = fmin(p->level_m + p->height_m, q->level_m + q->height_m) - fmax(p->level_m, q->level_m);
     struct vec2 where;
     if (p->open_air || q->open_air || p->outline.n == 0 || q->outline.n == 0 || !(shared > TOL_M) ||
-        !ask(rd, polygons_overlap(p->outline, q->outline, TOL_M, rd->arena, &where)))
+        !overlap(rd, p->outline, q->outline, q->at, &where))
         return;
     const struct spot spot = SPOT(SHAPE_FLOOR, q);
     const struct yaml_node *level = section_value(rd, "floors", b, "level_m");
@@ -117,14 +145,13 @@ static void check_room(struct reader *rd, const struct house *h, uint32_t i)
         return;
     const struct floor *floor = &h->floors.v[r->floor.i];
     struct vec2 where;
-    if (floor->outline.n && !ask(rd, polygon_within(r->outline, floor->outline, TOL_M, rd->arena, &where)))
+    if (floor->outline.n && reaches_out(rd, r->outline, floor->outline, r->at, &where))
         reader_fail(rd, &spot, RT_GEOMETRY, node ? node->at : r->at, NULL,
                     "it reaches outside the outline of floor '%.*s', at [%.2f, %.2f]", STR_ARG(floor->id), where.x,
                     where.y);
     for (uint32_t k = 0; k < i; k++) {
         const struct room *other = &h->rooms.v[k];
-        if (other->floor.i == r->floor.i && other->outline.n &&
-            ask(rd, polygons_overlap(r->outline, other->outline, TOL_M, rd->arena, &where)))
+        if (other->floor.i == r->floor.i && other->outline.n && overlap(rd, r->outline, other->outline, r->at, &where))
             reader_fail(rd, &spot, RT_GEOMETRY, node ? node->at : r->at, "rooms may share edges, not ground",
                         "it overlaps room '%.*s', at [%.2f, %.2f]", STR_ARG(other->id), where.x, where.y);
     }

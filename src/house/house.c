@@ -13,7 +13,7 @@
 #include "house/model_int.h"
 
 static const struct yaml_limits LIMITS = {
-    .depth = HOUSE_MAX_DEPTH, .aliases = HOUSE_MAX_ALIASES, .items = HOUSE_MAX_ITEMS, .weight = 4000000
+    .depth = HOUSE_MAX_DEPTH, .aliases = HOUSE_MAX_ALIASES, .items = HOUSE_MAX_ITEMS, .weight = HOUSE_MAX_VALUES
 };
 
 /* ---- names from the tables of data/ ---- */

@@ -214,10 +214,11 @@ struct house {
 
 /* Limits of the reader; beyond them it reports RT_LIMIT. */
 enum {
-    HOUSE_MAX_BYTES = 16 * 1024 * 1024,
+    HOUSE_MAX_BYTES = 4 * 1024 * 1024,
     HOUSE_MAX_DEPTH = 24,
     HOUSE_MAX_ALIASES = 64,
-    HOUSE_MAX_ITEMS = 5000 /* in any one list */
+    HOUSE_MAX_ITEMS = 5000,   /* in any one list */
+    HOUSE_MAX_VALUES = 500000 /* in all, with every alias expanded */
 };
 
 /* Reads and checks a house file and its parts file.  Reports every mistake it finds in one go (RT_PROBLEMS_MAX kept),

@@ -25,25 +25,38 @@ static uint32_t hash(struct str s)
     return h;
 }
 
-bool names_build(struct reader *rd, enum name_set set, const struct str *names, uint32_t n, size_t stride)
+bool names_start(struct reader *rd, struct names *out, uint32_t n)
 {
-    struct names *out = &rd->sets[set];
     uint32_t n_slots = 8;
     while (n_slots < 2 * n)
         n_slots *= 2;
     *out = (struct names){ .v = ARENA_ARRAY(rd->arena, struct str, n),
                            .slots = ARENA_ARRAY(rd->arena, uint32_t, n_slots),
                            .n_slots = n_slots };
-    if (!out->v || !out->slots)
-        return reader_no_memory(rd);
+    return (out->v && out->slots) || reader_no_memory(rd);
+}
+
+bool names_add(struct names *names, struct str name)
+{
+    uint32_t slot = hash(name) & (names->n_slots - 1);
+    for (; names->slots[slot]; slot = (slot + 1) & (names->n_slots - 1))
+        if (str_eq(names->v[names->slots[slot] - 1], name))
+            return false;
+    names->v[names->n++] = name;
+    names->slots[slot] = names->n;
+    return true;
+}
+
+bool names_build(struct reader *rd, enum name_set set, const struct str *names, uint32_t n, size_t stride)
+{
+    struct names *out = &rd->sets[set];
+    if (!names_start(rd, out, n))
+        return false;
     for (uint32_t i = 0; i < n; i++) {
-        memcpy(&out->v[i], (const char *)names + i * stride, sizeof(struct str));
-        uint32_t slot = hash(out->v[i]) & (n_slots - 1);
-        while (out->slots[slot])
-            slot = (slot + 1) & (n_slots - 1);
-        out->slots[slot] = i + 1;
+        struct str name;
+        memcpy(&name, (const char *)names + i * stride, sizeof name);
+        (void)names_add(out, name);
     }
-    out->n = n;
     return true;
 }
 

@@ -157,8 +157,8 @@ bool polygon_crosses_itself(vec2_list outline, uint32_t *side, uint32_t *other)
 
 /* ---- two polygons ---- */
 
-/* Where the side a-b meets the boundary of `outline`, as shares of its length; t has room for 3 * outline.n + 2. */
-static uint32_t cuts_of(struct vec2 a, struct vec2 b, vec2_list outline, double *t)
+/* Where the side a-b meets the boundary of `outline`, as shares of its length; t has room for 2 * outline.n + 2. */
+static uint32_t cuts_of(struct vec2 a, struct vec2 b, vec2_list outline, double tol_m, double *t)
 {
     const struct vec2 ab = vec2_sub(b, a);
     const double len2 = vec2_dot(ab, ab);
@@ -166,15 +166,15 @@ static uint32_t cuts_of(struct vec2 a, struct vec2 b, vec2_list outline, double 
     t[n++] = 0;
     for (uint32_t i = 0; i < outline.n && len2 > 0; i++) {
         const struct vec2 c = outline.v[i], d = outline.v[(i + 1) % outline.n];
-        const struct vec2 cd = vec2_sub(d, c);
+        const struct vec2 ac = vec2_sub(c, a), cd = vec2_sub(d, c);
         const double cross = vec2_cross(ab, cd);
         if (cross != 0) {
-            const double at = vec2_cross(vec2_sub(c, a), cd) / cross;
-            if (at > 0 && at < 1)
-                t[n++] = at;
+            const double on_ab = vec2_cross(ac, cd) / cross, on_cd = vec2_cross(ac, ab) / cross;
+            if (on_ab > 0 && on_ab < 1 && on_cd > -1e-9 && on_cd < 1 + 1e-9)
+                t[n++] = on_ab;
         }
-        const double corner = vec2_dot(vec2_sub(c, a), ab) / len2;
-        if (corner > 0 && corner < 1)
+        const double corner = vec2_dot(ac, ab) / len2; /* a corner that all but touches the side */
+        if (corner > 0 && corner < 1 && fabs(vec2_cross(ab, ac)) <= tol_m * sqrt(len2))
             t[n++] = corner;
     }
     t[n++] = 1;
@@ -182,13 +182,13 @@ static uint32_t cuts_of(struct vec2 a, struct vec2 b, vec2_list outline, double 
     return n;
 }
 
-/* Calls for the middle of each piece into which the boundary of a is cut by that of b: is any of them deep inside b
+/* Takes the middle of each piece into which the boundary of a is cut by that of b: is any of them deep inside b
  * (want_inside), or outside it by more than the tolerance? */
 static bool any_piece(vec2_list a, vec2_list b, double tol_m, bool want_inside, double *t, struct vec2 *where)
 {
     for (uint32_t i = 0; i < a.n; i++) {
         const struct vec2 p = a.v[i], q = a.v[(i + 1) % a.n];
-        const uint32_t n = cuts_of(p, q, b, t);
+        const uint32_t n = cuts_of(p, q, b, 2 * tol_m, t);
         for (uint32_t k = 0; k + 1 < n; k++) {
             const struct vec2 mid = vec2_add(p, vec2_scale(vec2_sub(q, p), (t[k] + t[k + 1]) / 2));
             if (is_inside(b, mid) == want_inside && polygon_edge_distance_m(b, mid) > tol_m) {
@@ -216,11 +216,14 @@ static struct box box_of(vec2_list outline)
     return box;
 }
 
-enum polygon_answer polygons_overlap(vec2_list a, vec2_list b, double tol_m, struct arena *scratch, struct vec2 *where)
+bool polygons_are_apart(vec2_list a, vec2_list b, double tol_m)
 {
     const struct box p = box_of(a), q = box_of(b);
-    if (p.hi.x <= q.lo.x + tol_m || q.hi.x <= p.lo.x + tol_m || p.hi.y <= q.lo.y + tol_m || q.hi.y <= p.lo.y + tol_m)
-        return POLYGON_NO;
+    return p.hi.x <= q.lo.x + tol_m || q.hi.x <= p.lo.x + tol_m || p.hi.y <= q.lo.y + tol_m || q.hi.y <= p.lo.y + tol_m;
+}
+
+enum polygon_answer polygons_overlap(vec2_list a, vec2_list b, double tol_m, struct arena *scratch, struct vec2 *where)
+{
     const struct arena_mark m = arena_mark(scratch);
     double *t = ARENA_ARRAY(scratch, double, 2 * (a.n > b.n ? a.n : b.n) + 2);
     if (!t)

@@ -22,6 +22,7 @@ struct reader {
     const char *no_parts; /* hint when a part is named and there are no parts; NULL: there are */
     enum rt_code code;    /* of the first error */
     bool out_of_memory;
+    double geometry_work; /* comparisons of sides so far */
 };
 
 /* Where in the model the reading is, for messages: a chain of frames on the stack. */
@@ -52,6 +53,11 @@ const char *reader_describe(struct reader *rd, const struct yaml_node *node);
 
 /* ---- names.c ---- */
 
+/* An empty table for n names. */
+bool names_start(struct reader *rd, struct names *out, uint32_t n);
+/* Adds a name that is not there yet; false when it is. */
+bool names_add(struct names *names, struct str name);
+/* The names of a set, stride bytes apart, all different. */
 bool names_build(struct reader *rd, enum name_set set, const struct str *names, uint32_t n, size_t stride);
 uint32_t names_find(const struct names *names, struct str name);
 const char *name_set_one(enum name_set set);

@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { FRAMES_MAX = 64 };
+enum { FRAMES_MAX = 64, KEY_BYTES_MAX = 200, OPEN_BRACKETS_MAX = 256 };
 
 /* A list or mapping that is still open. */
 struct frame {
@@ -33,6 +33,7 @@ struct builder {
     uint32_t depth, n_aliases, n_documents;
     VEC(struct anchor) anchors;
     VEC(size_t) line_starts;
+    uint32_t last_line; /* where the last place was */
     const struct yaml_node *root;
     enum rt_code twice; /* RT_SHAPE once a key stood twice */
 };
@@ -51,20 +52,27 @@ static bool find_lines(struct builder *b)
     return true;
 }
 
-static struct rt_place place_at(const struct builder *b, size_t from, size_t to)
+static struct rt_place place_at(struct builder *b, size_t from, size_t to)
 {
     if (from > b->bytes.n)
         from = b->bytes.n;
     if (to < from || to > b->bytes.n)
         to = from;
-    uint32_t lo = 0, hi = b->line_starts.n;
-    while (hi - lo > 1) {
+    /* Events come down the file, so the line is nearly always that of the last place or soon after it. */
+    uint32_t lo = b->last_line;
+    if (lo >= b->line_starts.n || b->line_starts.v[lo] > from)
+        lo = 0;
+    for (unsigned step = 0; step < 8 && lo + 1 < b->line_starts.n && b->line_starts.v[lo + 1] <= from; step++)
+        lo++;
+    uint32_t hi = b->line_starts.n;
+    while (hi - lo > 1 && b->line_starts.v[lo + 1] <= from) {
         const uint32_t mid = lo + (hi - lo) / 2;
         if (b->line_starts.v[mid] <= from)
             lo = mid;
         else
             hi = mid;
     }
+    b->last_line = lo;
     const size_t line_start = b->line_starts.n && b->line_starts.v[lo] <= from ? b->line_starts.v[lo] : from;
     const size_t col = str_columns((struct str){ b->bytes.p + line_start, from - line_start });
     return (struct rt_place){ .file = b->file, .line = lo + 1, .col = (uint32_t)col + 1, .byte = from, .n = to - from };
@@ -104,6 +112,27 @@ static enum rt_code check_bytes(struct builder *b)
             return rt_fail(b->p, RT_SYNTAX, place_at(b, i, i + 1), "is it a text file? if so, delete the character",
                            "the control character 0x%02x has no place in a text file", c);
         i += len;
+    }
+    return RT_OK;
+}
+
+/* The parser reads ahead as far as brackets are open, and takes memory for each.  So far more opening than closing ones
+ * are refused before it sees them; the few that stand in quotes or comments do not matter. */
+static enum rt_code check_brackets(struct builder *b)
+{
+    uint32_t n_open = 0;
+    size_t too_deep = 0;
+    for (size_t i = 0; i < b->bytes.n; i++) {
+        const char c = b->bytes.p[i];
+        if ((c == ']' || c == '}') && n_open > 0)
+            n_open--;
+        if (c != '[' && c != '{')
+            continue;
+        if (++n_open == b->limits->depth)
+            too_deep = i;
+        if (n_open > OPEN_BRACKETS_MAX)
+            return rt_fail(b->p, RT_LIMIT, place_at(b, too_deep, too_deep + 1), "no key of the format needs it",
+                           "lists or mappings are nested deeper than %u levels", (unsigned)b->limits->depth);
     }
     return RT_OK;
 }
@@ -282,6 +311,12 @@ static enum rt_code check_key(struct builder *b, const struct yaml_node *key)
 {
     if (key->kind != YAML_WORD)
         return rt_fail(b->p, RT_SYNTAX, key->at, "write 'key: value'", "a key must be a word, not a list or mapping");
+    bool is_one_line = key->text.n <= KEY_BYTES_MAX;
+    for (size_t i = 0; i < key->text.n && is_one_line; i++)
+        is_one_line = (unsigned char)key->text.p[i] >= 0x20 && key->text.p[i] != 0x7f;
+    if (!is_one_line)
+        return rt_fail(b->p, RT_SYNTAX, key->at, "is a ':' or a quote missing above?",
+                       "a key must be one line of at most %d bytes", KEY_BYTES_MAX);
     if (key->text.n == 0)
         return rt_fail(b->p, RT_SYNTAX, key->at, "write 'key: value'", "there is no key before this ':'");
     if (!key->is_quoted && str_is(key->text, "<<"))
@@ -388,6 +423,8 @@ static enum rt_code alias(struct builder *b, struct fy_event *event)
     if (++b->n_aliases > b->limits->aliases)
         return rt_fail(b->p, RT_LIMIT, node->at, "write the values out", "more than %u aliases (*) in the file",
                        (unsigned)b->limits->aliases);
+    if (node->text.n > KEY_BYTES_MAX)
+        node->text.n = KEY_BYTES_MAX;
     for (uint32_t i = b->anchors.n; i-- > 0;) {
         if (!str_eq(b->anchors.v[i].name, node->text))
             continue;
@@ -418,6 +455,8 @@ static enum rt_code anchor_of(struct builder *b, struct fy_event *event, struct 
     struct fy_token *anchor = fy_event_get_anchor_token(event);
     size_t n = 0;
     const char *text = anchor ? fy_token_get_text(anchor, &n) : NULL;
+    if (n > KEY_BYTES_MAX)
+        n = KEY_BYTES_MAX; /* told apart by that much */
     if (text && n) {
         *name = str_dup(b->arena, (struct str){ text, n });
         return name->p ? RT_OK : RT_NOMEM;
@@ -512,6 +551,8 @@ enum rt_code yaml_read(struct arena *a, const char *file, struct str bytes, cons
         return rt_fail_memory(p);
     *b = (struct builder){ .arena = a, .file = file, .bytes = bytes, .limits = limits, .p = p };
     enum rt_code code = find_lines(b) ? check_bytes(b) : RT_NOMEM;
+    if (code == RT_OK)
+        code = check_brackets(b);
     if (code == RT_OK && bytes.n > 0)
         code = parse(b);
     if (code == RT_OK && !b->root) {

@@ -135,7 +135,7 @@ TEST(a_file_of_100_megabytes)
     struct buf b = { .arena = a };
     buf_text(&b, "rooftree: 1\n");
     buf_fill(&b, '#', 100 * 1000 * 1000);
-    check_told(buf_done(&b), RT_LIMIT, "house.yaml: the file is larger than 16 MiB, the most this program reads\n");
+    check_told(buf_done(&b), RT_LIMIT, "house.yaml: the file is larger than 4 MiB, the most this program reads\n");
     arena_free(a);
 }
 
@@ -163,9 +163,9 @@ TEST(aliases_that_multiply)
     for (int i = 1; i < 12; i++)
         buf_printf(&b, "a%d: &a%d [*a%d, *a%d, *a%d, *a%d, *a%d]\n", i, i, i - 1, i - 1, i - 1, i - 1, i - 1);
     check_told(buf_done(&b), RT_LIMIT,
-               "house.yaml:9:30: more than 4000000 values in the file\n"
-               "    a8: &a8 [*a7, *a7, *a7, *a7, *a7]\n"
-               "                                 ^^^\n"
+               "house.yaml:8:25: more than 500000 values in the file\n"
+               "    a7: &a7 [*a6, *a6, *a6, *a6, *a6]\n"
+               "                            ^^^\n"
                "    write less with aliases\n");
     check_run_end(&c);
 }
