@@ -71,10 +71,10 @@ static void complete_device(struct reader *rd, struct house *h, uint32_t i)
     }
     const bool has_place = section_value(rd, "devices", i, "room") || section_value(rd, "devices", i, "floor");
     if (at && !has_place)
-        reader_fail(rd, &spot, RT_SHAPE, at->at, "say 'room', or 'floor' where there is no room",
+        reader_fail(rd, &spot, RT_GEOMETRY, at->at, "say 'room', or 'floor' where there is no room",
                     "'at_m' needs a room or a floor from which z is measured");
     else if (!has_place && !d->carried && kind)
-        reader_fail(rd, &spot, RT_SHAPE, d->at, "say 'room', or 'floor' where there is no room, or 'carried: true'",
+        reader_fail(rd, &spot, RT_GEOMETRY, d->at, "say 'room', or 'floor' where there is no room, or 'carried: true'",
                     "nothing says where it is");
     if (d->link != LINK_WIFI && d->radio.at.line)
         reader_fail(rd, &spot, RT_CONFLICT, d->radio.at, "say 'link: wifi', or leave 'radio' out",
@@ -127,7 +127,7 @@ static void equipment_place(struct reader *rd, struct house *h, uint32_t i)
                     "keep 'mount' alone, or give room and at_m without it",
                     "its place is given twice: by 'mount' and here");
     else if (!mount && !inside && !(at && (room || floor)))
-        reader_fail(rd, &spot, RT_SHAPE, place_of(at, e->at),
+        reader_fail(rd, &spot, RT_GEOMETRY, place_of(at, e->at),
                     "say 'mount', or 'room' (or 'floor') with 'at_m', or 'inside' for what is built into a cabinet",
                     "nothing says where it is");
     if (e->mount.i != NO_REF) {
@@ -280,7 +280,7 @@ static void check_hours(struct reader *rd, const struct house *h)
         const struct spot spot = SPOT(SHAPE_HOURS, hours);
         for (uint32_t k = 0; k < hours->except.n; k++)
             if (str_cmp(hours->except.v[k].to_date, hours->except.v[k].from_date) < 0 && hours->except.v[k].to_date.n)
-                reader_fail(rd, &spot, RT_RANGE, hours->except.v[k].at, NULL, "exception %u ends before it begins",
+                reader_fail(rd, &spot, RT_CONFLICT, hours->except.v[k].at, NULL, "exception %u ends before it begins",
                             (unsigned)k + 1);
     }
 }
@@ -335,11 +335,11 @@ static void check_places(struct reader *rd, const struct house *h)
         const struct neighbour *n = &h->neighbours.v[i];
         const struct spot spot = SPOT(SHAPE_NEIGHBOUR, n);
         if (is_given(n->at_m.x) && !section_value(rd, "neighbours", i, "floor"))
-            reader_fail(rd, &spot, RT_SHAPE, n->at, "add 'floor'", "'at_m' needs a floor from which z is measured");
+            reader_fail(rd, &spot, RT_GEOMETRY, n->at, "add 'floor'", "'at_m' needs a floor from which z is measured");
     }
     const struct spot line = { NULL, &SHAPE_LINE, { 0 }, 0 };
     if (is_given(h->line.at_m.x) && !yaml_get(yaml_get(rd->root, "line"), "floor"))
-        reader_fail(rd, &line, RT_SHAPE, h->line.at, "add 'floor'", "'at_m' needs a floor from which z is measured");
+        reader_fail(rd, &line, RT_GEOMETRY, h->line.at, "add 'floor'", "'at_m' needs a floor from which z is measured");
 }
 
 static void check_promises(struct reader *rd, const struct house *h)
@@ -394,13 +394,13 @@ static void check_cut(struct reader *rd, const struct spot *spot, const struct a
                       double_list deg, double_list dbi)
 {
     if (deg.n != dbi.n) {
-        reader_fail(rd, spot, RT_SHAPE, antenna->at, NULL, "%u angles and %u gains of %s do not match", (unsigned)deg.n,
-                    (unsigned)dbi.n, name);
+        reader_fail(rd, spot, RT_CONFLICT, antenna->at, NULL, "%u angles and %u gains of %s do not match",
+                    (unsigned)deg.n, (unsigned)dbi.n, name);
         return;
     }
     for (uint32_t i = 1; i < deg.n; i++)
         if (!(deg.v[i] > deg.v[i - 1])) {
-            reader_fail(rd, spot, RT_SHAPE, antenna->at, NULL, "the angles of %s must rise, but %.6g follows %.6g",
+            reader_fail(rd, spot, RT_CONFLICT, antenna->at, NULL, "the angles of %s must rise, but %.6g follows %.6g",
                         name, deg.v[i], deg.v[i - 1]);
             return;
         }
@@ -412,9 +412,9 @@ static void check_antenna(struct reader *rd, const struct spot *spot, const stru
     check_cut(rd, spot, a, "the azimuth", a->azimuth_deg, a->azimuth_dbi);
     const double_list e = a->elevation_deg, z = a->azimuth_deg;
     if (e.n && (e.v[0] != 0 || e.v[e.n - 1] != 180))
-        reader_fail(rd, spot, RT_SHAPE, a->at, NULL, "the angles of the elevation must run from 0 to 180");
+        reader_fail(rd, spot, RT_CONFLICT, a->at, NULL, "the angles of the elevation must run from 0 to 180");
     if (z.n && (z.v[0] != -180 || z.v[z.n - 1] != 180))
-        reader_fail(rd, spot, RT_SHAPE, a->at, NULL, "the angles of the azimuth must run from -180 to 180");
+        reader_fail(rd, spot, RT_CONFLICT, a->at, NULL, "the angles of the azimuth must run from -180 to 180");
 }
 
 void parts_check(struct reader *rd, struct parts *parts)

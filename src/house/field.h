@@ -125,7 +125,8 @@ struct field {
     const char *doc;           /* what it means, one line */
 };
 
-/* Keys that one value of `kind` takes: words with blanks between.  `may` NULL: all others of the shape. */
+/* Keys that one value of `kind` takes: words with blanks between.  `may` NULL: all others of the shape.  In `must`, "a|b"
+ * asks for at least one of a and b, which `may` names too (the reader checks such in complete.c). */
 struct variant {
     const char *word;
     const char *must, *may;
@@ -141,7 +142,9 @@ struct shape {
     bool has_no_place;      /* the files themselves: no id, no at */
     bool id_is_key;         /* has_id, and an item of a list may carry it under the key `id` */
     const char *id_pattern; /* has_id: ECMA 262 pattern for the schema; NULL: the usual */
-    const char *short_key;  /* an item may be one word, the value of this key; NULL: not */
+    const char *one_of; /* keys of which exactly one is given; NULL: none.  The reader checks these two in complete.c */
+    const char *any_of; /* keys of which at least one is given; NULL: none */
+    const char *short_key;          /* an item may be one word, the value of this key; NULL: not */
     const struct variant *variants; /* which keys go with which word of `kind`; NULL: all with all */
     uint32_t n_variants;
 };
@@ -175,6 +178,8 @@ const struct text_format_row *text_format_row(enum text_format format);
 
 /* An id: a letter, then letters, digits, _ or -, 63 at most. */
 #define ID_PATTERN "^[A-Za-z][A-Za-z0-9_-]{0,62}$"
+/* Of what a statement can name: its own words are not free. */
+#define END_ID_PATTERN "^(?!(anyone|internet|gateway)$)[A-Za-z][A-Za-z0-9_-]{0,62}$"
 bool id_is_right(struct str id);
 bool is_domain_name(struct str s);
 

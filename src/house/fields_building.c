@@ -72,7 +72,13 @@ static const struct field OPENING[] = {
     REF(opening, construct, OPTIONAL, CONSTRUCT, "leaf or pane; doors and windows must say it"),
     BOOL(opening, stands_open, DEFAULT(false), "a door that is usually left open counts as a gap"),
 };
+static const struct variant OPENING_KINDS[] = {
+    [OPENING_DOOR] = { "door", "construct", NULL },
+    [OPENING_WINDOW] = { "window", "construct", NULL },
+    [OPENING_GAP] = { "gap", "", NULL },
+};
 static SHAPE(SHAPE_OPENING, opening, OPENING, "an opening", .has_id = true, .id_is_key = true,
+             .variants = OPENING_KINDS, .n_variants = RT_COUNT(OPENING_KINDS),
              .doc = "A door, window or gap in a wall.");
 
 static const struct field WALL[] = {
@@ -102,7 +108,7 @@ static const struct field OBSTACLE[] = {
     NUM(obstacle, from_m, DEFAULT(0), -10, 50, "its lower edge above the floor"),
     NUM(obstacle, to_m, REQUIRED, -10, 50, "its upper edge above the floor"),
 };
-SHAPE(SHAPE_OBSTACLE, obstacle, OBSTACLE, "an obstacle", .has_id = true,
+SHAPE(SHAPE_OBSTACLE, obstacle, OBSTACLE, "an obstacle", .has_id = true, .one_of = "outline line",
       .doc = "Something in a room that stops radio: a chimney breast, a tank, a fridge, a mirror. "
              "Either outline or line is given.");
 
@@ -126,7 +132,7 @@ static const struct field RUN[] = {
     NUM(cable_run, area_mm2, OPTIONAL, 1, 1e7, "room for cable; left out: enough"),
     BOOL(cable_run, outdoors, DEFAULT(false), "cable in it is out of doors"),
 };
-SHAPE(SHAPE_RUN, cable_run, RUN, "a run", .has_id = true,
+SHAPE(SHAPE_RUN, cable_run, RUN, "a run", .has_id = true, .one_of = "outline line",
       .doc = "A space in which cable may be laid. Either line or outline is given.");
 
 static const struct field MOUNT[] = {
@@ -140,5 +146,5 @@ static const struct field MOUNT[] = {
     NUM(mount, price, OPTIONAL, 0, 1e6, "price of fixing something there"),
     BOOL(mount, outdoors, DEFAULT(false), "out in the weather"),
 };
-SHAPE(SHAPE_MOUNT, mount, MOUNT, "a mount", .has_id = true,
+SHAPE(SHAPE_MOUNT, mount, MOUNT, "a mount", .has_id = true, .any_of = "room floor",
       .doc = "A place where an access point, camera, outlet or cabinet may be fixed. Either room or floor is given.");

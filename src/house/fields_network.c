@@ -70,7 +70,8 @@ static const struct field PERSON[] = {
     BOOL(person, works_from_home, DEFAULT(false), "works from home"),
     REF(person, room, OPTIONAL, ROOM, "where they sleep or work"),
 };
-SHAPE(SHAPE_PERSON, person, PERSON, "a person", .has_id = true, .doc = "Somebody who lives or stays in the house.");
+SHAPE(SHAPE_PERSON, person, PERSON, "a person", .has_id = true, .id_pattern = END_ID_PATTERN,
+      .doc = "Somebody who lives or stays in the house.");
 
 static const struct field RADIO[] = {
     ENUM(radio_ability, phy, OPTIONAL, WORDS_PHY, "IEEE 802.11 generation; left out: by kind"),
@@ -134,7 +135,7 @@ static const struct field DEVICE[] = {
     BOOL(device, owned, DEFAULT(true), "already there: costs nothing"),
     NAME(device, part, OPTIONAL, IN(PART), "part of the parts file, if it is still to be bought"),
 };
-SHAPE(SHAPE_DEVICE, device, DEVICE, "a device", .has_id = true,
+SHAPE(SHAPE_DEVICE, device, DEVICE, "a device", .has_id = true, .id_pattern = END_ID_PATTERN,
       .doc = "Something that uses the network. A device that is not carried says its room, or its floor.");
 
 static const struct field STATE[] = {

@@ -20,7 +20,7 @@ static const struct field SEGMENT[] = {
     BOOL(segment, known_only, DEFAULT(false), "only devices of this file may join"),
     TEXTS(segment, blocked_names, OPTIONAL, TEXT_DOMAIN, "internet names that its resolver refuses"),
 };
-SHAPE(SHAPE_SEGMENT, segment, SEGMENT, "a segment", .has_id = true,
+SHAPE(SHAPE_SEGMENT, segment, SEGMENT, "a segment", .has_id = true, .id_pattern = END_ID_PATTERN,
       .doc = "An isolated network: a VLAN, its subnets and what it is for.");
 
 static const struct field SSID[] = {
@@ -38,7 +38,8 @@ static const struct field GROUP[] = {
     NAMES(group, members, REQUIRED, IN(DEVICE) | IN(GROUP) | IN(PERSON),
           "devices, other groups, or people (their devices)"),
 };
-SHAPE(SHAPE_GROUP, group, GROUP, "a group", .has_id = true, .doc = "Devices that are spoken of together.");
+SHAPE(SHAPE_GROUP, group, GROUP, "a group", .has_id = true, .id_pattern = END_ID_PATTERN,
+      .doc = "Devices that are spoken of together.");
 
 static const struct field OWN_SERVICE[] = {
     TEXT(own_service, says, OPTIONAL, TEXT_ANY, "what it is, for people"),

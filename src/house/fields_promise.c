@@ -66,7 +66,7 @@ static const struct variant KINDS[PROMISE_KIND_COUNT] = {
     [PROMISE_OUTAGE] = { "outage", "minutes", "devices" },
     [PROMISE_SURVIVE] = { "survive", "promises failures", "" },
     [PROMISE_GROWTH] = { "growth", "times", "years headroom_share" },
-    [PROMISE_COST] = { "cost", "", "purchase yearly phase" },
+    [PROMISE_COST] = { "cost", "purchase|yearly", "purchase yearly phase" },
     [PROMISE_EXPOSURE] = { "exposure", "", "rooms limit" },
 };
 

@@ -202,9 +202,6 @@ static void check_opening(struct reader *rd, const struct house *h, const struct
     if (o->sill_m < w->base_m - TOL_M)
         reader_fail(rd, &spot, RT_GEOMETRY, o->at, NULL, "its sill (%.2f m) is below the foot of the wall (%.2f m)",
                     o->sill_m, w->base_m);
-    if (o->kind != OPENING_GAP && o->construct.i == NO_REF && o->construct.at.line == 0)
-        reader_fail(rd, &spot, RT_SHAPE, o->at, "say what the leaf or pane is: 'construct: timber_door'",
-                    "a door or window needs a 'construct'");
     for (uint32_t k = 0; k < i; k++) {
         const struct opening *q = &w->openings.v[k];
         const double along = fmin(o->at_m + o->width_m, q->at_m + q->width_m) - fmax(o->at_m, q->at_m);
@@ -313,7 +310,7 @@ static void check_run(struct reader *rd, const struct house *h, uint32_t i)
     if (line && r->line.n == 1 && r->kind != RUN_RISER)
         reader_fail(rd, &spot, RT_GEOMETRY, line->at, NULL, "only a riser may be a single point");
     if (r->kind == RUN_RISER && r->floors.n == 1 && section_value(rd, "runs", i, "kind"))
-        reader_fail(rd, &spot, RT_SHAPE, r->at, "name all floors between which cable can pass in it",
+        reader_fail(rd, &spot, RT_GEOMETRY, r->at, "name all floors between which cable can pass in it",
                     "a riser needs at least two 'floors'");
     for (uint32_t k = 0; k + 1 < r->line.n; k++)
         if (vec3_len(vec3_sub(r->line.v[k + 1], r->line.v[k])) < TOL_M)

@@ -1,5 +1,6 @@
 /* JSON Schema 2020-12 and the reference of keys, written from the tables that the reader reads by. */
 #include <stdlib.h>
+#include <string.h>
 
 #include "base/json.h"
 #include "house/field_int.h"
@@ -54,6 +55,12 @@ static void write_point(struct json *j, const struct field *f, int dims)
     json_int(j, "maxItems", dims);
 }
 
+static void write_name(struct json *j)
+{
+    json_text(j, "type", "string");
+    json_int(j, "minLength", 1);
+}
+
 /* One item of a list of single values. */
 static void write_item(struct json *j, const struct field *f)
 {
@@ -64,7 +71,7 @@ static void write_item(struct json *j, const struct field *f)
     else if (f->type == FIELD_TEXTS)
         write_text(j, f);
     else
-        json_text(j, "type", "string");
+        write_name(j);
 }
 
 static void write_counts(struct json *j, uint32_t min_n, uint32_t max_n)
@@ -178,7 +185,7 @@ static void write_value(struct json *j, const struct field *f)
         break;
     case FIELD_REF:
     case FIELD_CABLE_END:
-        json_text(j, "type", "string");
+        write_name(j);
         break;
     case FIELD_CLOCK:
         json_text(j, "type", "string");
@@ -227,6 +234,35 @@ static void write_field(struct json *j, const struct field *f)
     json_end_object(j);
 }
 
+/* {"required": [key]} for each of the words in `list`, which `split` parts. */
+static void write_required_each(struct json *j, const char *key, const char *list, size_t n, char split)
+{
+    json_begin_array(j, key);
+    for (size_t i = 0, from = 0; i <= n; i++) {
+        if (i < n && list[i] != split)
+            continue;
+        json_begin_object(j, NULL);
+        json_begin_array(j, "required");
+        json_str(j, NULL, (struct str){ list + from, i - from });
+        json_end_array(j);
+        json_end_object(j);
+        from = i + 1;
+    }
+    json_end_array(j);
+}
+
+/* The words "a|b" of what a variant must have. */
+static void write_alternatives(struct json *j, const char *must)
+{
+    for (const char *p = must; p && *p;) {
+        const size_t n = strcspn(p, " ");
+        if (memchr(p, '|', n))
+            write_required_each(j, "anyOf", p, n, '|');
+        p += n;
+        p += strspn(p, " ");
+    }
+}
+
 /* if kind is this word, then these keys are required and no others than those it takes are there. */
 static void write_variant(struct json *j, const struct shape *shape, const struct variant *v)
 {
@@ -252,6 +288,7 @@ static void write_variant(struct json *j, const struct shape *shape, const struc
         if (!variant_takes(shape, v, &shape->fields[i]))
             json_bool(j, shape->fields[i].key, false);
     json_end_object(j);
+    write_alternatives(j, v->must);
     json_end_object(j);
     json_end_object(j);
 }
@@ -276,6 +313,10 @@ static void write_object(struct json *j, const struct shape *shape)
             json_text(j, NULL, shape->fields[i].key);
     json_end_array(j);
     json_bool(j, "additionalProperties", false);
+    if (shape->one_of)
+        write_required_each(j, "oneOf", shape->one_of, strlen(shape->one_of), ' ');
+    if (shape->any_of)
+        write_required_each(j, "anyOf", shape->any_of, strlen(shape->any_of), ' ');
     if (shape->variants) {
         json_begin_array(j, "allOf");
         for (uint32_t i = 0; i < shape->n_variants; i++)

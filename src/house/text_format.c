@@ -179,17 +179,22 @@ static bool is_dns_sd(struct str s)
     return true;
 }
 
+#define OCTET_PATTERN "(25[0-5]|2[0-4][0-9]|1[0-9]{2}|[1-9]?[0-9])"
+#define IPV4_PATTERN OCTET_PATTERN "(\\." OCTET_PATTERN "){3}"
+/* One line; line ends behind it are those of a block of text. */
+#define LINE_PATTERN "^[^\\x00-\\x1f\\x7f]+\\n*$"
+
 static const struct text_format_row ROWS[TEXT_FORMAT_COUNT] = {
-    [TEXT_ANY] = { "text", NULL, true, any },
+    [TEXT_ANY] = { "text", LINE_PATTERN, true, any },
     [TEXT_COUNTRY] = { "a country as two capital letters (ISO 3166-1), such as GB", "^[A-Z]{2}$", false, is_country },
     [TEXT_CURRENCY] = { "a currency as three capital letters (ISO 4217), such as EUR", "^[A-Z]{3}$", false,
                         is_currency },
     [TEXT_TIME_ZONE] = { "a name of the time zone database, such as Europe/London", "^[A-Za-z0-9_+/-]+$", false,
                          is_time_zone },
-    [TEXT_DATE] = { "a date as YYYY-MM-DD", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$", false, is_date },
-    [TEXT_IPV4] = { "an IPv4 address, such as 192.168.10.5", "^[0-9]{1,3}(\\.[0-9]{1,3}){3}$", false, is_ipv4 },
-    [TEXT_IPV4_SUBNET] = { "an IPv4 subnet, such as 192.168.10.0/24", "^[0-9]{1,3}(\\.[0-9]{1,3}){3}/[0-9]{1,2}$",
-                           false, is_ipv4_subnet },
+    [TEXT_DATE] = { "a date as YYYY-MM-DD", "^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$", false, is_date },
+    [TEXT_IPV4] = { "an IPv4 address, such as 192.168.10.5", "^" IPV4_PATTERN "$", false, is_ipv4 },
+    [TEXT_IPV4_SUBNET] = { "an IPv4 subnet, such as 192.168.10.0/24", "^" IPV4_PATTERN "/(3[0-2]|[12]?[0-9])$", false,
+                           is_ipv4_subnet },
     [TEXT_IPV6_SUBNET] = { "an IPv6 subnet, such as fd12:3456:789a:10::/64", "^[0-9A-Fa-f:.]+/[0-9]{1,3}$", false,
                            is_ipv6_subnet },
     [TEXT_SUBNET] = { "a subnet, such as 10.8.0.0/16 or fd00:8::/32", "^[0-9A-Fa-f:.]+/[0-9]{1,3}$", false,
@@ -201,7 +206,7 @@ static const struct text_format_row ROWS[TEXT_FORMAT_COUNT] = {
                       "^[A-Za-z0-9-]{1,63}(\\.[A-Za-z0-9-]{1,63})+$", false, is_domain_name },
     [TEXT_SSID] = { "a Wi-Fi name of 1 to 32 bytes", "^.{1,32}$", true, is_ssid },
     [TEXT_DNS_SD] = { "a service type, such as _ipp._tcp", "^_[A-Za-z0-9-]{1,15}\\._(tcp|udp)$", false, is_dns_sd },
-    [TEXT_FILE] = { "the name of a file", NULL, true, any },
+    [TEXT_FILE] = { "the name of a file", LINE_PATTERN, true, any },
 };
 
 const struct text_format_row *text_format_row(enum text_format format) { return &ROWS[format]; }
