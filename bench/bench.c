@@ -5,6 +5,7 @@
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
 
+#include "base/file.h"
 #include "embree_legs.h"
 #include "radio/field.h"
 #include "rows.h"
@@ -29,6 +30,13 @@ static void must(struct bench *b, enum rt_code code)
     rt_problems_format(&b->problems, &text);
     fprintf(stderr, "%.*s", STR_ARG(buf_done(&text)));
     exit(2);
+}
+
+/* Gives back all that was made since the mark; the list of problems may have grown into it. */
+static void forget(struct bench *b, struct arena_mark mark)
+{
+    arena_reset(b->run.arena, mark);
+    rt_problems_init(&b->problems, b->run.arena);
 }
 
 static struct field_options options_of(int order, double cell_m)
@@ -57,9 +65,21 @@ static double field_s(struct bench *b, const struct house *h, const struct scene
         }
         if (peak_bytes)
             *peak_bytes = arena_peak(b->run.arena);
-        arena_reset(b->run.arena, mark);
+        forget(b, mark);
     }
     return best;
+}
+
+/* The processor's own name, from the kernel. */
+static const char *machine_name(struct bench *b)
+{
+    struct str text;
+    if (file_read(b->run.arena, "/proc/cpuinfo", (size_t)1 << 20, &text, &b->problems) != RT_OK)
+        return "not known";
+    const char *at = strstr(text.p, "model name"), *colon = at ? strchr(at, ':') : NULL;
+    if (!colon)
+        return "not known";
+    return arena_printf(b->run.arena, "%.*s", (int)strcspn(colon + 2, "\n"), colon + 2);
 }
 
 static void bench_load(struct bench *b)
@@ -72,11 +92,11 @@ static void bench_load(struct bench *b)
         const double read = cpu_s();
         must(b, scene_build(&b->run, b->house, &b->scene, &b->problems));
         best = fmin(best, read - start), best_scene = fmin(best_scene, cpu_s() - read);
-        arena_reset(b->run.arena, mark);
+        forget(b, mark);
     }
     must(b, house_read(&b->run, b->house_path, &b->house, &b->problems));
     must(b, scene_build(&b->run, b->house, &b->scene, &b->problems));
-    rows_heading(&b->rows, "The house");
+    rows_heading(&b->rows, arena_printf(b->run.arena, "The house (processor: %s)", machine_name(b)));
     rows_add(&b->rows, "read and check the house file", 1e3 * best, 2, "ms", "");
     rows_add(&b->rows, "build the scene", 1e3 * best_scene, 2, "ms",
              arena_printf(b->run.arena, "%u faces, %u edges", scene_n_faces(b->scene), scene_n_edges(b->scene)));
@@ -132,7 +152,7 @@ static struct legs gather_legs(struct bench *b, struct field_options options)
                     must(b, spot_paths(&b->run, b->house, b->scene, &b->radios.v[r], at, options.trace, 0, &paths,
                                        &gain_db, &b->problems));
                     add_legs(&out, LEGS_MAX, &paths);
-                    arena_reset(b->run.arena, mark);
+                    forget(b, mark);
                 }
             }
     }

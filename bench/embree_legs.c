@@ -4,7 +4,7 @@
 
 #include "radio/scene_int.h"
 
-enum { HITS_MAX = 256 };
+enum { HITS_MAX = 256, TABLES_MAX = 4 };
 
 struct embree_legs {
     RTCDevice device;
@@ -97,6 +97,7 @@ struct leg_result embree_legs_trace(struct embree_legs *e, const struct leg *leg
                                           .tfar = length - margin,
                                           .mask = UINT32_MAX },
                                  .hit = { .geomID = RTC_INVALID_GEOMETRY_ID } };
+        float pass[TABLES_MAX] = { 1.0f, 1.0f, 1.0f, 1.0f };
         g.n = 0;
         rtcIntersect1(e->scene, &g.context, &ray);
         for (uint32_t k = 0; k < g.n; k++) {
@@ -108,9 +109,12 @@ struct leg_result embree_legs_trace(struct embree_legs *e, const struct leg *leg
             if (!hit.is_hit || hit.construct == NO_REF)
                 continue;
             out.crossings++;
+            const struct wall_angle angle = wall_angle_of(g.hits[k].cos_incidence);
             for (size_t b = 0; b < n_tables; b++)
-                out.loss_db += (double)wall_table_at(&tables[b], hit.construct, g.hits[k].cos_incidence, 1.0f).loss_db;
+                pass[b] *= wall_effect_at(&tables[b], hit.construct, angle, 0.5f).pass;
         }
+        for (size_t b = 0; b < n_tables; b++)
+            out.power += (double)pass[b];
     }
     return out;
 }

@@ -17,14 +17,14 @@ struct leg {
 
 struct leg_result {
     uint64_t crossings;
-    double loss_db; /* summed over legs and tables: keeps the work from being left out */
+    double power; /* left, summed over legs and tables: keeps the work from being left out */
 };
 
 /* Lives in run->arena, the library's own memory apart; free it with embree_legs_free(). */
 struct embree_legs *embree_legs_new(const struct run *run, const struct scene *s);
 void embree_legs_free(struct embree_legs *e);
 
-/* Traces n legs; each crossing is looked up in each of the tables (one a band). */
+/* Traces n legs; each crossing is looked up in each of the tables (one a band, at most 4). */
 struct leg_result embree_legs_trace(struct embree_legs *e, const struct leg *legs, size_t n,
                                     const struct wall_table *tables, size_t n_tables);
 

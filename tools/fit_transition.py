@@ -33,19 +33,18 @@ def fit(degree):
     return chebyshev.cheb2poly(series), worst
 
 
-def table(name, kind, degree, digits, suffix):
+def table(name, degree, digits):
     poly, worst = fit(degree)
     print(f"\n/* Relative error of the fit: {worst:.1e}. */")
     print(f"enum {{ {name.upper()}_DEGREE = {degree} }};")
-    print(f"static const {kind} {name}[{name.upper()}_DEGREE + 1][2] = {{ /* [power of u][re, im] */")
+    print(f"static const double {name}[{name.upper()}_DEGREE + 1][2] = {{ /* [power of u][re, im] */")
     for value in poly:
-        print(f"    {{ {value.real:.{digits}e}{suffix}, {value.imag:.{digits}e}{suffix} }},")
+        print(f"    {{ {value.real:.{digits}e}, {value.imag:.{digits}e} }},")
     print("};")
 
 
 print("/* wedge_fit.h - made by tools/fit_transition.py, which explains it; do not edit. */")
 print("#ifndef RT_RADIO_WEDGE_FIT_H\n#define RT_RADIO_WEDGE_FIT_H")
 print(f"\n#define WEDGE_FIT_C {C}")
-table("wedge_fit_fine", "double", 28, 17, "")
-table("wedge_fit_fast", "float", 12, 9, "f")
+table("wedge_fit", 28, 17)
 print("\n#endif")

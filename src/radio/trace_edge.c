@@ -3,15 +3,6 @@
 #include "radio/trace_int.h"
 #include "radio/wedge.h"
 
-/* erfc(sqrt(j x)) / 2 for x >= 0, by way of the transition function of the uniform theory; 1/2 at 0. */
-static double complex half_erfc(double x)
-{
-    if (x < 1e-16)
-        return 0.5;
-    const double complex turn = cos(RT_PI / 4.0 + x) - (double complex)_Complex_I * sin(RT_PI / 4.0 + x);
-    return wedge_transition(x) * turn / (2.0 * sqrt(RT_PI * x));
-}
-
 uint32_t trace_edge_planes(const struct edge *e, uint32_t planes[EDGE_SCREENS_MAX])
 {
     uint32_t n = 0;
@@ -155,7 +146,7 @@ static double add_term(const struct bend *b, struct vec3 way_in, struct vec3 ima
     const double x = b->k_length * fmax(1.0 - straight, 0.0);
     const double size = cabs(here);
     const double complex jump = size > 1e-12 ? (there - here) * conj(here) / size : cabs(there);
-    const double complex d = b->amplitude * jump * half_erfc(x);
+    const double complex d = b->amplitude * jump * wedge_bent(x);
     const struct vec3 arriving = unit_or(vec3_sub(b->at, image), b->way_out);
     const struct vec3 apart = vec3_sub(arriving, b->way_out);
     const double window = exp(-2.0 * RT_PI * RT_PI * vec3_dot(apart, apart));

@@ -16,9 +16,9 @@ static double complex transition_over_root(double s)
         return 0.0;
     const double u = (s - WEDGE_FIT_C) / (s + WEDGE_FIT_C);
     double re = 0.0, im = 0.0;
-    for (int i = WEDGE_FIT_FINE_DEGREE; i >= 0; i--) {
-        re = re * u + wedge_fit_fine[i][0];
-        im = im * u + wedge_fit_fine[i][1];
+    for (int i = WEDGE_FIT_DEGREE; i >= 0; i--) {
+        re = re * u + wedge_fit[i][0];
+        im = im * u + wedge_fit[i][1];
     }
     return CMPLX(re / (s + WEDGE_FIT_C), im / (s + WEDGE_FIT_C));
 }
@@ -69,26 +69,11 @@ double complex wedge_screen(const struct wedge_terms *terms, double complex t, d
     return (1.0 - t) * terms->incident + r * (terms->mirror_o + terms->mirror_n);
 }
 
-double complex wedge_pass(double detour_rad, bool lit, double complex t)
+double complex wedge_bent(double x)
 {
-    /* The bent wave is exp(-j detour) F / (2 sqrt(pi detour) exp(j pi/4)) of the passing wave, added in the shadow and
-     * taken away in the light: Fresnel's integral written with F. */
-    const double complex h = transition_over_root(sqrt(detour_rad));
-    const double angle = -(detour_rad + 0.25 * RT_PI), size = 0.5 / sqrt(RT_PI);
-    const double complex bent = isinf(detour_rad) ? 0.0 : h * CMPLX(size * cos(angle), size * sin(angle));
-    return t + (1.0 - t) * (lit ? 1.0 - bent : bent);
-}
-
-struct wedge_c32 wedge_screen_term_f(float kl, float scale, float cos_half)
-{
-    /* -exp(-j pi/4) scale F(2 kl c^2) / c, with F(x) = sqrt(x) H and sqrt(x) / c = +-sqrt(2 kl). */
-    const float root = sqrtf(2.0f * kl), s = root * fabsf(cos_half), c = (float)WEDGE_FIT_C;
-    const float over = 1.0f / (s + c), u = (s - c) * over;
-    float re = 0.0f, im = 0.0f;
-    for (int i = WEDGE_FIT_FAST_DEGREE; i >= 0; i--) {
-        re = re * u + wedge_fit_fast[i][0];
-        im = im * u + wedge_fit_fast[i][1];
-    }
-    const float size = (cos_half < 0.0f ? 0.70710678f : -0.70710678f) * scale * root * over;
-    return (struct wedge_c32){ size * (re + im), size * (im - re) };
+    /* exp(-j (x + pi/4)) F(x) / (2 sqrt(pi x)): Fresnel's integral written with F. */
+    if (isinf(x))
+        return 0.0;
+    const double angle = -(x + 0.25 * RT_PI), size = 0.5 / sqrt(RT_PI);
+    return transition_over_root(sqrt(x)) * CMPLX(size * cos(angle), size * sin(angle));
 }

@@ -20,9 +20,8 @@
  *     solid wedge          D = incident + r_o * mirror_o + r_n * mirror_n      (perfect conductor: r = -1 soft, +1 hard)
  *     thin screen, n = 2   D = (1 - t) * incident + r * (mirror_o + mirror_n)
  *
- * Summing powers.  D alone does not make the field continuous: at the edge of a shadow D is -1/2 of the passing wave on
- * the lit side and +1/2 on the dark side, so the passing wave (or, for the mirror terms, the reflected wave) and its D
- * must be added as amplitudes there, not as powers.  wedge_pass() does it for both sides in one continuous factor. */
+ * Summing powers.  At the edge of a shadow D is -1/2 of the passing wave on the lit side and +1/2 on the dark side, so the
+ * passing wave (or, for the mirror terms, the mirrored one) and its D must be added as amplitudes there, not as powers. */
 #ifndef RT_RADIO_WEDGE_H
 #define RT_RADIO_WEDGE_H
 
@@ -61,22 +60,10 @@ static inline double wedge_spread(double s_in_m, double s_out_m)
     return isinf(s_in_m) ? 1.0 / sqrt(s_out_m) : 1.0 / sqrt(s_in_m * s_out_m * (s_in_m + s_out_m));
 }
 
-/* Amplitude left of a wave that passes the edge of a screen, with the edge's diffraction in it: t far in the shadow, 1 far
- * on the lit side, (1 + t) / 2 on the boundary, continuous.  detour_rad >= 0: phase by which the way over the edge is
- * longer, k (s' + s - straight).  Exact for a plane wave over a half-plane (t = 0), where |.|^2 has Fresnel's fringes.
- * For the reflected wave that ends at an edge, the same with t = 0. */
-double complex wedge_pass(double detour_rad, bool lit, double complex t);
-
-/* ---- for the inner loop ---- */
-
-struct wedge_c32 {
-    float re, im;
-};
-
-/* One term of a thin screen's D, in single precision and without trigonometry: `incident` from cos((phi - phi') / 2),
- * mirror_o + mirror_n from cos((phi + phi') / 2).
- *     kl = k s s' / (s + s') sin(beta0)^2;  scale = 1 / (2 sqrt(2 pi k) sin(beta0)), in square roots of metres
- * Within 1e-4 of the double version, relative (tested). */
-struct wedge_c32 wedge_screen_term_f(float kl, float scale, float cos_half);
+/* What an edge bends out of a wave of amplitude 1 that ends there: erfc(sqrt(j x)) / 2, 1/2 at x = 0; x >= 0, which may be
+ * infinite, is the phase by which the way over the edge is longer, k L (1 - cos(bend)).  To be added to the wave in the
+ * shadow and taken from it in the light: then t + (1 - t) (lit ? 1 - bent : bent) is the exact field of a plane wave
+ * behind a half-plane (t = 0; mirror apart), continuous, with Fresnel's fringes.  A term of D is this times the spread. */
+double complex wedge_bent(double x);
 
 #endif
