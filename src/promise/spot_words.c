@@ -42,7 +42,7 @@ static struct vec2 along_line(vec2_list line, double at_m)
 }
 
 /* The nearest window, door or obstacle that a person would name, if one is near. */
-static struct str nearest_thing(struct arena *a, const struct house *h, uint32_t floor, struct vec2 at)
+static struct str nearest_thing(struct arena *a, const struct house *h, uint32_t floor, uint32_t room, struct vec2 at)
 {
     double best_m = NEAR_THING_M;
     struct str name = STR("");
@@ -63,6 +63,9 @@ static struct str nearest_thing(struct arena *a, const struct house *h, uint32_t
     for (uint32_t i = 0; i < h->obstacles.n; i++) {
         const struct obstacle *o = &h->obstacles.v[i];
         const vec2_list line = o->outline.n ? o->outline : o->line;
+        /* What stands in the next room is no landmark of this one. */
+        if (line.n == 0 || (o->outline.n && house_room_at(h, floor, polygon_centre(o->outline)) != room))
+            continue;
         for (uint32_t k = 0; o->floor.i == floor && k < line.n; k++) {
             const double d = distance_to_segment(at, line.v[k], line.v[(k + 1) % line.n]);
             if (d < best_m) {
@@ -101,7 +104,7 @@ struct str spot_place_words(struct arena *a, const struct house *h, uint32_t flo
             wall_m = fmin(wall_m, distance_to_segment(at_m, outline.v[i], outline.v[(i + 1) % outline.n]));
         }
     }
-    const struct str thing = nearest_thing(a, h, floor, at_m);
+    const struct str thing = nearest_thing(a, h, floor, room, at_m);
     const bool in_corner = corner_m < NEAR_CORNER_M;
     const char *text;
     if (thing.n)
@@ -111,7 +114,7 @@ struct str spot_place_words(struct arena *a, const struct house *h, uint32_t flo
     else if (room != NO_REF && wall_m < NEAR_WALL_M)
         text = arena_printf(a, "%s side", compass(h, polygon_centre(h->rooms.v[room].outline), at_m));
     else
-        text = room != NO_REF ? "middle of the room" : "in the open";
+        text = room != NO_REF && h->rooms.v[room].use != USE_OUTDOOR ? "middle of the room" : "in the open";
     return str_from(text ? text : "");
 }
 
