@@ -233,7 +233,8 @@ RT_MUST_CHECK enum rt_code house_read_bytes(const struct run *run, const char *p
 
 /* JSON Schema 2020-12 of the house file, from the same tables as the reader. */
 void house_write_schema(struct buf *out);
-/* Every key of the house file as tables in Markdown, for docs/house_file.md, from the same tables. */
+/* Every key of the house file and every built-in name as tables in Markdown, for docs/house_file.md, from the same
+ * tables. */
 void house_write_reference(struct buf *out);
 
 /* Index by id, or NO_REF. */

@@ -1,6 +1,10 @@
 /* The reference of keys in docs/house_file.md, from the same tables. */
 #include <string.h>
 
+#include "data/constructs.h"
+#include "data/device_kinds.h"
+#include "data/materials.h"
+#include "data/services.h"
 #include "house/field_int.h"
 #include "house/reader_int.h"
 
@@ -103,7 +107,7 @@ static void write_kind_of_value(struct buf *out, const struct field *f)
         buf_text(out, "mapping, see below");
         break;
     case FIELD_LIST:
-        buf_printf(out, "list of %s, see below", f->of->a_name);
+        buf_text(out, "list, see below");
         break;
     case FIELD_MAP:
         buf_text(out, "ids, see below");
@@ -145,13 +149,16 @@ static void write_rows(struct buf *out, const struct shape *shape)
     buf_char(out, '\n');
 }
 
+/* "a b|c" as `a`, `b` or `c`. */
 static void write_backquoted(struct buf *out, const char *list)
 {
     for (const char *p = list; *p;) {
-        const size_t n = strcspn(p, " ");
-        buf_printf(out, "%s`%.*s`", p == list ? "" : ", ", (int)n, p);
+        const size_t n = strcspn(p, " |");
+        buf_printf(out, "`%.*s`", (int)n, p);
         p += n;
-        p += strspn(p, " ");
+        if (*p)
+            buf_text(out, *p == '|' ? " or " : ", ");
+        p += *p != '\0';
     }
 }
 
@@ -197,5 +204,40 @@ static void write_section(struct buf *out, const char *path, const struct shape 
     }
 }
 
-void house_write_reference(struct buf *out) { write_section(out, "", &SHAPE_HOUSE, false); }
+static void write_names(struct buf *out, const char *heading)
+{
+    buf_printf(out, "### %s\n\n| name | what it is |\n| --- | --- |\n", heading);
+}
+
+/* The names that need no declaring. */
+static void write_built_in(struct buf *out)
+{
+    uint32_t n;
+    write_names(out, "Built-in constructs");
+    for (uint32_t i = 0; i < built_in_construct_count(); i++)
+        buf_printf(out, "| `%s` | %s |\n", built_in_construct_get(i)->id, built_in_construct_get(i)->says);
+    buf_char(out, '\n');
+    write_names(out, "Materials");
+    for (uint32_t i = 0; i < material_count(); i++)
+        buf_printf(out, "| `%s` | %s |\n", material_get(i)->name, material_get(i)->says);
+    buf_char(out, '\n');
+    write_names(out, "Kinds of device");
+    const struct device_kind *kinds = device_kinds(&n);
+    for (uint32_t i = 0; i < n; i++)
+        buf_printf(out, "| `%s` | %s |\n", kinds[i].name, kinds[i].says);
+    buf_char(out, '\n');
+    write_names(out, "Services");
+    const struct service_flow *flows = service_flows(&n);
+    for (uint32_t i = 0; i < n; i++)
+        if (i == 0 || strcmp(flows[i].name, flows[i - 1].name) != 0)
+            buf_printf(out, "| `%s` | %s |\n", flows[i].name, flows[i].says);
+    buf_char(out, '\n');
+}
+
+void house_write_reference(struct buf *out)
+{
+    write_section(out, "", &SHAPE_HOUSE, false);
+    write_built_in(out);
+}
+
 void parts_write_reference(struct buf *out) { write_section(out, "", &SHAPE_PARTS, false); }

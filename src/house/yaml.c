@@ -80,31 +80,12 @@ static struct rt_place place_at(struct builder *b, size_t from, size_t to)
 
 /* ---- before the parser ---- */
 
-/* Length of the UTF-8 sequence at p (RFC 3629, section 4), 0 when it is not one. */
-static size_t utf8_length(const unsigned char *p, size_t n)
-{
-    if (p[0] < 0x80)
-        return 1;
-    const size_t len = p[0] >= 0xc2 && p[0] <= 0xdf   ? 2
-                       : (p[0] & 0xf0) == 0xe0        ? 3
-                       : p[0] >= 0xf0 && p[0] <= 0xf4 ? 4
-                                                      : 0;
-    if (len == 0 || len > n)
-        return 0;
-    for (size_t i = 1; i < len; i++)
-        if ((p[i] & 0xc0) != 0x80)
-            return 0;
-    const bool is_overlong = (p[0] == 0xe0 && p[1] < 0xa0) || (p[0] == 0xf0 && p[1] < 0x90);
-    const bool is_out_of_range = (p[0] == 0xed && p[1] > 0x9f) || (p[0] == 0xf4 && p[1] > 0x8f);
-    return is_overlong || is_out_of_range ? 0 : len;
-}
-
 static enum rt_code check_bytes(struct builder *b)
 {
     const unsigned char *bytes = (const unsigned char *)b->bytes.p;
     for (size_t i = 0; i < b->bytes.n;) {
         const unsigned char c = bytes[i];
-        const size_t len = utf8_length(bytes + i, b->bytes.n - i);
+        const size_t len = str_letter(b->bytes, i);
         if (len == 0)
             return rt_fail(b->p, RT_SYNTAX, place_at(b, i, i + 1), "save the file as UTF-8 text",
                            "the byte 0x%02x is not UTF-8: this is not a text file, or one in another encoding", c);

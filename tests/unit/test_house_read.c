@@ -112,6 +112,32 @@ TEST(demo_houses_read)
     }
 }
 
+/* What is not said of equipment and devices comes from the mount, the cabinet, the room. */
+TEST(places_are_taken_over)
+{
+    static const char TEXT[] = HEAD "parts_file: ../parts/demo.parts.yaml\n" GROUND
+                                    "rooms: {hall: {floor: ground, outline: [[0, 0], [10, 0], [10, 8], [0, 8]]}}\n"
+                                    "mounts: {m: {room: hall, at_m: [2, 3, 2.4], surface: ceiling, faces_deg: 90, "
+                                    "tilt_deg: 10, use: [access_point]}}\n"
+                                    "equipment:\n"
+                                    "  inner: {part: ceiling_two_band, inside: outer}\n"
+                                    "  outer: {part: ceiling_two_band, inside: box}\n"
+                                    "  box: {part: ceiling_two_band, room: hall, at_m: [1, 1, 0.5]}\n"
+                                    "  ap: {part: ceiling_two_band, mount: m, tilt_deg: 5}\n"
+                                    "cables: {c: {from: \"ap:1\", to: box}}\n";
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    CHECK_OK(&c, house_read_bytes(&c.run, check_path(&c, "houses/t.house.yaml"), str_from(TEXT), &h, &c.problems));
+    const struct equipment *inner = &h->equipment.v[0], *ap = &h->equipment.v[3];
+    CHECK("through two cabinets",
+          inner->at_m.x == 1 && inner->at_m.z == 0.5 && inner->room.i == 0 && inner->floor.i == 0);
+    CHECK("from the mount", ap->at_m.x == 2 && ap->room.i == 0 && ap->floor.i == 0 && ap->faces_deg == 90);
+    CHECK("its own tilt stays", ap->tilt_deg == 5);
+    CHECK("ends of a cable", h->cables.v[0].from.equipment == 3 && h->cables.v[0].from.port == 1 &&
+                                 h->cables.v[0].to.equipment == 2 && !is_given(h->cables.v[0].to.port));
+    check_run_end(&c);
+}
+
 TEST(a_house_of_nothing)
 {
     struct check_run c = check_run_begin();
