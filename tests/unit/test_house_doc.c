@@ -2,7 +2,7 @@
  * RT_GOLDEN_UPDATE=1 the tables are written. */
 #include "base/file.h"
 #include "check.h"
-#include "house/house.h"
+#include "house/field_int.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -32,6 +32,20 @@ TEST(the_example_reads)
     CHECK_OK(&c, house_read_bytes(&c.run, check_path(&c, "houses/example.house.yaml"), example, &h, &c.problems));
     CHECK("without a warning", c.problems.list.n == 0);
     CHECK("all of it", h->rooms.n == 2 && h->walls.n == 2 && h->equipment.n == 1 && h->promises.n == 2);
+    check_run_end(&c);
+}
+
+TEST(the_limits_are_those_of_the_reader)
+{
+    struct check_run c = check_run_begin();
+    struct buf want = { .arena = c.run.arena };
+    buf_printf(
+        &want,
+        "The file is at most %d MiB, with %d,000 values in all, %d,000 in a list, %d points in an outline, lists and "
+        "mappings %d deep, and\n%d repeated values.",
+        HOUSE_MAX_BYTES >> 20, HOUSE_MAX_VALUES / 1000, HOUSE_MAX_ITEMS / 1000, FIELD_POINTS_MAX, HOUSE_MAX_DEPTH,
+        HOUSE_MAX_ALIASES);
+    CHECK(want.p, strstr(document(&c).p, want.p) != NULL);
     check_run_end(&c);
 }
 
