@@ -166,8 +166,10 @@ static void unknown_key(struct reader *rd, const struct spot *spot, const struct
     struct str keys[KEYS_MAX];
     const uint32_t n = taken_keys(shape, variant, keys, KEYS_MAX);
     const bool is_of_other_kind = shape_field(shape, key->text) != NULL;
-    const char *who = is_of_other_kind ? reader_text(rd, "a %s %s takes:", variant->word, shape_name(shape))
-                                       : reader_text(rd, "%s takes:", shape->a_name);
+    const char *who = is_of_other_kind
+                          ? reader_text(rd, "%s %s %s takes:", strchr("aeio", variant->word[0]) ? "an" : "a",
+                                        variant->word, shape_name(shape))
+                          : reader_text(rd, "%s takes:", shape->a_name);
     const char *hint = reader_suggest(rd, key->text, keys, n, who);
     if (is_of_other_kind)
         reader_fail(rd, spot, RT_SHAPE, key->at, hint, "'%.*s' does not go with the kind '%s'", STR_ARG(key->text),

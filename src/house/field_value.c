@@ -344,6 +344,14 @@ static void read_points(struct reader *rd, const struct spot *spot, const struct
 {
     const uint32_t dims = f->type == FIELD_POINTS2 ? 2 : 3;
     const size_t size = dims == 2 ? sizeof(struct vec2) : sizeof(struct vec3);
+    if (node->items.n > 0 && node->items.v[0]->kind == YAML_WORD) { /* told once, not for each number */
+        reader_fail(rd, spot, RT_SHAPE, node->at,
+                    dims == 2 ? "put each point in brackets of its own: [[0, 0], [4, 0]]"
+                              : "put each point in brackets of its own: [[0, 0, 2], [4, 0, 2]]",
+                    "'%s' must be a list of points %s, not of single values", f->key,
+                    dims == 2 ? "[x, y]" : "[x, y, z]");
+        return;
+    }
     struct any_list list = { arena_alloc(rd->arena, node->items.n, size), 0 };
     bool ok = true;
     if (!list.v) {
