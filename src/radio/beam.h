@@ -8,10 +8,11 @@
  * Chains are sifted on the way down from blocks of 16 x 16 cells to tiles: one is dropped as soon as no point of the block
  * can see its last mirrors' faces in them.
  *
- * Paths too weak to matter are left out: a cell keeps account of the power it left out, and a path goes on being
- * traced only if it could bring that account above BEAM_LEFT_OUT of the cell's sum.  What is booked is what the path would
- * have brought at most (losses not yet looked at count as none), so the error is one-sided and under 10 log10(1 + BEAM_LEFT_OUT)
- * = 0.005 dB, and up to four times that where a path and its bent wave nearly cancel. */
+ * Paths too weak to matter are left out.  What a path can bring at most (losses not yet looked at count as none) is weighed
+ * against what the tile's cells have already; the weakest candidates go as long as all that went weighs less than
+ * BEAM_LEFT_OUT together.  So what is missing is less than 10 log10(1 + BEAM_LEFT_OUT) = 0.017 dB, and up to four times that
+ * where a path and its bent wave nearly cancel.  Under a gain of BEAM_FAINT (-120 dB: no device hears that) paths are weighed
+ * against BEAM_FAINT instead. */
 #ifndef RT_RADIO_BEAM_H
 #define RT_RADIO_BEAM_H
 
@@ -20,7 +21,8 @@
 #include "radio/trace.h"
 
 enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 3 };
-#define BEAM_LEFT_OUT 1e-3f
+#define BEAM_LEFT_OUT 4e-3f
+#define BEAM_FAINT 1e-12f
 
 /* One number per radio of an antenna; radios that are not there count 0. */
 typedef float beam_f4 __attribute__((vector_size(16)));
@@ -55,6 +57,7 @@ struct beam_patch {
 struct beam_face {
     struct beam_vec u, v;
     float ou, ov, u0, u1, v0, v1;
+    uint32_t plane;
     int32_t row; /* of the construct in the tables */
     int32_t mirrors_on;
     bool is_half;
@@ -89,7 +92,9 @@ struct beam_scene {
     uint32_t n_planes, n_padded; /* a multiple of 16; the padding is never crossed */
     float *nx, *ny, *nz, *d;
     const uint32_t *first_face; /* [n_planes + 1] */
+    uint32_t n_faces, n_faces_padded;
     struct beam_face *faces;
+    float *box[6]; /* [n_faces_padded]: x, y, z least, then most; the padding is nowhere */
     struct beam_edge *edges;
     uint32_t n_rows;
     uint32_t *construct_of; /* [n_rows] */
@@ -100,6 +105,25 @@ RT_MUST_CHECK enum rt_code beam_scene_build(struct arena *a, const struct scene 
                                             struct rt_problems *p);
 
 /* ---- the radios at one place ---- */
+
+/* A term of an edge: the wave bent out of the direct path, or out of the one mirrored by a plane that holds the edge. */
+struct beam_term {
+    uint32_t group; /* 0: direct; 1 + plane */
+    uint32_t plane; /* of a screen */
+    bool is_mirror;
+    struct beam_vec image, n;
+    beam_f4 most_jump; /* of the amplitude, at any angle */
+};
+
+enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX };
+
+/* An edge as the antenna sees it. */
+struct beam_edge_in {
+    float along_m, flat_m; /* of the antenna along the edge, and from its line */
+    uint32_t n_terms;
+    struct beam_term terms[BEAM_TERMS_MAX];
+    beam_f4 most; /* share of the power that reaches any point of the edge, at most */
+};
 
 struct beam_chain {
     struct beam_vec image[TRACE_ORDER_MAX]; /* after the first, second, third mirror */
@@ -118,13 +142,15 @@ struct beam_antenna {
     beam_f4 free_space; /* (wavelength / 4 pi)^2 */
     beam_f4 wave_number, over_wavelength, most_gain;
     const float *side_m; /* [n_padded] of the antenna to the planes */
-    /* [n_rows][WALL_TABLE_NODES]; powers, then amplitudes as in trace_edge.c */
+    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1) as in trace_amplitude() */
     const beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+    const beam_f4 *pass_most, *mirror_most; /* the most from a node to square on */
     struct beam_vec front, up, right;
     beam_f4 elevation[BEAM_ELEVATIONS + 1];
     beam_f4 *azimuth; /* [BEAM_AZIMUTHS + 1]; NULL: all are round */
     uint32_t n_chains;
     const struct beam_chain *chains;
+    const struct beam_edge_in *edges; /* as in the scene */
 };
 
 /* radios: 1 to BEAM_RADIOS of one place and pose. */
@@ -134,6 +160,12 @@ RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struc
                                               struct rt_problems *p);
 
 /* ---- work of one thread ---- */
+
+/* A path yet to be traced: the most that it can bring to a lane over what the lane has. */
+struct beam_candidate {
+    float weight;
+    uint32_t i;
+};
 
 /* A path that is cut off at edges with its bent waves: top of trace.h. */
 struct beam_group {
@@ -149,18 +181,21 @@ struct beam_work {
     uint32_t n_alive[BEAM_LEVELS];
     /* the tile */
     struct beam_points at;
-    uint32_t active;              /* bits of lanes */
-    beam_f4 sum[BEAM_LANES];      /* power of paths without a group */
-    beam_f4 total[BEAM_LANES];    /* all found so far, roughly: what the account is held against */
-    beam_f4 left_out[BEAM_LANES]; /* the account */
-    struct beam_group *groups;    /* [1 + n_planes] */
-    uint32_t *touched;            /* groups in use */
+    uint32_t active; /* bits of lanes */
+    struct beam_vec middle;
+    float radius_m;                    /* of all lanes about the middle */
+    beam_f4 sum[BEAM_LANES];           /* power of paths without a group */
+    beam_f4 total[BEAM_LANES];         /* all found so far, roughly: what paths are weighed against */
+    float left_out;                    /* weight of what was left out */
+    struct beam_candidate *candidates; /* [the more of chains and edges] */
+    beam_f4 (*legs)[BEAM_LANES];       /* [edges]: losses of both legs */
+    struct beam_group *groups;         /* [1 + n_planes] */
+    uint32_t *touched;                 /* groups in use */
     bool *is_touched;
     uint32_t n_touched;
     float *at_low_m, *at_high_m; /* [n_padded]: sides of the tile's spots to the planes, least and most */
     float *low_m, *high_m;       /* [TRACE_ORDER_MAX * n_padded]: the same of bounces */
-    uint32_t *between;           /* [n_padded]: scratch of beam_leg() */
-    uint64_t n_paths;            /* evaluated: lanes times paths, for the benchmark */
+    uint8_t *between;            /* [n_padded]: scratch of beam_leg() */
 };
 
 RT_MUST_CHECK enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs,

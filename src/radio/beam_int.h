@@ -41,6 +41,27 @@ static inline bool beam_f4_any_above(beam_f4 a, beam_f4 b)
     return a[0] > b[0] || a[1] > b[1] || a[2] > b[2] || a[3] > b[3];
 }
 
+/* One complex number per radio. */
+struct beam_c4 {
+    beam_f4 re, im;
+};
+static inline struct beam_c4 beam_times(struct beam_c4 a, struct beam_c4 b)
+{
+    return (struct beam_c4){ a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re };
+}
+/* The principal root of a number of length 1. */
+static inline struct beam_c4 beam_half_turn(struct beam_c4 a)
+{
+    struct beam_c4 out;
+    for (int r = 0; r < BEAM_RADIOS; r++) {
+        const float re = sqrtf(a.re[r] > -1.0f ? 0.5f + 0.5f * a.re[r] : 0.0f);
+        const float im = sqrtf(a.re[r] < 1.0f ? 0.5f - 0.5f * a.re[r] : 0.0f);
+        out.re[r] = re;
+        out.im[r] = a.im[r] < 0.0f ? -im : im;
+    }
+    return out;
+}
+
 /* The place of an angle in a row of the tables. */
 struct beam_node {
     uint32_t i;
@@ -71,19 +92,62 @@ struct beam_end {
     const float *low_m, *high_m;
 };
 
-/* Multiplies power[lane] by what the faces between the two ends leave of it, but for those of the given planes. */
+/* Amplitudes or phases of the lanes. */
+struct beam_complex {
+    beam_f4 re[BEAM_LANES], im[BEAM_LANES];
+};
+
+/* Multiplies power[lane] by what the faces between the two ends leave of it, but for those of the given planes.  Unless it is
+ * NULL, *phase is turned by the phases of what is passed. */
 void beam_leg(const struct beam_work *w, struct beam_end a, struct beam_end b, const uint32_t *without,
-              uint32_t n_without, beam_f4 power[BEAM_LANES]);
+              uint32_t n_without, beam_f4 power[BEAM_LANES], struct beam_complex *phase);
 
 /* Power gain of the antenna along a way (any length > 0 but 0 counts as the front). */
 beam_f4 beam_antenna_gain(const struct beam_antenna *a, struct beam_vec way);
 
-/* True, and booked, if paths of at most these powers may be left out. */
-bool beam_leave_out(struct beam_work *w, const beam_f4 most[BEAM_LANES]);
+/* The most that any lane's power is over what the lane has already. */
+float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES]);
+/* True, and booked, if something of this weight may be left out as long as all that was stays below a limit. */
+bool beam_leave_out(struct beam_work *w, float weight, float limit);
+/* Leaves out the lightest candidates below the limit; returns how many are left, the heaviest first. */
+uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit);
 
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group);
 
-void beam_add_chain(struct beam_work *w, const struct beam_chain *c);
-void beam_add_edge(struct beam_work *w, const struct beam_edge *e);
+void beam_add_edges(struct beam_work *w);
+
+/* ---- edges ---- */
+
+/* Fresnel's fringes: a slit never passes more than this amplitude (1.34 by Cornu's spiral, from memory). */
+#define BEAM_MOST_SHARE 1.4f
+
+/* erfc(sqrt(j x)) / 2; without its turning phase where nobody asks for it. */
+struct beam_c4 beam_half_erfc(const struct beam_scene *bs, beam_f4 x, bool with_phase);
+
+static inline float beam_turn(struct beam_vec axis, struct beam_vec a, struct beam_vec b)
+{
+    return beam_vec_dot(axis, beam_vec_cross(a, b));
+}
+static inline struct beam_vec beam_unit_or(struct beam_vec v, struct beam_vec otherwise)
+{
+    const float length2 = beam_vec_dot(v, v);
+    return length2 > 1e-12f ? beam_vec_scale(v, 1.0f / sqrtf(length2)) : otherwise;
+}
+static inline struct beam_vec beam_mirrored(struct beam_vec v, struct beam_vec n)
+{
+    return beam_vec_sub(v, beam_vec_scale(n, 2.0f * beam_vec_dot(v, n)));
+}
+/* W of trace.h. */
+static inline float beam_window(float apart2)
+{
+    const float rest = 1.0f - apart2 * (float)(1.0 / TRACE_APART2), up = rest > 0.0f ? rest : 0.0f;
+    return up * up * up * up;
+}
+
+/* The most that the edge can bring to any spot of the tile, over the least that a spot of it has already. */
+float beam_weigh_edge(const struct beam_work *w, uint32_t edge, beam_f4 least);
+/* Fills the antenna's view of the edges.  False when memory is short. */
+bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
+                        struct beam_antenna *out);
 
 #endif

@@ -79,26 +79,37 @@ void beam_sides(const struct beam_scene *bs, const struct beam_points *at, float
     }
 }
 
-/* Planes that some lane's leg may cross: ends on either side. */
-static uint32_t planes_between(const struct beam_scene *bs, struct beam_end a, struct beam_end b, uint32_t *out)
+/* Marks the planes that some lane's leg may cross: ends on either side. */
+static void mark_planes(const struct beam_scene *bs, struct beam_end a, struct beam_end b, uint8_t *between)
 {
-    uint32_t n = 0;
-    for (uint32_t k = 0; k < bs->n_padded; k += 16) {
-        _Alignas(16) uint8_t between[16];
-        const float *a_low = a.low_m + k, *a_high = a.high_m + k, *b_low = b.low_m + k, *b_high = b.high_m + k;
-        for (int i = 0; i < 16; i++) {
-            const float low = a_low[i] < b_low[i] ? a_low[i] : b_low[i];
-            const float high = a_high[i] > b_high[i] ? a_high[i] : b_high[i];
-            between[i] = (low <= -NEAR_F) & (high >= NEAR_F);
-        }
-        for (int half = 0; half < 2; half++) {
-            uint64_t bits;
-            memcpy(&bits, between + 8 * half, sizeof bits);
-            for (; bits; bits &= bits - 1)
-                out[n++] = k + 8 * (uint32_t)half + (uint32_t)__builtin_ctzll(bits) / 8;
-        }
+    for (uint32_t k = 0; k < bs->n_padded; k++) {
+        const float low = a.low_m[k] < b.low_m[k] ? a.low_m[k] : b.low_m[k];
+        const float high = a.high_m[k] > b.high_m[k] ? a.high_m[k] : b.high_m[k];
+        between[k] = (low <= -NEAR_F) & (high >= NEAR_F);
     }
-    return n;
+}
+
+static void widen(const float *v, float *low, float *high)
+{
+    for (int l = 0; l < BEAM_LANES; l++) {
+        *low = v[l] < *low ? v[l] : *low;
+        *high = v[l] > *high ? v[l] : *high;
+    }
+}
+
+/* Box about all legs: least x, y, z, most x, y, z. */
+static void box_of(const struct beam_points *a, const struct beam_points *b, float box[6])
+{
+    for (int k = 0; k < 3; k++) {
+        box[k] = 1e30f;
+        box[3 + k] = -1e30f;
+    }
+    widen(a->x, &box[0], &box[3]);
+    widen(b->x, &box[0], &box[3]);
+    widen(a->y, &box[1], &box[4]);
+    widen(b->y, &box[1], &box[4]);
+    widen(a->z, &box[2], &box[5]);
+    widen(b->z, &box[2], &box[5]);
 }
 
 struct leg {
@@ -107,26 +118,37 @@ struct leg {
 };
 
 static void pass_face(const struct beam_antenna *an, const struct beam_face *f, const int32_t *rows,
-                      const float *cos_incidence, beam_f4 *power)
+                      const float *cos_incidence, beam_f4 *power, struct beam_complex *phase)
 {
     for (int l = 0; l < BEAM_LANES; l++) {
         if (rows[l] < 0)
             continue;
-        beam_f4 pass = beam_look_up(an->pass, rows[l], beam_node_of(cos_incidence[l]));
+        const struct beam_node node = beam_node_of(cos_incidence[l]);
+        beam_f4 pass = beam_look_up(an->pass, rows[l], node);
         if (f->is_half)
             pass = beam_f4_sqrt(pass);
         power[l] *= pass;
+        if (phase) {
+            struct beam_c4 turn = { beam_look_up(an->pass_re, rows[l], node),
+                                    beam_look_up(an->pass_im, rows[l], node) };
+            if (f->is_half)
+                turn = beam_half_turn(turn);
+            turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] }, turn);
+            phase->re[l] = turn.re;
+            phase->im[l] = turn.im;
+        }
     }
 }
 
-static void pass_plane(const struct beam_work *w, uint32_t k, const struct beam_points *a, const struct beam_points *b,
-                       const struct leg *leg, beam_f4 *power)
+/* Lanes whose leg crosses the face, and in which row of the tables; then the face's toll. */
+static void cross_face(const struct beam_work *w, const struct beam_face *f, const struct beam_points *a,
+                       const struct beam_points *b, const struct leg *leg, beam_f4 *power, struct beam_complex *phase)
 {
     const struct beam_scene *bs = w->bs;
-    const float nx = bs->nx[k], ny = bs->ny[k], nz = bs->nz[k], d = bs->d[k];
+    const float nx = bs->nx[f->plane], ny = bs->ny[f->plane], nz = bs->nz[f->plane], d = bs->d[f->plane];
     struct beam_points x;
     float cos_incidence[BEAM_LANES];
-    int32_t crosses[BEAM_LANES], any = 0;
+    int32_t crosses[BEAM_LANES], rows[BEAM_LANES], any = 0;
     for (int l = 0; l < BEAM_LANES; l++) {
         const float side_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
         const float side_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
@@ -141,18 +163,16 @@ static void pass_plane(const struct beam_work *w, uint32_t k, const struct beam_
     }
     if (!any)
         return;
-    for (uint32_t i = bs->first_face[k]; i < bs->first_face[k + 1]; i++) {
-        int32_t rows[BEAM_LANES];
-        beam_face_rows(&bs->faces[i], &x, rows);
-        for (int l = 0; l < BEAM_LANES; l++)
-            rows[l] = crosses[l] ? rows[l] : -1;
-        pass_face(w->antenna, &bs->faces[i], rows, cos_incidence, power);
-    }
+    beam_face_rows(f, &x, rows);
+    for (int l = 0; l < BEAM_LANES; l++)
+        rows[l] = crosses[l] ? rows[l] : -1;
+    pass_face(w->antenna, f, rows, cos_incidence, power, phase);
 }
 
 void beam_leg(const struct beam_work *w, struct beam_end a, struct beam_end b, const uint32_t *without,
-              uint32_t n_without, beam_f4 power[BEAM_LANES])
+              uint32_t n_without, beam_f4 power[BEAM_LANES], struct beam_complex *phase)
 {
+    const struct beam_scene *bs = w->bs;
     struct leg leg;
     for (int l = 0; l < BEAM_LANES; l++) {
         const float x = b.at->x[l] - a.at->x[l], y = b.at->y[l] - a.at->y[l], z = b.at->z[l] - a.at->z[l];
@@ -162,12 +182,26 @@ void beam_leg(const struct beam_work *w, struct beam_end a, struct beam_end b, c
         leg.way.z[l] = z;
         leg.over_length[l] = 1.0f / sqrtf(length2 > 1e-18f ? length2 : 1e-18f);
     }
-    const uint32_t n = planes_between(w->bs, a, b, w->between);
-    for (uint32_t i = 0; i < n; i++) {
-        bool skip = false;
-        for (uint32_t k = 0; k < n_without; k++)
-            skip = skip || without[k] == w->between[i];
-        if (!skip)
-            pass_plane(w, w->between[i], a.at, b.at, &leg, power);
+    mark_planes(bs, a, b, w->between);
+    for (uint32_t k = 0; k < n_without; k++)
+        w->between[without[k]] = 0;
+    float box[6];
+    box_of(a.at, b.at, box);
+    for (uint32_t i = 0; i < bs->n_faces_padded; i += 16) {
+        const float *x0 = bs->box[0] + i, *y0 = bs->box[1] + i, *z0 = bs->box[2] + i;
+        const float *x1 = bs->box[3] + i, *y1 = bs->box[4] + i, *z1 = bs->box[5] + i;
+        _Alignas(16) uint8_t near[16];
+        for (int k = 0; k < 16; k++)
+            near[k] = (x0[k] <= box[3]) & (x1[k] >= box[0]) & (y0[k] <= box[4]) & (y1[k] >= box[1]) &
+                      (z0[k] <= box[5]) & (z1[k] >= box[2]);
+        for (uint32_t half = 0; half < 2; half++) {
+            uint64_t bits;
+            memcpy(&bits, near + 8 * half, sizeof bits);
+            for (; bits; bits &= bits - 1) {
+                const struct beam_face *f = &bs->faces[i + 8 * half + (uint32_t)__builtin_ctzll(bits) / 8];
+                if (w->between[f->plane])
+                    cross_face(w, f, a.at, b.at, &leg, power, phase);
+            }
+        }
     }
 }

@@ -7,6 +7,8 @@
 #define NEAREST_F ((float)TRACE_NEAREST_M)
 /* Lanes that do not matter never ask for a path. */
 #define PLENTY 1e30f
+/* Of what may be left out, the part that mirrored paths may take; half of it before their walls are looked at. */
+#define CHAINS_LIMIT (0.5f * BEAM_LEFT_OUT)
 
 /* ---- antennas ---- */
 
@@ -46,19 +48,40 @@ beam_f4 beam_antenna_gain(const struct beam_antenna *a, struct beam_vec way)
 
 /* ---- accounts ---- */
 
-bool beam_leave_out(struct beam_work *w, const beam_f4 most[BEAM_LANES])
+float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES])
 {
-    beam_f4 over = beam_f4_all(0.0f);
+    beam_f4 most = beam_f4_all(0.0f);
     for (int l = 0; l < BEAM_LANES; l++) {
-        const beam_f4 excess = w->left_out[l] + most[l] - BEAM_LEFT_OUT * w->total[l];
+        const beam_f4 over = power[l] / (w->total[l] + BEAM_FAINT);
         for (int r = 0; r < BEAM_RADIOS; r++)
-            over[r] = excess[r] > over[r] ? excess[r] : over[r];
+            most[r] = over[r] > most[r] ? over[r] : most[r];
     }
-    if (over[0] > 0.0f || over[1] > 0.0f || over[2] > 0.0f || over[3] > 0.0f)
+    return fmaxf(fmaxf(most[0], most[1]), fmaxf(most[2], most[3]));
+}
+
+bool beam_leave_out(struct beam_work *w, float weight, float limit)
+{
+    if (w->left_out + weight > limit)
         return false;
-    for (int l = 0; l < BEAM_LANES; l++)
-        w->left_out[l] += most[l];
+    w->left_out += weight;
     return true;
+}
+
+static int heavier_first(const void *a, const void *b)
+{
+    const struct beam_candidate *x = a, *y = b;
+    if (x->weight != y->weight)
+        return x->weight > y->weight ? -1 : 1;
+    return x->i < y->i ? -1 : x->i > y->i;
+}
+
+uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit)
+{
+    if (n)
+        qsort(w->candidates, n, sizeof *w->candidates, heavier_first);
+    while (n && beam_leave_out(w, w->candidates[n - 1].weight, limit))
+        n--;
+    return n;
 }
 
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group)
@@ -77,6 +100,7 @@ struct beam_group *beam_group_of(struct beam_work *w, uint32_t group)
 struct bounces {
     struct beam_points at[TRACE_ORDER_MAX + 2];
     beam_f4 power[BEAM_LANES]; /* free space, antenna and mirrors; 0 in lanes that the chain does not reach */
+    struct beam_complex phase; /* of the mirrors */
 };
 
 static void fill(struct beam_points *p, struct beam_vec at)
@@ -146,13 +170,24 @@ static uint32_t find_bounces(const struct beam_work *w, const struct beam_chain 
     b->at[c->n + 1] = w->at;
     for (int l = 0; l < BEAM_LANES; l++)
         b->power[l] = an->free_space;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        b->phase.re[l] = beam_f4_all(1.0f);
+        b->phase.im[l] = beam_f4_all(0.0f);
+    }
     for (int i = c->n - 1; i >= 0 && alive; i--) {
         int32_t rows[BEAM_LANES];
         float cos_incidence[BEAM_LANES];
         alive = bounce_off(w, c, i, &b->at[i + 2], alive, &b->at[i + 1], rows, cos_incidence);
-        for (int l = 0; l < BEAM_LANES; l++)
-            if (alive >> l & 1u)
-                b->power[l] *= beam_look_up(an->mirror, rows[l], beam_node_of(cos_incidence[l]));
+        for (int l = 0; l < BEAM_LANES; l++) {
+            if (!(alive >> l & 1u))
+                continue;
+            const struct beam_node node = beam_node_of(cos_incidence[l]);
+            b->power[l] *= beam_look_up(an->mirror, rows[l], node);
+            if (c->n == 1) {
+                b->phase.re[l] = beam_look_up(an->mirror_re, rows[l], node);
+                b->phase.im[l] = beam_look_up(an->mirror_im, rows[l], node);
+            }
+        }
     }
     if (!alive)
         return 0;
@@ -173,14 +208,13 @@ static uint32_t find_bounces(const struct beam_work *w, const struct beam_chain 
     return alive;
 }
 
-void beam_add_chain(struct beam_work *w, const struct beam_chain *c)
+static void add_chain(struct beam_work *w, const struct beam_chain *c)
 {
     struct bounces b;
     const struct beam_scene *bs = w->bs;
-    const uint32_t alive = find_bounces(w, c, &b);
-    if (!alive || (c->n && beam_leave_out(w, b.power)))
+    if (!find_bounces(w, c, &b))
         return;
-    w->n_paths += (uint64_t)__builtin_popcount(alive);
+    struct beam_complex *const phase = c->n <= 1 && w->options.diffraction ? &b.phase : NULL;
     struct beam_end to = { &b.at[c->n + 1], w->at_low_m, w->at_high_m };
     for (int i = c->n; i >= 0; i--) {
         struct beam_end from = { &b.at[i], w->antenna->side_m, w->antenna->side_m };
@@ -194,8 +228,8 @@ void beam_add_chain(struct beam_work *w, const struct beam_chain *c)
             without[n++] = c->planes[i - 1];
         if (i < c->n)
             without[n++] = c->planes[i];
-        beam_leg(w, from, to, without, n, b.power);
-        if (i > 0 && beam_leave_out(w, b.power))
+        beam_leg(w, from, to, without, n, b.power, phase);
+        if (i > 0 && beam_leave_out(w, beam_weight(w, b.power), CHAINS_LIMIT))
             return;
         to = from;
     }
@@ -204,11 +238,27 @@ void beam_add_chain(struct beam_work *w, const struct beam_chain *c)
         w->total[l] += b.power[l];
         if (g) {
             g->parent[l] = beam_f4_sqrt(b.power[l]);
-            g->re[l] += g->parent[l];
+            g->re[l] += g->parent[l] * b.phase.re[l];
+            g->im[l] += g->parent[l] * b.phase.im[l];
         } else {
             w->sum[l] += b.power[l];
         }
     }
+}
+
+/* Weighs all chains by what they bring without walls, and traces the heavier ones. */
+static void add_chains(struct beam_work *w)
+{
+    const uint32_t *alive = w->alive[BEAM_LEVELS - 1];
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
+        struct bounces b;
+        if (find_bounces(w, &w->antenna->chains[alive[i]], &b))
+            w->candidates[n++] = (struct beam_candidate){ beam_weight(w, b.power), alive[i] };
+    }
+    n = beam_choose(w, n, CHAINS_LIMIT / 2.0f);
+    for (uint32_t i = 0; i < n; i++)
+        add_chain(w, &w->antenna->chains[w->candidates[i].i]);
 }
 
 /* ---- sifting ---- */
@@ -281,9 +331,12 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     out->at_high_m = ARENA_ARRAY(a, float, bs->n_padded);
     out->low_m = ARENA_ARRAY(a, float, (size_t)TRACE_ORDER_MAX * bs->n_padded);
     out->high_m = ARENA_ARRAY(a, float, (size_t)TRACE_ORDER_MAX * bs->n_padded);
-    out->between = ARENA_ARRAY(a, uint32_t, bs->n_padded);
+    out->between = ARENA_ARRAY(a, uint8_t, bs->n_padded);
+    const uint32_t n_edges = bs->scene->edges.n;
+    out->candidates = ARENA_ARRAY(a, struct beam_candidate, antenna->n_chains > n_edges ? antenna->n_chains : n_edges);
+    out->legs = arena_alloc(a, n_edges, sizeof *out->legs);
     bool ok = out->groups && out->touched && out->is_touched && out->at_low_m && out->at_high_m && out->low_m &&
-              out->high_m && out->between;
+              out->high_m && out->between && out->candidates && out->legs;
     for (int i = 0; i < BEAM_LEVELS; i++) {
         out->alive[i] = ARENA_ARRAY(a, uint32_t, antenna->n_chains);
         ok = ok && out->alive[i];
@@ -291,18 +344,33 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     return ok ? RT_OK : rt_fail_memory(p);
 }
 
+static void find_middle(struct beam_work *w)
+{
+    struct beam_vec low = beam_lane(&w->at, 0), high = low;
+    for (int l = 1; l < BEAM_LANES; l++) {
+        const struct beam_vec q = beam_lane(&w->at, l);
+        low = (struct beam_vec){ fminf(low.x, q.x), fminf(low.y, q.y), fminf(low.z, q.z) };
+        high = (struct beam_vec){ fmaxf(high.x, q.x), fmaxf(high.y, q.y), fmaxf(high.z, q.z) };
+    }
+    const struct beam_vec across = beam_vec_sub(high, low);
+    w->middle = beam_vec_scale(beam_vec_add(low, high), 0.5f);
+    w->radius_m = 0.5f * sqrtf(beam_vec_dot(across, across)) + 1e-3f;
+}
+
 static void begin_tile(struct beam_work *w, const struct beam_points *at, uint32_t active)
 {
     w->at = *at;
     w->active = active;
     copy_first(&w->at, active);
+    find_middle(w);
     for (int l = 0; l < BEAM_LANES; l++) {
-        w->sum[l] = w->left_out[l] = beam_f4_all(0.0f);
+        w->sum[l] = beam_f4_all(0.0f);
         w->total[l] = beam_f4_all(active >> l & 1u ? 0.0f : PLENTY);
     }
     for (uint32_t i = 0; i < w->n_touched; i++)
         w->is_touched[w->touched[i]] = false;
     w->n_touched = 0;
+    w->left_out = 0.0f;
     beam_sides(w->bs, &w->at, w->at_low_m, w->at_high_m);
 }
 
@@ -310,16 +378,10 @@ void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t activ
 {
     begin_tile(w, at, active);
     const struct beam_chain direct = { .n = 0 };
-    beam_add_chain(w, &direct);
-    /* Single mirrors first: they stand first in the list, and they are the parents of bent waves. */
-    const uint32_t *alive = w->alive[BEAM_LEVELS - 1], n = w->n_alive[BEAM_LEVELS - 1];
-    uint32_t i = 0;
-    for (; i < n && w->antenna->chains[alive[i]].n == 1; i++)
-        beam_add_chain(w, &w->antenna->chains[alive[i]]);
-    for (uint32_t e = 0; w->options.diffraction && e < w->bs->scene->edges.n; e++)
-        beam_add_edge(w, &w->bs->edges[e]);
-    for (; i < n; i++)
-        beam_add_chain(w, &w->antenna->chains[alive[i]]);
+    add_chain(w, &direct);
+    add_chains(w);
+    if (w->options.diffraction)
+        beam_add_edges(w);
     for (int l = 0; l < BEAM_LANES; l++) {
         out[l] = w->sum[l];
         for (uint32_t k = 0; k < w->n_touched; k++) {

@@ -54,6 +54,7 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
                                .u1 = (float)f->u1,
                                .v0 = (float)f->v0,
                                .v1 = (float)f->v1,
+                               .plane = f->plane,
                                .row = row_of(bs, f->construct),
                                .mirrors_on = f->mirrors_on,
                                .is_half = f->is_half,
@@ -76,6 +77,20 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
     out->cuts = cuts;
     out->patches = patches;
     return true;
+}
+
+/* Box about a face, a little larger than rounding. */
+static void set_box(struct beam_scene *bs, uint32_t i, const struct face *f)
+{
+    const double us[2] = { f->u0, f->u1 }, vs[2] = { f->v0, f->v1 };
+    for (int c = 0; c < 4; c++) {
+        const struct beam_vec q = shifted(bs, face_point(f, us[c & 1], vs[c >> 1]));
+        const float at[3] = { q.x, q.y, q.z };
+        for (int k = 0; k < 3; k++) {
+            bs->box[k][i] = fminf(c ? bs->box[k][i] : at[k] - 1e-4f, at[k] - 1e-4f);
+            bs->box[3 + k][i] = fmaxf(c ? bs->box[3 + k][i] : at[k] + 1e-4f, at[k] + 1e-4f);
+        }
+    }
 }
 
 static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_edge *out)
@@ -101,21 +116,14 @@ static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_ed
     }
 }
 
-/* h(x) = erfc(sqrt(j x)) / 2 * exp(j x) = F(x) exp(-j pi / 4) / (2 sqrt(pi x)) over s = sqrt(x) / (1 + sqrt(x)). */
+/* h(x) = exp(j x) wedge_bent(x) over s = sqrt(x) / (1 + sqrt(x)): without the turning phase it is smooth. */
 static void tabulate_bend(struct beam_scene *bs)
 {
-    for (int i = 0; i <= BEAM_BEND_NODES; i++) {
-        const double s = (double)i / (BEAM_BEND_NODES - 1);
-        double re = i ? 0.0 : 0.5, im = 0.0;
-        if (i && i < BEAM_BEND_NODES - 1) {
-            const double root = s / (1.0 - s);
-            const double complex f = wedge_transition(root * root);
-            const double scale = 1.0 / (2.0 * sqrt(RT_PI) * root) / sqrt(2.0);
-            re = scale * (creal(f) + cimag(f));
-            im = scale * (cimag(f) - creal(f));
-        }
-        bs->bend_re[i] = (float)re;
-        bs->bend_im[i] = (float)im;
+    for (int i = 0; i < BEAM_BEND_NODES - 1; i++) {
+        const double s = (double)i / (BEAM_BEND_NODES - 1), root = s / (1.0 - s), x = root * root;
+        const double complex bent = wedge_bent(x);
+        bs->bend_re[i] = (float)(creal(bent) * cos(x) - cimag(bent) * sin(x));
+        bs->bend_im[i] = (float)(creal(bent) * sin(x) + cimag(bent) * cos(x));
     }
 }
 
@@ -124,7 +132,9 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
     *out = (struct beam_scene){ .scene = s,
                                 .middle = vec3_scale(vec3_add(s->low, s->high), 0.5),
                                 .n_planes = s->planes.n,
-                                .n_padded = (s->planes.n + 15) / 16 * 16 };
+                                .n_padded = (s->planes.n + 15) / 16 * 16,
+                                .n_faces = s->faces.n,
+                                .n_faces_padded = (s->faces.n + 15) / 16 * 16 };
     uint32_t *first_face = ARENA_ARRAY(a, uint32_t, (size_t)s->planes.n + 1);
     out->faces = ARENA_ARRAY(a, struct beam_face, s->faces.n);
     out->edges = ARENA_ARRAY(a, struct beam_edge, s->edges.n);
@@ -147,9 +157,18 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
     }
     first_face[s->planes.n] = s->faces.n;
     out->first_face = first_face;
-    for (uint32_t i = 0; i < s->faces.n; i++)
+    for (int k = 0; k < 6; k++) {
+        out->box[k] = ARENA_ARRAY(a, float, out->n_faces_padded);
+        if (!out->box[k])
+            return rt_fail_memory(p);
+        for (uint32_t i = 0; i < out->n_faces_padded; i++)
+            out->box[k][i] = k < 3 ? 1e30f : -1e30f;
+    }
+    for (uint32_t i = 0; i < s->faces.n; i++) {
         if (!add_face(a, out, &s->faces.v[i], &out->faces[i]))
             return rt_fail_memory(p);
+        set_box(out, i, &s->faces.v[i]);
+    }
     for (uint32_t i = 0; i < s->edges.n; i++)
         add_edge(out, &s->edges.v[i], &out->edges[i]);
     tabulate_bend(out);
@@ -159,14 +178,15 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
 /* ---- antennas ---- */
 
 struct tables {
-    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im, *pass_most, *mirror_most;
 };
 
 static bool make_tables(struct arena *a, const struct beam_scene *bs, struct tables *t)
 {
     const size_t n = (size_t)bs->n_rows * WALL_TABLE_NODES;
-    beam_f4 **all[6] = { &t->pass, &t->mirror, &t->pass_re, &t->pass_im, &t->mirror_re, &t->mirror_im };
-    for (int i = 0; i < 6; i++) {
+    beam_f4 **all[] = { &t->pass,      &t->mirror,    &t->pass_re,   &t->pass_im,
+                        &t->mirror_re, &t->mirror_im, &t->pass_most, &t->mirror_most };
+    for (size_t i = 0; i < RT_COUNT(all); i++) {
         *all[i] = ARENA_ARRAY(a, beam_f4, n);
         if (!*all[i])
             return false;
@@ -174,28 +194,29 @@ static bool make_tables(struct arena *a, const struct beam_scene *bs, struct tab
     return true;
 }
 
-/* Size from the power, phase from the mean amplitude: as with_size() of trace_edge.c. */
-static void set_amplitude(beam_f4 *re, beam_f4 *im, uint32_t radio, float complex phase, float power)
+static void set_phase(beam_f4 *re, beam_f4 *im, uint32_t radio, float complex amplitude)
 {
-    const float size = cabsf(phase), scale = size > 1e-12f ? sqrtf(power) / size : 0.0f;
-    (*re)[radio] = size > 1e-12f ? scale * crealf(phase) : sqrtf(power);
-    (*im)[radio] = scale * cimagf(phase);
+    const float x = crealf(amplitude), y = cimagf(amplitude), size = sqrtf(x * x + y * y);
+    (*re)[radio] = size > 1e-12f ? x / size : 1.0f;
+    (*im)[radio] = size > 1e-12f ? y / size : 0.0f;
 }
 
 static void fill_tables(const struct beam_scene *bs, const struct wall_table *walls, uint32_t radio, struct tables *t)
 {
     for (uint32_t row = 0; row < bs->n_rows; row++)
-        for (uint32_t k = 0; k < WALL_TABLE_NODES; k++) {
+        for (uint32_t k = WALL_TABLE_NODES; k-- > 0;) {
             const size_t i = (size_t)row * WALL_TABLE_NODES + k;
+            const bool is_last = k == WALL_TABLE_NODES - 1;
             const float root = (float)k / (float)(WALL_TABLE_NODES - 1);
-            const struct wall_angle angle = { k < WALL_TABLE_NODES - 1 ? k : k - 1,
-                                              k < WALL_TABLE_NODES - 1 ? 0.0f : 1.0f };
+            const struct wall_angle angle = { is_last ? k - 1 : k, is_last ? 1.0f : 0.0f };
             const struct wall_effect e = wall_effect_at(walls, bs->construct_of[row], angle, 0.5f);
             const struct wall_amplitudes amplitudes = wall_amplitudes_at(walls, bs->construct_of[row], root * root);
             t->pass[i][radio] = e.pass;
             t->mirror[i][radio] = e.mirror;
-            set_amplitude(&t->pass_re[i], &t->pass_im[i], radio, amplitudes.t[0] + amplitudes.t[1], e.pass);
-            set_amplitude(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1], e.mirror);
+            t->pass_most[i][radio] = is_last ? e.pass : fmaxf(e.pass, t->pass_most[i + 1][radio]);
+            t->mirror_most[i][radio] = is_last ? e.mirror : fmaxf(e.mirror, t->mirror_most[i + 1][radio]);
+            set_phase(&t->pass_re[i], &t->pass_im[i], radio, amplitudes.t[0] + amplitudes.t[1]);
+            set_phase(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1]);
         }
 }
 
@@ -338,5 +359,9 @@ enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *
     out->pass_im = t.pass_im;
     out->mirror_re = t.mirror_re;
     out->mirror_im = t.mirror_im;
+    out->pass_most = t.pass_most;
+    out->mirror_most = t.mirror_most;
+    if (options.diffraction && !beam_look_at_edges(a, bs, options, out))
+        return rt_fail_memory(p);
     return find_chains(a, bs, out->from, options.order, out, p);
 }

@@ -9,9 +9,9 @@
 
 /* Two ends nearer to a plane than this lie in it: they neither cross it nor are mirrored by it. */
 #define SCENE_NEAR_M 1e-5
-/* Rectangular faces reach this much beyond their outline, so that no ray slips through a joint of two faces and a ray
- * that meets a joint head on pays both in any precision of arithmetic. */
-#define SCENE_JOIN_M 1e-3
+/* Faces reach this much beyond their outline, so that no ray slips through a joint of two faces for a rounding; little enough
+ * that an edge and the end of its face are one. */
+#define SCENE_JOIN_M 1e-5
 
 /* A part of a face that has another construct: an opening.  In the face's own coordinates. */
 struct patch {

@@ -38,6 +38,29 @@ struct trace_shares trace_effect(const struct tracer *t, uint32_t construct, str
     return (struct trace_shares){ (double)e.pass, (double)e.mirror };
 }
 
+static double complex with_size(double complex phase, double power)
+{
+    const double size = cabs(phase);
+    return size > 1e-12 ? phase * (sqrt(power) / size) : sqrt(power);
+}
+
+struct trace_amplitudes trace_amplitude(const struct tracer *t, uint32_t construct, struct vec3 way, struct vec3 n)
+{
+    const double te = trace_te_share(t, way, n);
+    const struct trace_shares power = trace_effect(t, construct, way, n);
+    const struct wall_amplitudes a = wall_amplitudes_at(&t->walls, construct, (float)fabs(vec3_dot(way, n)));
+    const double complex pass = te * (double complex)a.t[0] + (1.0 - te) * (double complex)a.t[1];
+    const double complex mirror = te * (double complex)a.r[0] - (1.0 - te) * (double complex)a.r[1];
+    return (struct trace_amplitudes){ with_size(pass, power.pass), with_size(mirror, power.mirror) };
+}
+
+static void turn_phase(double complex *phase, double complex by)
+{
+    const double size = cabs(by);
+    if (size > 1e-12)
+        *phase *= by / size;
+}
+
 double trace_antenna(const struct tracer *t, struct vec3 way)
 {
     return t->antenna ? units_ratio_from_db(antenna_gain_dbi(t->antenna, t->pose, way)) : 1.0;
@@ -56,7 +79,7 @@ static void record(struct recorder *r, struct trace_event e)
 }
 
 double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, const uint32_t *without, uint32_t n_without,
-                 struct recorder *r)
+                 double complex *phase, struct recorder *r)
 {
     const struct vec3 way = unit_or(vec3_sub(b, a), (struct vec3){ 0.0, 0.0, 1.0 });
     const uint32_t first_event = r ? r->events->n : 0;
@@ -79,6 +102,10 @@ double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, const uin
             double pass = trace_effect(t, hit.construct, way, p->n).pass;
             if (f->is_half)
                 pass = sqrt(pass);
+            if (phase) {
+                const double complex amplitude = trace_amplitude(t, hit.construct, way, p->n).pass;
+                turn_phase(phase, f->is_half ? csqrt(amplitude) : amplitude);
+            }
             power *= pass;
             record(r, (struct trace_event){ MET_THROUGH, i, hit, cos_incidence, pass, x });
         }
@@ -145,9 +172,9 @@ static bool find_bounces(const struct tracer *t, const struct chain *c, struct v
     return true;
 }
 
-/* Power over a chain whose bounces are known; the antenna's gain included. */
+/* Power over a chain whose bounces are known, the antenna's gain included; *phase as for trace_leg(). */
 static double chain_power(const struct tracer *t, const struct chain *c, const struct bounce *bounces, struct vec3 at,
-                          struct recorder *r)
+                          double complex *phase, struct recorder *r)
 {
     double power = trace_free_space(t, vec3_len(vec3_sub(at, c->images[c->n])));
     struct vec3 from = t->from;
@@ -158,7 +185,7 @@ static double chain_power(const struct tracer *t, const struct chain *c, const s
             without[n++] = c->planes[i - 1];
         if (i < c->n)
             without[n++] = c->planes[i];
-        power *= trace_leg(t, from, to, without, n, r);
+        power *= trace_leg(t, from, to, without, n, phase, r);
         const struct vec3 way = unit_or(vec3_sub(to, from), t->pose.front);
         if (i == 0)
             power *= trace_antenna(t, way);
@@ -167,6 +194,8 @@ static double chain_power(const struct tracer *t, const struct chain *c, const s
             const double cos_incidence = fabs(vec3_dot(way, normal));
             const double mirror = trace_effect(t, bounces[i].hit.construct, way, normal).mirror;
             power *= mirror;
+            if (phase)
+                turn_phase(phase, trace_amplitude(t, bounces[i].hit.construct, way, normal).mirror);
             record(r, (struct trace_event){ MET_MIRROR, bounces[i].face, bounces[i].hit, cos_incidence, mirror, to });
         }
         from = to;
@@ -194,9 +223,10 @@ static void search_chains(struct search *s, struct chain *c)
 {
     struct bounce bounces[TRACE_ORDER_MAX];
     if (find_bounces(s->t, c, s->at, bounces)) {
-        const double power = chain_power(s->t, c, bounces, s->at, NULL);
+        double complex phase = 1.0;
+        const double power = chain_power(s->t, c, bounces, s->at, c->n <= 1 ? &phase : NULL, NULL);
         if (c->n <= 1)
-            s->t->groups[c->n ? 1 + c->planes[0] : 0].sum = sqrt(power);
+            s->t->groups[c->n ? 1 + c->planes[0] : 0].sum = sqrt(power) * phase;
         else
             s->power += power;
         struct trace_path path = { .kind = c->n ? PATH_REFLECTED : PATH_DIRECT, .order = c->n, .power = power };
@@ -257,10 +287,10 @@ static void describe_bent(const struct tracer *t, const struct trace_path *path,
     const struct vec3 bend = trace_edge_point(t, e, at);
     uint32_t planes[EDGE_SCREENS_MAX];
     const uint32_t n = trace_edge_planes(e, planes);
-    const double before = trace_leg(t, t->from, bend, planes, n, r);
+    const double before = trace_leg(t, t->from, bend, planes, n, NULL, r);
     const uint32_t edge_event = r->events->n;
     record(r, (struct trace_event){ .kind = MET_EDGE, .face = path->edge, .cos_incidence = 1.0, .at = bend });
-    const double after = trace_leg(t, bend, at, planes, n, r);
+    const double after = trace_leg(t, bend, at, planes, n, NULL, r);
     out->points[1] = bend;
     out->points[2] = at;
     out->n_points = 3;
@@ -289,7 +319,7 @@ enum rt_code trace_describe(const struct tracer *t, const struct trace_path *pat
         c.n++;
     }
     if (find_bounces(t, &c, at, bounces))
-        chain_power(t, &c, bounces, at, &r);
+        chain_power(t, &c, bounces, at, NULL, &r);
     for (int i = 0; i < c.n; i++)
         out->points[out->n_points++] = bounces[i].at;
     out->points[out->n_points++] = at;

@@ -10,8 +10,10 @@
  *
  * W is how much of the interference between a and d is left in the local mean: over a Gaussian window of standard deviation
  * sigma the phase between two plane waves that arrive along unit vectors u and v turns by k (u - v) . x, and the mean of
- * exp(j k (u - v) . x) is exp(-(k sigma |u - v|)^2 / 2).  With sigma of one wavelength W = exp(-2 pi^2 |u - v|^2): 1 on the
- * boundary, where u = v, and nothing from 20 degrees on.  The sum is never negative, and W = 0 leaves a sum of powers.
+ * exp(j k (u - v) . x) is exp(-(k sigma |u - v|)^2 / 2) = exp(-2 pi^2 |u - v|^2) for sigma of one wavelength.  Both ends may
+ * stand a little elsewhere, so |u - v|^2 is the sum of what it is at the spot and (of the ways on which they leave) at the
+ * antenna.  W is the power (1 - |u - v|^2 / 0.2)^4, which is the same near the boundary (where u = v and W = 1) and ends at
+ * 26 degrees.  The sum is never negative, and W = 0 leaves a sum of powers.
  *
  * An edge.  Let the path pass the edge with amplitude A on the side on which it does pass and with B if it passed on the
  * other (a wall on one side, air on the other: t and 1; a mirror that ends: r and 0).  Then
@@ -25,7 +27,16 @@
  * a + d = (A + B) / 2 from either side.  The terms of direct path and reflection add as powers: their cross product changes
  * sign between soft and hard polarisation and cancels in an unpolarised mean.
  *
- * Where the point of bending lies beyond the end of an edge, d fades with the share of the Fresnel zone that is left. */
+ * Phases within a group are those of the constructs passed and mirrored by; of a polarisation mean, the mean amplitude's.
+ *
+ * An edge of finite length makes the share S = 1 - (1 - W/2) (h(x1) + h(x2)) of d, h the same function erfc(sqrt(j x)) / 2 of the
+ * phase x by which the way over an end is longer, -h and no 1 beyond the end.  For W = 0 that is the Fresnel integral over the
+ * edge.  For W = 1 the halves of the product h h that belongs to the corner of two edges (a rectangular opening lets
+ * (1 - hx) (1 - hy) through: the path, two edges, the corner) go to either edge, so nothing jumps at the corner of a door. The
+ * place along the edge is that of the bending, near the boundary (by W) that where the straight path passes the edge's plane.
+ *
+ * Waves bend once.  Deep behind a solid box that lets nothing through, where they would have to bend twice, the sum is too
+ * low. */
 #ifndef RT_RADIO_TRACE_H
 #define RT_RADIO_TRACE_H
 
@@ -38,6 +49,8 @@
 enum { TRACE_ORDER_MAX = 3 };
 /* An end nearer than this counts as this far: inside is the near field, and no spot gets more than the antenna sends. */
 #define TRACE_NEAREST_M 0.1
+/* Squared difference of directions from which W is 0. */
+#define TRACE_APART2 0.2
 
 struct tracer {
     const struct scene *scene;

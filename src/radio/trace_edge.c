@@ -3,6 +3,9 @@
 #include "radio/trace_int.h"
 #include "radio/wedge.h"
 
+/* Sine of the angle below which a way runs along a plane rather than through it. */
+#define GLANCE 0.02
+
 uint32_t trace_edge_planes(const struct edge *e, uint32_t planes[EDGE_SCREENS_MAX])
 {
     uint32_t n = 0;
@@ -35,33 +38,10 @@ struct vec3 trace_edge_point(const struct tracer *t, const struct edge *e, struc
     return vec3_add(e->from, vec3_scale(e->axis, where));
 }
 
-/* A smooth stand-in for the Fresnel integral from minus infinity to nu: 0, 1/2 at the end of the edge, 1. */
-static double zone_share(double nu) { return 0.5 + 0.5 * nu / sqrt(nu * nu + 0.5); }
-
-/* Amplitudes with which a screen passes and mirrors a wave: the size from the mean of the powers of both polarisations, the
- * phase from the mean of the amplitudes (of E along the same direction, hence the sign of the TM reflection). */
-struct screen_amplitudes {
-    double complex pass, mirror;
-};
-
-static double complex with_size(double complex phase, double power)
+static double complex screen_pass(const struct tracer *t, const struct screen *s, struct vec3 way)
 {
-    const double size = cabs(phase);
-    return size > 1e-12 ? phase * (sqrt(power) / size) : sqrt(power);
-}
-
-static struct screen_amplitudes screen_at(const struct tracer *t, const struct screen *s, struct vec3 way)
-{
-    const struct vec3 n = t->scene->planes.v[s->plane].n;
-    const double te = trace_te_share(t, way, n);
-    const struct trace_shares power = trace_effect(t, s->construct, way, n);
-    const struct wall_amplitudes a = wall_amplitudes_at(&t->walls, s->construct, (float)fabs(vec3_dot(way, n)));
-    const double complex pass = te * (double complex)a.t[0] + (1.0 - te) * (double complex)a.t[1];
-    const double complex mirror = te * (double complex)a.r[0] - (1.0 - te) * (double complex)a.r[1];
-    struct screen_amplitudes out = { with_size(pass, power.pass), with_size(mirror, power.mirror) };
-    if (t->scene->faces.v[s->face].is_half)
-        out.pass = csqrt(out.pass);
-    return out;
+    const double complex pass = trace_amplitude(t, s->construct, way, t->scene->planes.v[s->plane].n).pass;
+    return t->scene->faces.v[s->face].is_half ? csqrt(pass) : pass;
 }
 
 /* One edge between the antenna and a spot. */
@@ -69,7 +49,9 @@ struct bend {
     const struct edge *e;
     struct vec3 way_in, way_out; /* unit */
     double k_length;             /* k L of the uniform theory */
-    double amplitude;            /* of the way over the edge, but for the bending */
+    double complex amplitude;    /* of the way over the edge, but for the bending */
+    double where_m;              /* along the edge */
+    double end_per_m2; /* phase by which a way over a point of the edge is longer, over the distance squared */
     struct vec3 at;
 };
 
@@ -88,7 +70,7 @@ static double complex pass_beside(const struct tracer *t, const struct edge *e, 
             continue;
         const double on_screen = turn(e, beside, way) / across, on_leg = turn(e, beside, s->along) / across;
         if (on_screen > 0.0 && on_leg > 0.0)
-            amplitude *= screen_at(t, s, way).pass;
+            amplitude *= screen_pass(t, s, way);
     }
     return amplitude;
 }
@@ -104,7 +86,7 @@ static struct sides direct_sides(const struct tracer *t, const struct bend *b, s
     for (uint32_t i = 0; i < b->e->n_screens; i++) {
         const struct screen *s = &b->e->screens[i];
         double complex *const side = turn(b->e, way, s->along) > 0.0 ? &out.left : &out.right;
-        *side *= screen_at(t, s, way).pass;
+        *side *= screen_pass(t, s, way);
     }
     return out;
 }
@@ -123,7 +105,8 @@ static struct sides mirror_sides(const struct tracer *t, const struct bend *b, u
         *has = true;
         const double complex before = pass_beside(t, b->e, plane, s->along, vec3_scale(b->way_in, -1.0));
         const double complex after = pass_beside(t, b->e, plane, s->along, b->way_out);
-        *(is_left ? &out.left : &out.right) = screen_at(t, s, way).mirror * before * after;
+        *(is_left ? &out.left : &out.right) =
+            trace_amplitude(t, s->construct, way, t->scene->planes.v[plane].n).mirror * before * after;
     }
     return out;
 }
@@ -134,22 +117,46 @@ static struct vec3 flat_unit(const struct edge *e, struct vec3 v)
     return unit_or(flat, (struct vec3){ 0.0, 0.0, 0.0 });
 }
 
-/* Adds to a group the wave bent from a way in (seen from the antenna or its image) to the way out.  Phases count from that
- * of the path on its own side of the edge. */
-static double add_term(const struct bend *b, struct vec3 way_in, struct vec3 image, struct sides sides,
-                       struct trace_group *g)
+/* Where along the edge a straight way from `image` to the spot meets the plane of one of its screens; the point of bending if
+ * it does not, or at a glance. */
+static double meets_m(const struct tracer *t, const struct bend *b, struct vec3 image, uint32_t plane)
+{
+    const struct plane_of_faces *p = &t->scene->planes.v[plane];
+    const double from = plane_side_m(p, image), to = plane_side_m(p, b->at);
+    const struct vec3 way = vec3_sub(b->at, image);
+    if ((from > 0.0) == (to > 0.0) || fabs(from - to) < GLANCE * vec3_len(way))
+        return b->where_m;
+    const struct vec3 x = vec3_add(image, vec3_scale(way, from / (from - to)));
+    return vec3_dot(vec3_sub(x, b->e->from), b->e->axis);
+}
+
+/* The share of the bent wave that an edge of finite length makes (top of trace.h). */
+static double complex share_of(const struct bend *b, double met_m, double window)
+{
+    const double where_m = b->where_m + window * (met_m - b->where_m);
+    const double to_end_m[2] = { where_m, b->e->length_m - where_m };
+    const double part = 1.0 - window / 2.0;
+    double complex share = to_end_m[0] > 0.0 && to_end_m[1] > 0.0 ? 1.0 : 0.0;
+    for (int i = 0; i < 2; i++)
+        share -= (to_end_m[i] > 0.0 ? part : -part) * wedge_bent(b->end_per_m2 * to_end_m[i] * to_end_m[i]);
+    return share;
+}
+
+/* Adds to a group the wave bent from a way in (seen from the antenna or its image) to the way out. */
+static double add_term(const struct tracer *t, const struct bend *b, struct vec3 way_in, struct vec3 image,
+                       uint32_t plane, struct sides sides, struct trace_group *g)
 {
     /* Turned to the left: the straight path to the spot passes left of the edge. */
     const bool is_left = turn(b->e, way_in, b->way_out) > 0.0;
-    const double complex here = is_left ? sides.left : sides.right, there = is_left ? sides.right : sides.left;
+    const double complex jump = is_left ? sides.right - sides.left : sides.left - sides.right;
     const double straight = vec3_dot(flat_unit(b->e, way_in), flat_unit(b->e, b->way_out));
-    const double x = b->k_length * fmax(1.0 - straight, 0.0);
-    const double size = cabs(here);
-    const double complex jump = size > 1e-12 ? (there - here) * conj(here) / size : cabs(there);
-    const double complex d = b->amplitude * jump * wedge_bent(x);
-    const struct vec3 arriving = unit_or(vec3_sub(b->at, image), b->way_out);
-    const struct vec3 apart = vec3_sub(arriving, b->way_out);
-    const double window = exp(-2.0 * RT_PI * RT_PI * vec3_dot(apart, apart));
+    const struct vec3 straight_way = unit_or(vec3_sub(b->at, image), b->way_out);
+    const struct vec3 at_spot = vec3_sub(straight_way, b->way_out), at_antenna = vec3_sub(straight_way, way_in);
+    const double apart2 = vec3_dot(at_spot, at_spot) + vec3_dot(at_antenna, at_antenna);
+    const double rest = apart2 < TRACE_APART2 ? 1.0 - apart2 / TRACE_APART2 : 0.0;
+    const double window = rest * rest * rest * rest;
+    const double complex d = b->amplitude * jump * wedge_bent(b->k_length * fmax(1.0 - straight, 0.0)) *
+                             share_of(b, meets_m(t, b, image, plane), window);
     const double power = creal(d) * creal(d) + cimag(d) * cimag(d);
     g->sum += window * d;
     g->rest += (1.0 - window * window) * power;
@@ -184,27 +191,25 @@ double trace_edge(const struct tracer *t, const struct edge *e, struct vec3 at)
     const double reduced = s_in * s_out / (s_in + s_out);
     b.k_length = k * reduced * sin2_beta;
 
-    const double where = vec3_dot(vec3_sub(point, e->from), e->axis);
-    const double zone = sqrt(2.0 * sin2_beta / (t->wavelength_m * reduced));
-    const double left_over = zone_share(where * zone) - zone_share((where - e->length_m) * zone);
-    if (left_over < 1e-3)
-        return 0.0;
+    b.where_m = vec3_dot(vec3_sub(point, e->from), e->axis);
+    b.end_per_m2 = k * sin2_beta / (2.0 * reduced);
     uint32_t planes[EDGE_SCREENS_MAX];
     const uint32_t n_planes = trace_edge_planes(e, planes);
-    const double legs =
-        trace_leg(t, t->from, point, planes, n_planes, NULL) * trace_leg(t, point, at, planes, n_planes, NULL);
-    b.amplitude = left_over * sqrt(trace_free_space(t, s_in + s_out) * legs * trace_antenna(t, b.way_in));
+    double complex phase = 1.0;
+    const double legs = trace_leg(t, t->from, point, planes, n_planes, &phase, NULL) *
+                        trace_leg(t, point, at, planes, n_planes, &phase, NULL);
+    b.amplitude = sqrt(trace_free_space(t, s_in + s_out) * legs * trace_antenna(t, b.way_in)) * phase;
 
     const struct vec3 middle = unit_or(vec3_add(b.way_in, b.way_out), b.way_in);
-    double power = add_term(&b, b.way_in, t->from, direct_sides(t, &b, middle), &t->groups[0]);
+    double power = add_term(t, &b, b.way_in, t->from, planes[0], direct_sides(t, &b, middle), &t->groups[0]);
     for (uint32_t i = 0; i < n_planes && t->options.order > 0; i++) {
         const struct plane_of_faces *p = &t->scene->planes.v[planes[i]];
         if (!mirror_is_seen(t, e, planes[i], at))
             continue;
         const struct vec3 mirrored = vec3_sub(b.way_in, vec3_scale(p->n, 2.0 * vec3_dot(p->n, b.way_in)));
         const struct vec3 half_way = unit_or(vec3_add(mirrored, b.way_out), b.way_out);
-        power += add_term(&b, mirrored, plane_mirror(p, t->from), mirror_sides(t, &b, planes[i], half_way),
-                          &t->groups[1 + planes[i]]);
+        power += add_term(t, &b, mirrored, plane_mirror(p, t->from), planes[i],
+                          mirror_sides(t, &b, planes[i], half_way), &t->groups[1 + planes[i]]);
     }
     return power;
 }

@@ -30,9 +30,16 @@ struct trace_shares {
     double pass, mirror;
 };
 struct trace_shares trace_effect(const struct tracer *t, uint32_t construct, struct vec3 way, struct vec3 n);
-/* Share of the power that gets from a to b through all faces but those of the given planes. */
+/* Amplitudes with which a construct passes and mirrors a wave: the size from the mean of the powers of both polarisations,
+ * the phase from the mean of the amplitudes (of E along the same direction, hence the sign of the TM reflection). */
+struct trace_amplitudes {
+    double complex pass, mirror;
+};
+struct trace_amplitudes trace_amplitude(const struct tracer *t, uint32_t construct, struct vec3 way, struct vec3 n);
+/* Share of the power that gets from a to b through all faces but those of the given planes.  Unless it is NULL, *phase (of
+ * length 1) is turned by the phases of what is passed. */
 double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, const uint32_t *without, uint32_t n_without,
-                 struct recorder *r);
+                 double complex *phase, struct recorder *r);
 /* Power gain of the antenna along a way, and of free space over a length. */
 double trace_antenna(const struct tracer *t, struct vec3 way);
 double trace_free_space(const struct tracer *t, double length_m);
