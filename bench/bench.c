@@ -1,6 +1,6 @@
 /* bench.c - how long the main job takes, and against what: prints tables, and writes them to docs/speed.md when asked.
  *
- *   rooftree_bench [--house FILE] [--write docs/speed.md]
+ *   rooftree-bench [--house FILE] [--write docs/speed.md]
  *
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
@@ -8,6 +8,7 @@
 #include "base/file.h"
 #include "embree_legs.h"
 #include "radio/field.h"
+#include "radio/scene_int.h"
 #include "rows.h"
 
 enum { BANDS = 3, ARENA_MB = 2048 };
@@ -97,6 +98,10 @@ static void bench_load(struct bench *b)
     must(b, house_read(&b->run, b->house_path, &b->house, &b->problems));
     must(b, scene_build(&b->run, b->house, &b->scene, &b->problems));
     rows_heading(&b->rows, arena_printf(b->run.arena, "The house (processor: %s)", machine_name(b)));
+    double load = 0.0;
+    if (getloadavg(&load, 1) == 1)
+        rows_add(&b->rows, "load of the machine when it began", load, 1, "",
+                 "runnable processes; above 0.5 the figures are only a hint");
     rows_add(&b->rows, "read and check the house file", 1e3 * best, 2, "ms", "");
     rows_add(&b->rows, "build the scene", 1e3 * best_scene, 2, "ms",
              arena_printf(b->run.arena, "%u faces, %u edges", scene_n_faces(b->scene), scene_n_edges(b->scene)));
@@ -175,6 +180,13 @@ static void bench_demo(struct bench *b)
     rows_add(&b->rows, "memory: most in the arena", (double)peak_bytes / 1e6, 1, "MB", "");
     rows_add(&b->rows, "memory: most resident", (double)usage.ru_maxrss / 1e3, 1, "MB", "whole process");
 
+    /* Every sequence of up to two planes, and every edge: what has to be accepted or rejected, one by one or in bulk. */
+    const double planes = b->scene->planes.n;
+    const double ways = (double)cells * n_aps * (1 + planes + planes * (planes - 1) + scene_n_edges(b->scene));
+    rows_add(&b->rows, "paths to be tested", ways / 1e6, 1, "million",
+             arena_printf(b->run.arena, "each spot and access point: direct, %g planes, pairs of them, edges", planes));
+    rows_add(&b->rows, "time for each path tested, all its bands included", 1e9 * ours_s / ways, 1, "ns", "");
+
     const struct legs legs = gather_legs(b, options);
     struct wall_table tables[BANDS];
     const double bands_hz[BANDS] = { 2.437e9, 5.25e9, 6.2e9 };
@@ -192,7 +204,7 @@ static void bench_demo(struct bench *b)
     const double share = (double)legs.spots / (double)cells, all_paths = (double)legs.paths / share;
     rows_add(&b->rows, "paths that carry power", all_paths / 1e6, 2, "million",
              "all access points, one band; from every 16th spot");
-    rows_add(&b->rows, "time for each such path, its three bands included", 1e9 * ours_s / all_paths, 0, "ns",
+    rows_add(&b->rows, "time for each such path, all its bands included", 1e9 * ours_s / all_paths, 0, "ns",
              "paths looked for in vain included");
     rows_add(&b->rows, "Embree 3, legs of the same paths", best / share, 3, "s",
              arena_printf(b->run.arena, "%.0f ns a leg; %.2f crossings a leg, %.2f by our count",
