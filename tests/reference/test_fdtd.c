@@ -86,3 +86,25 @@ TEST(slanted_wall) { scene_within("slanted_wall", 437, 0.2, 0.6, 3.0); }
 TEST(doorway) { scene_within("doorway", 432, 0.5, 1.5, 7.0); }
 TEST(l_room) { scene_within("l_room", 362, 1.2, 2.4, 11.0); }
 TEST(two_rooms) { scene_within("two_rooms", 312, 0.6, 1.3, 4.5); }
+
+static double rms_db(const char *name, int order, bool diffraction)
+{
+    struct check_run c = check_run_begin();
+    const struct errors e =
+        compare(&c, name,
+                (struct trace_options){
+                    .order = order, .diffraction = diffraction, .estimate = ESTIMATE_MIDDLE, .vertical = true });
+    print_message("    %s, order %d, %s diffraction: RMS %.2f dB\n", name, order, diffraction ? "with" : "without",
+                  sqrt(e.squares / e.n));
+    check_run_end(&c);
+    return sqrt(e.squares / e.n);
+}
+
+/* That the method's parts earn their keep: each one left out makes the scene that it matters to worse. */
+TEST(every_part_brings_the_level_nearer)
+{
+    CHECK("edges, doorway", rms_db("doorway", 2, true) < 0.7 * rms_db("doorway", 2, false));
+    CHECK("edges, two rooms", rms_db("two_rooms", 2, true) < 0.9 * rms_db("two_rooms", 2, false));
+    CHECK("second reflection, L-shaped room", rms_db("l_room", 2, true) < rms_db("l_room", 1, true) - 0.2);
+    CHECK("third reflection", fabs(rms_db("l_room", 3, true) - rms_db("l_room", 2, true)) < 0.2);
+}
