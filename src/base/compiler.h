@@ -7,6 +7,15 @@
 #define RT_COUNT(array) (sizeof(array) / sizeof((array)[0]))
 #define RT_UNUSED __attribute__((unused))
 #define RT_NORETURN __attribute__((noreturn))
+/* Compiled twice, the second time for processors with wider vectors; chosen when the program starts.  The results are the same
+ * bits, since no operation is contracted or put in another order. */
+#ifdef __x86_64__
+#define RT_WIDE __attribute__((target_clones("avx2", "default")))
+#else
+#define RT_WIDE
+#endif
+/* For the helpers of such a function: they become part of both. */
+#define RT_INLINE __attribute__((always_inline)) inline
 
 /* C11's CMPLX: the C library defines it for gcc only (glibc 2.36). */
 #ifdef __clang__

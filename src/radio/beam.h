@@ -10,9 +10,9 @@
  *
  * Paths too weak to matter are left out.  What a path can bring at most (losses not yet looked at count as none) is weighed
  * against what the tile's cells have already; the weakest candidates go as long as all that went weighs less than
- * BEAM_LEFT_OUT together.  So what is missing is less than 10 log10(1 + BEAM_LEFT_OUT) = 0.017 dB, and up to four times that
- * where a path and its bent wave nearly cancel.  Under a gain of BEAM_FAINT (-120 dB: no device hears that) paths are weighed
- * against BEAM_FAINT instead. */
+ * BEAM_LEFT_OUT together.  So what is missing is less than 10 log10(1 + BEAM_LEFT_OUT) = 0.043 dB, and up to four times that
+ * where a path and its bent wave nearly cancel.  Paths are weighed
+ * against BEAM_FAINT (a gain of -110 dB) at least: no device hears much less than that. */
 #ifndef RT_RADIO_BEAM_H
 #define RT_RADIO_BEAM_H
 
@@ -21,8 +21,8 @@
 #include "radio/trace.h"
 
 enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 3 };
-#define BEAM_LEFT_OUT 4e-3f
-#define BEAM_FAINT 1e-12f
+#define BEAM_LEFT_OUT 1e-2f
+#define BEAM_FAINT 1e-11f
 
 /* One number per radio of an antenna; radios that are not there count 0. */
 typedef float beam_f4 __attribute__((vector_size(16)));
@@ -33,6 +33,29 @@ struct beam_vec {
 
 struct beam_points {
     _Alignas(64) float x[BEAM_LANES], y[BEAM_LANES], z[BEAM_LANES];
+};
+
+/* ---- walls that have to be paid for certain (beam_toll.c) ---- */
+
+/* A face that all ways between two bodies cross: the lesser loss of two rows of the tables (often the same), from a node. */
+struct beam_toll {
+    int16_t row, other;
+    uint16_t node;
+    bool is_half;
+};
+
+enum { BEAM_TOLLS_MAX = 4, BEAM_TOLL_PLANES_MAX = 32 };
+
+struct beam_tolls {
+    uint32_t n;
+    struct beam_toll v[BEAM_TOLLS_MAX];
+};
+
+/* A point, a stretch or a rectangle, and its sides to all planes. */
+struct beam_body {
+    uint32_t n;
+    struct beam_vec corners[4];
+    float *low_m, *high_m; /* [n_padded] */
 };
 
 /* ---- the scene in single precision, about its middle ---- */
@@ -81,6 +104,7 @@ struct beam_edge {
     uint32_t n_screens, n_planes;
     struct beam_screen screens[EDGE_SCREENS_MAX];
     uint32_t planes[EDGE_SCREENS_MAX];
+    struct beam_body body;
 };
 
 /* erfc(sqrt(j x)) / 2 = exp(-j x) h(x); h is tabulated over sqrt(x) / (1 + sqrt(x)). */
@@ -106,23 +130,32 @@ RT_MUST_CHECK enum rt_code beam_scene_build(struct arena *a, const struct scene 
 
 /* ---- the radios at one place ---- */
 
+/* What the amplitude changes by from one side of an edge to the other, over the angle: [WALL_TABLE_NODES]. */
+struct beam_jump {
+    int32_t row, other; /* of the screens on either side, -1 none */
+    bool is_half, other_is_half;
+    const beam_f4 *re, *im;
+    beam_f4 most; /* of the amplitude */
+};
+
 /* A term of an edge: the wave bent out of the direct path, or out of the one mirrored by a plane that holds the edge. */
 struct beam_term {
     uint32_t group; /* 0: direct; 1 + plane */
     uint32_t plane; /* of a screen */
     bool is_mirror;
+    bool is_flat; /* all screens lie in that plane: `jump` is from behind screen 0 to the other side */
     struct beam_vec image, n;
-    beam_f4 most_jump; /* of the amplitude, at any angle */
+    struct beam_jump jump; /* without is_flat only `most` */
 };
 
-enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX };
+enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX, BEAM_PIECES = 8 };
 
 /* An edge as the antenna sees it. */
 struct beam_edge_in {
     float along_m, flat_m; /* of the antenna along the edge, and from its line */
     uint32_t n_terms;
     struct beam_term terms[BEAM_TERMS_MAX];
-    beam_f4 most; /* share of the power that reaches any point of the edge, at most */
+    beam_f4 most[BEAM_PIECES]; /* share of the power that reaches any point of an eighth of the edge, at most */
 };
 
 struct beam_chain {
@@ -161,16 +194,31 @@ RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struc
 
 /* ---- work of one thread ---- */
 
-/* A path yet to be traced: the most that it can bring to a lane over what the lane has. */
+/* One end of a leg: a point for every lane, the box about them (least x, y, z, most x, y, z), and the least and most that their
+ * sides to the planes can be. */
+struct beam_end {
+    const struct beam_points *at;
+    float box[6];
+    float *low_m, *high_m; /* [n_padded] */
+};
+
+/* A path yet to be traced, and the most that it can bring to a lane over what the lane has. */
 struct beam_candidate {
     float weight;
     uint32_t i;
+};
+
+/* The same of an edge by radios: power, and power by interference (which falls with the root of what walls leave), both
+ * without walls; and what walls leave at most before the edge. */
+struct beam_bound {
+    beam_f4 power, crossed, before;
 };
 
 /* A path that is cut off at edges with its bent waves: top of trace.h. */
 struct beam_group {
     beam_f4 re[BEAM_LANES], im[BEAM_LANES], rest[BEAM_LANES];
     beam_f4 parent[BEAM_LANES]; /* amplitude of the path itself */
+    beam_f4 most;               /* of that, over the lanes */
 };
 
 struct beam_work {
@@ -180,22 +228,23 @@ struct beam_work {
     uint32_t *alive[BEAM_LEVELS]; /* chains that may reach the block, the half block, the tile */
     uint32_t n_alive[BEAM_LEVELS];
     /* the tile */
-    struct beam_points at;
-    uint32_t active; /* bits of lanes */
+    struct beam_points at, from; /* the spots; the antenna in every lane */
+    uint32_t active;             /* bits of lanes */
     struct beam_vec middle;
     float radius_m;                    /* of all lanes about the middle */
     beam_f4 sum[BEAM_LANES];           /* power of paths without a group */
     beam_f4 total[BEAM_LANES];         /* all found so far, roughly: what paths are weighed against */
+    beam_f4 least;                     /* of total */
     float left_out;                    /* weight of what was left out */
     struct beam_candidate *candidates; /* [the more of chains and edges] */
+    struct beam_bound *bounds;         /* [edges] */
     beam_f4 (*legs)[BEAM_LANES];       /* [edges]: losses of both legs */
     struct beam_group *groups;         /* [1 + n_planes] */
     uint32_t *touched;                 /* groups in use */
     bool *is_touched;
     uint32_t n_touched;
-    float *at_low_m, *at_high_m; /* [n_padded]: sides of the tile's spots to the planes, least and most */
-    float *low_m, *high_m;       /* [TRACE_ORDER_MAX * n_padded]: the same of bounces */
-    uint8_t *between;            /* [n_padded]: scratch of beam_leg() */
+    struct beam_end start, spot, bounces[TRACE_ORDER_MAX], edge; /* of legs: the antenna, the spots ... */
+    uint8_t *between;                                            /* [n_padded]: scratch of beam_leg() */
 };
 
 RT_MUST_CHECK enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs,

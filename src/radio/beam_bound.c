@@ -7,158 +7,120 @@
 
 #define NEAR_F ((float)SCENE_NEAR_M)
 #define NEAREST_F ((float)TRACE_NEAREST_M)
-/* Rounding, where a way must be within a face by more than that. */
-#define SLACK_M 1e-3f
+/* Where no bound is known. */
+#define PLENTY 1e6f
 
 /* ---- once per antenna ---- */
 
-static bool is_convex(const struct beam_polygon *q)
+/* Amplitude that a screen passes or mirrors at a node of the tables. */
+static struct beam_c4 amplitude_at(const struct beam_antenna *an, int32_t row, bool is_half, bool is_mirror,
+                                   uint32_t node)
 {
-    float sign = 0.0f;
-    for (uint32_t i = 0; i < q->n; i++) {
-        const struct beam_side a = q->sides[i], b = q->sides[(i + 1) % q->n];
-        const float cross = a.dx * b.dy - a.dy * b.dx;
-        if (sign * cross < 0.0f)
-            return false;
-        sign = cross != 0.0f ? cross : sign;
+    const size_t i = (size_t)row * WALL_TABLE_NODES + node;
+    struct beam_c4 phase = { is_mirror ? an->mirror_re[i] : an->pass_re[i],
+                             is_mirror ? an->mirror_im[i] : an->pass_im[i] };
+    beam_f4 size = beam_f4_sqrt(is_mirror ? an->mirror[i] : an->pass[i]);
+    if (is_half && !is_mirror) {
+        phase = beam_half_turn(phase);
+        size = beam_f4_sqrt(size);
     }
+    return (struct beam_c4){ size * phase.re, size * phase.im };
+}
+
+static bool fill_jump(struct arena *a, const struct beam_antenna *an, bool is_mirror, struct beam_jump *out)
+{
+    beam_f4 *re = ARENA_ARRAY(a, beam_f4, WALL_TABLE_NODES + 1), *im = ARENA_ARRAY(a, beam_f4, WALL_TABLE_NODES + 1);
+    if (!re || !im)
+        return false;
+    const float air = is_mirror ? 0.0f : 1.0f; /* without a screen */
+    beam_f4 most2 = beam_f4_all(0.0f);
+    for (uint32_t i = 0; i < WALL_TABLE_NODES; i++) {
+        struct beam_c4 here = { beam_f4_all(air), beam_f4_all(0.0f) }, there = here;
+        if (out->row >= 0)
+            here = amplitude_at(an, out->row, out->is_half, is_mirror, i);
+        if (out->other >= 0)
+            there = amplitude_at(an, out->other, out->other_is_half, is_mirror, i);
+        re[i] = there.re - here.re;
+        im[i] = there.im - here.im;
+        const beam_f4 size2 = re[i] * re[i] + im[i] * im[i];
+        for (int r = 0; r < BEAM_RADIOS; r++)
+            most2[r] = size2[r] > most2[r] ? size2[r] : most2[r];
+    }
+    re[WALL_TABLE_NODES] = re[WALL_TABLE_NODES - 1];
+    im[WALL_TABLE_NODES] = im[WALL_TABLE_NODES - 1];
+    out->re = re;
+    out->im = im;
+    out->most = beam_f4_sqrt(most2);
     return true;
 }
 
-static bool polygon_has(const struct beam_polygon *q, float u, float v)
+/* The jump of a term whose screens all lie in one plane, taken from another edge of the same kind if there is one. */
+static bool find_jump(struct arena *a, const struct beam_antenna *an, const struct beam_edge *e, bool is_mirror,
+                      const struct beam_edge_in *before, uint32_t n_before, struct beam_jump *out)
 {
-    bool odd = false;
-    for (uint32_t i = 0; i < q->n; i++) {
-        const struct beam_side s = q->sides[i];
-        odd ^= (s.ay > v) != (s.by > v) && u - s.ax < (v - s.ay) * s.slope;
-    }
-    return odd;
-}
-
-/* A stretch in a face's plane, as the rectangle about it. */
-struct stretch {
-    float u[2], v[2], u0, u1, v0, v1;
-};
-
-static bool overlaps(const struct stretch *s, float u0, float u1, float v0, float v1)
-{
-    return s->u1 >= u0 - SLACK_M && s->u0 <= u1 + SLACK_M && s->v1 >= v0 - SLACK_M && s->v0 <= v1 + SLACK_M;
-}
-
-/* The most that the face lets through anywhere on the stretch: 1 unless all of it lies in the face. */
-static beam_f4 most_through(const struct beam_antenna *an, const struct beam_face *f, const struct stretch *s,
-                            uint32_t node)
-{
-    const beam_f4 all = beam_f4_all(1.0f);
-    if (s->u0 < f->u0 + SLACK_M || s->u1 > f->u1 - SLACK_M || s->v0 < f->v0 + SLACK_M || s->v1 > f->v1 - SLACK_M)
-        return all;
-    if (f->outline.n && (!is_convex(&f->outline) || !polygon_has(&f->outline, s->u[0], s->v[0]) ||
-                         !polygon_has(&f->outline, s->u[1], s->v[1])))
-        return all;
-    for (uint32_t i = 0; i < f->n_cuts; i++) {
-        float u0 = 1e30f, u1 = -1e30f, v0 = 1e30f, v1 = -1e30f;
-        for (uint32_t k = 0; k < f->cuts[i].n; k++) {
-            u0 = fminf(u0, f->cuts[i].sides[k].ax);
-            u1 = fmaxf(u1, f->cuts[i].sides[k].ax);
-            v0 = fminf(v0, f->cuts[i].sides[k].ay);
-            v1 = fmaxf(v1, f->cuts[i].sides[k].ay);
-        }
-        if (overlaps(s, u0, u1, v0, v1))
-            return all;
-    }
-    beam_f4 most = an->pass_most[(size_t)f->row * WALL_TABLE_NODES + node];
-    for (uint32_t i = 0; i < f->n_patches; i++) {
-        const struct beam_patch q = f->patches[i];
-        if (!overlaps(s, q.u0, q.u1, q.v0, q.v1))
-            continue;
-        if (q.row < 0)
-            return all;
-        const beam_f4 pass = an->pass_most[(size_t)q.row * WALL_TABLE_NODES + node];
-        for (int r = 0; r < BEAM_RADIOS; r++)
-            most[r] = fmaxf(most[r], pass[r]);
-    }
-    return f->is_half ? beam_f4_sqrt(most) : most;
-}
-
-/* The most that gets to any point of the edge: the ways fill a triangle, which meets a plane between in a stretch. */
-static beam_f4 most_to_edge(const struct beam_scene *bs, const struct beam_antenna *an, const struct beam_edge *e)
-{
-    const struct beam_vec ends[2] = { e->from, beam_vec_add(e->from, beam_vec_scale(e->axis, e->length_m)) };
-    beam_f4 most = beam_f4_all(1.0f);
-    for (uint32_t k = 0; k < bs->n_planes; k++) {
-        bool own = false;
-        for (uint32_t i = 0; i < e->n_planes; i++)
-            own = own || e->planes[i] == k;
-        const struct beam_vec n = { bs->nx[k], bs->ny[k], bs->nz[k] };
-        const float from = an->side_m[k];
-        const float to[2] = { beam_vec_dot(ends[0], n) - bs->d[k], beam_vec_dot(ends[1], n) - bs->d[k] };
-        if (own || (from > 0.0f) == (to[0] > 0.0f) || (from > 0.0f) == (to[1] > 0.0f) || fabsf(from) < SLACK_M ||
-            fabsf(to[0]) < SLACK_M || fabsf(to[1]) < SLACK_M)
-            continue;
-        struct beam_vec x[2];
-        float least_cos = 1.0f;
-        for (int i = 0; i < 2; i++) {
-            const struct beam_vec way = beam_vec_sub(ends[i], an->at);
-            x[i] = beam_vec_add(an->at, beam_vec_scale(way, from / (from - to[i])));
-            least_cos = fminf(least_cos, fabsf(from - to[i]) / sqrtf(beam_vec_dot(way, way)));
-        }
-        for (uint32_t i = bs->first_face[k]; i < bs->first_face[k + 1]; i++) {
-            const struct beam_face *f = &bs->faces[i];
-            struct stretch s;
-            for (int c = 0; c < 2; c++) {
-                s.u[c] = beam_vec_dot(x[c], f->u) - f->ou;
-                s.v[c] = beam_vec_dot(x[c], f->v) - f->ov;
+    const struct beam_screen *s = &e->screens[0], *other = e->n_screens > 1 ? &e->screens[1] : NULL;
+    *out = (struct beam_jump){
+        .row = s->row, .other = other ? other->row : -1, .is_half = s->is_half, .other_is_half = other && other->is_half
+    };
+    for (uint32_t i = 0; i < n_before; i++)
+        for (uint32_t k = 0; k < before[i].n_terms; k++) {
+            const struct beam_term *t = &before[i].terms[k];
+            if (t->is_flat && t->is_mirror == is_mirror && t->jump.row == out->row && t->jump.other == out->other &&
+                t->jump.is_half == out->is_half && t->jump.other_is_half == out->other_is_half) {
+                *out = t->jump;
+                return true;
             }
-            s.u0 = fminf(s.u[0], s.u[1]);
-            s.u1 = fmaxf(s.u[0], s.u[1]);
-            s.v0 = fminf(s.v[0], s.v[1]);
-            s.v1 = fmaxf(s.v[0], s.v[1]);
-            most *= most_through(an, f, &s, beam_node_of(least_cos - 1e-5f).i);
         }
-    }
-    return most;
+    return fill_jump(a, an, is_mirror, out);
 }
 
-/* Two screens or fewer: one on either side at most, so an amplitude jumps by no more than both pass together. */
-static beam_f4 most_direct_jump(const struct beam_antenna *an, const struct beam_edge *e)
+/* One screen, or two that go on straight behind the edge. */
+static bool is_flat(const struct beam_edge *e)
 {
-    beam_f4 most = beam_f4_all(2.0f);
-    const bool is_pair = e->n_screens == 2 && beam_vec_dot(e->screens[0].along, e->screens[1].along) < -0.999f;
-    if (!is_pair && e->n_screens != 1)
-        return most;
-    for (uint32_t i = 0; i < 2; i++) {
-        beam_f4 pass = beam_f4_all(1.0f);
-        if (i < e->n_screens) {
-            pass = beam_f4_sqrt(an->pass_most[(size_t)e->screens[i].row * WALL_TABLE_NODES]);
-            if (e->screens[i].is_half)
-                pass = beam_f4_sqrt(pass);
-        }
-        most = i ? most + pass : pass;
-    }
-    return most;
+    return e->n_screens == 1 ||
+           (e->n_screens == 2 && e->n_planes == 1 && beam_vec_dot(e->screens[0].along, e->screens[1].along) < -0.999f);
 }
 
-static void find_terms(const struct beam_scene *bs, const struct beam_antenna *an, const struct beam_edge *e,
-                       struct trace_options options, struct beam_edge_in *out)
+static bool find_terms(struct arena *a, const struct beam_scene *bs, const struct beam_antenna *an,
+                       const struct beam_edge *e, struct trace_options options, struct beam_edge_in *edges,
+                       uint32_t edge)
 {
-    out->terms[out->n_terms++] =
-        (struct beam_term){ .plane = e->planes[0], .image = an->at, .most_jump = most_direct_jump(an, e) };
+    struct beam_edge_in *out = &edges[edge];
+    const bool flat = is_flat(e);
+    out->terms[out->n_terms++] = (struct beam_term){ .plane = e->planes[0], .is_flat = flat, .image = an->at };
     for (uint32_t i = 0; i < e->n_planes && options.order > 0; i++) {
         const uint32_t k = e->planes[i];
         const struct beam_vec n = { bs->nx[k], bs->ny[k], bs->nz[k] };
         if (fabsf(an->side_m[k]) < NEAR_F)
             continue;
-        beam_f4 most = beam_f4_all(0.0f);
-        for (uint32_t s = 0; s < e->n_screens; s++)
-            if (e->screens[s].plane == k)
-                most += beam_f4_sqrt(an->mirror_most[(size_t)e->screens[s].row * WALL_TABLE_NODES]);
         out->terms[out->n_terms++] =
             (struct beam_term){ .group = 1 + k,
                                 .plane = k,
                                 .is_mirror = true,
+                                .is_flat = flat,
                                 .image = beam_vec_sub(an->at, beam_vec_scale(n, 2.0f * an->side_m[k])),
-                                .n = n,
-                                .most_jump = most };
+                                .n = n };
+    }
+    for (uint32_t i = 0; i < out->n_terms; i++) {
+        out->terms[i].jump.most = beam_f4_all(2.0f);
+        if (flat && !find_jump(a, an, e, out->terms[i].is_mirror, edges, edge, &out->terms[i].jump))
+            return false;
+    }
+    return true;
+}
+
+/* What gets to each piece of the edge at most. */
+static void find_most(const struct beam_scene *bs, const struct beam_antenna *an, const struct beam_edge *e,
+                      const struct beam_body *antenna, struct beam_body *piece, struct beam_edge_in *out)
+{
+    for (int i = 0; i < BEAM_PIECES; i++) {
+        struct beam_vec ends[2];
+        for (int k = 0; k < 2; k++)
+            ends[k] = beam_vec_add(e->from, beam_vec_scale(e->axis, e->length_m * (float)(i + k) / BEAM_PIECES));
+        beam_body_set(bs, ends, 2, piece);
+        struct beam_tolls tolls;
+        beam_find_tolls(bs, antenna, piece, e->planes, e->n_planes, &tolls);
+        out->most[i] = beam_most_after(an, &tolls);
     }
 }
 
@@ -167,7 +129,8 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
 {
     const uint32_t n = bs->scene->edges.n;
     struct beam_edge_in *edges = ARENA_ARRAY(a, struct beam_edge_in, n);
-    if (!edges)
+    struct beam_body antenna, piece;
+    if (!edges || !beam_body_init(a, bs, &out->at, 1, &antenna) || !beam_body_init(a, bs, &out->at, 1, &piece))
         return false;
     for (uint32_t i = 0; i < n; i++) {
         const struct beam_edge *e = &bs->edges[i];
@@ -175,8 +138,9 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
         edges[i].along_m = beam_vec_dot(in, e->axis);
         const struct beam_vec flat = beam_vec_sub(in, beam_vec_scale(e->axis, edges[i].along_m));
         edges[i].flat_m = sqrtf(beam_vec_dot(flat, flat));
-        edges[i].most = most_to_edge(bs, out, e);
-        find_terms(bs, out, e, options, &edges[i]);
+        find_most(bs, out, e, &antenna, &piece, &edges[i]);
+        if (!find_terms(a, bs, out, e, options, edges, i))
+            return false;
     }
     out->edges = edges;
     return true;
@@ -244,43 +208,49 @@ static float end_per_m(const struct bend *b)
     return below > 0.0f ? flat2 * flat2 / below : 1e9f;
 }
 
-/* The most of the edge's share of the bent wave within the tile; *is_within tells that it bends on the edge itself. */
-static beam_f4 most_share2(const struct beam_work *w, const struct bend *b, bool any_window, bool *is_within)
+/* How far the point of bending moves along the edge within the tile. */
+static float shift_m(const struct beam_work *w, const struct bend *b)
 {
-    const float radius_m = w->radius_m;
-    const float below_m = -b->where_m - radius_m, above_m = b->where_m - b->e->length_m - radius_m;
-    const float beyond_m = below_m > above_m ? below_m : above_m;
+    const float flat = b->flat_in_m + b->flat_out_m, level = sqrtf(fmaxf(1.0f - b->e->axis.z * b->e->axis.z, 0.0f));
+    const float rise = sqrtf(fmaxf(b->length_m * b->length_m - flat * flat, 0.0f));
+    return w->radius_m * (level + (rise + level * w->radius_m) * b->flat_in_m / (flat * (flat - w->radius_m))) + 1e-3f;
+}
+
+/* The most of the edge's share of the bent wave within the tile, and *before of what gets to the edge. */
+static beam_f4 most_share2(const struct beam_work *w, const struct bend *b, const struct beam_edge_in *in,
+                           bool any_window, beam_f4 *before)
+{
+    const float shift = shift_m(w, b), length = b->e->length_m, low = b->where_m - shift, high = b->where_m + shift;
+    const float beyond_m = -high > low - length ? -high : low - length;
+    *before = beam_f4_all(1.0f);
     if (beyond_m > 0.0f && !any_window) {
         const float per_m = 0.4f * end_per_m(b); /* it changes by less than that within the tile */
         const struct beam_c4 end =
             beam_half_erfc(w->bs, w->antenna->wave_number * (per_m * beyond_m * beyond_m), false);
         return 4.0f * (end.re * end.re + end.im * end.im);
     }
-    *is_within = b->where_m > radius_m && b->where_m < b->e->length_m - radius_m;
+    if (low > 0.0f && high < length) {
+        *before = beam_f4_all(0.0f);
+        const int first = (int)(low / length * BEAM_PIECES), last = (int)(high / length * BEAM_PIECES);
+        for (int i = first; i <= last && i < BEAM_PIECES; i++)
+            for (int r = 0; r < BEAM_RADIOS; r++)
+                (*before)[r] = in->most[i][r] > (*before)[r] ? in->most[i][r] : (*before)[r];
+    }
     return beam_f4_all(BEAM_MOST_SHARE * BEAM_MOST_SHARE);
 }
 
-/* The most that interferes: of the group's straight wave, over all lanes. */
-static beam_f4 most_parent(const struct beam_work *w, uint32_t group)
-{
-    beam_f4 most = beam_f4_all(0.0f);
-    if (!w->is_touched[group])
-        return most;
-    for (int l = 0; l < BEAM_LANES; l++)
-        for (int r = 0; r < BEAM_RADIOS; r++)
-            most[r] = fmaxf(most[r], w->groups[group].parent[l][r]);
-    return most;
-}
-
-float beam_weigh_edge(const struct beam_work *w, uint32_t edge, beam_f4 least)
+void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out)
 {
     const struct beam_edge *e = &w->bs->edges[edge];
     const struct beam_edge_in *in = &w->antenna->edges[edge];
     const struct beam_antenna *an = w->antenna;
     const float radius_m = w->radius_m;
     struct bend b;
-    if (!find_bend(an, e, in, w->middle, &b) || b.flat_out_m <= 2.0f * radius_m || b.flat_in_m < radius_m)
-        return HUGE_VALF;
+    *out = (struct beam_bound){ .before = beam_f4_all(1.0f) };
+    if (!find_bend(an, e, in, w->middle, &b) || b.flat_out_m <= 2.0f * radius_m || b.flat_in_m < radius_m) {
+        out->power = out->crossed = beam_f4_all(PLENTY);
+        return;
+    }
     const float least_m = b.length_m > radius_m + NEAREST_F ? b.length_m - radius_m : NEAREST_F;
     const float flat_out_m = b.flat_out_m - radius_m;
     const float k_length = b.flat_in_m * flat_out_m / (b.length_m + radius_m);
@@ -296,7 +266,7 @@ float beam_weigh_edge(const struct beam_work *w, uint32_t edge, beam_f4 least)
         const float c = cos_turn(&b, way_in, &bending), s = sqrtf(c < 1.0f ? 1.0f - c * c : 0.0f);
         const float cos_least = c >= cos_half ? 1.0f : c * cos_half + s * sin_half;
         const struct beam_c4 h = beam_half_erfc(w->bs, an->wave_number * (k_length * (1.0f - cos_least)), false);
-        size2[i] = (h.re * h.re + h.im * h.im) * (t->most_jump * t->most_jump);
+        size2[i] = (h.re * h.re + h.im * h.im) * (t->jump.most * t->jump.most);
         const struct beam_vec straight = beam_vec_sub(w->middle, t->image);
         const float straight_m = sqrtf(beam_vec_dot(straight, straight));
         const float apart = sqrtf(apart2_of(&b, t->image)) - radius_m / flat_out_m -
@@ -304,17 +274,13 @@ float beam_weigh_edge(const struct beam_work *w, uint32_t edge, beam_f4 least)
         window[i] = apart > 0.0f ? beam_window(apart * apart) : 1.0f;
         any_window = any_window || window[i] > 0.0f;
     }
-    bool is_within = false;
-    const beam_f4 share2 = most_share2(w, &b, any_window, &is_within);
+    const beam_f4 share2 = most_share2(w, &b, in, any_window, &out->before);
     const beam_f4 free = an->free_space * an->most_gain * share2 / (least_m * least_m);
-    const beam_f4 before = is_within ? in->most : beam_f4_all(1.0f), root = beam_f4_sqrt(before);
-    beam_f4 most = beam_f4_all(0.0f);
+    const beam_f4 over_least = 1.0f / (w->least + BEAM_FAINT);
     for (uint32_t i = 0; i < in->n_terms; i++) {
         const beam_f4 power = size2[i] * free;
-        most += power * before;
-        if (window[i] > 0.0f)
-            most += 2.0f * window[i] * most_parent(w, in->terms[i].group) * beam_f4_sqrt(power) * root;
+        out->power += power * over_least;
+        if (window[i] > 0.0f && w->is_touched[in->terms[i].group])
+            out->crossed += 2.0f * window[i] * w->groups[in->terms[i].group].most * beam_f4_sqrt(power) * over_least;
     }
-    most /= least + BEAM_FAINT;
-    return fmaxf(fmaxf(most[0], most[1]), fmaxf(most[2], most[3]));
 }

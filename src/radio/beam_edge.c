@@ -27,34 +27,36 @@ static struct beam_c4 screen_pass(const struct beam_antenna *an, const struct be
 
 /* ---- erfc(sqrt(j x)) / 2 ---- */
 
+typedef int32_t beam_i4 __attribute__((vector_size(16)));
+
 /* Reduction and polynomials as in the usual single-precision libraries (Cody and Waite; from memory): within 1e-6 for
- * x up to 1e4, beyond which the value it turns is nothing. */
-static void sin_cos(beam_f4 x, beam_f4 *s, beam_f4 *c)
+ * x up to 1e4, beyond which the value it turns is nothing.  x >= 0. */
+static inline void sin_cos(beam_f4 x, beam_f4 *s, beam_f4 *c)
 {
-    for (int i = 0; i < BEAM_RADIOS; i++) {
-        const float y = x[i] < 3e4f ? x[i] : 3e4f;
-        const int q = (int)(y * 0.636619772f + 0.5f);
-        const float k = (float)q, r = ((y - k * 1.5703125f) - k * 4.837512969970703e-4f) - k * 7.549789948768648e-8f;
-        const float r2 = r * r;
-        const float sr = r + r * r2 * (-1.6666654611e-1f + r2 * (8.3321608736e-3f - r2 * 1.9515295891e-4f));
-        const float cr =
-            1.0f - 0.5f * r2 + r2 * r2 * (4.166664568e-2f + r2 * (-1.388731625e-3f + r2 * 2.443315711e-5f));
-        const float a = q & 1 ? cr : sr, b = q & 1 ? sr : cr;
-        (*s)[i] = q & 2 ? -a : a;
-        (*c)[i] = (q + 1) & 2 ? -b : b;
-    }
+    x = beam_f4_least(x, beam_f4_all(3e4f));
+    const beam_i4 q = __builtin_convertvector(x * 0.636619772f + 0.5f, beam_i4);
+    const beam_f4 k = __builtin_convertvector(q, beam_f4);
+    const beam_f4 r = ((x - k * 1.5703125f) - k * 4.837512969970703e-4f) - k * 7.549789948768648e-8f, r2 = r * r;
+    const beam_f4 sr = r + r * r2 * (-1.6666654611e-1f + r2 * (8.3321608736e-3f - r2 * 1.9515295891e-4f));
+    const beam_f4 cr = 1.0f - 0.5f * r2 + r2 * r2 * (4.166664568e-2f + r2 * (-1.388731625e-3f + r2 * 2.443315711e-5f));
+    const beam_i4 odd = -(q & 1);
+    const beam_i4 a = ((beam_i4)cr & odd) | ((beam_i4)sr & ~odd), b = ((beam_i4)sr & odd) | ((beam_i4)cr & ~odd);
+    *s = (beam_f4)(a ^ ((q & 2) << 30));
+    *c = (beam_f4)(b ^ (((q + 1) & 2) << 30));
 }
 
 struct beam_c4 beam_half_erfc(const struct beam_scene *bs, beam_f4 x, bool with_phase)
 {
-    struct beam_c4 out;
-    for (int r = 0; r < BEAM_RADIOS; r++) {
-        const float root = sqrtf(x[r] > 0.0f ? x[r] : 0.0f), at = root / (1.0f + root) * (BEAM_BEND_NODES - 1);
-        const int i = (int)at;
-        const float k = at - (float)i;
-        out.re[r] = bs->bend_re[i] + k * (bs->bend_re[i + 1] - bs->bend_re[i]);
-        out.im[r] = bs->bend_im[i] + k * (bs->bend_im[i + 1] - bs->bend_im[i]);
-    }
+    const beam_f4 root = beam_f4_sqrt(beam_f4_most(x, beam_f4_all(0.0f)));
+    const beam_f4 at = root / (1.0f + root) * (BEAM_BEND_NODES - 1);
+    const beam_i4 i = __builtin_convertvector(at, beam_i4);
+    const beam_f4 k = at - __builtin_convertvector(i, beam_f4);
+    const float *re = bs->bend_re, *im = bs->bend_im;
+    const beam_f4 re0 = { re[i[0]], re[i[1]], re[i[2]], re[i[3]] };
+    const beam_f4 re1 = { re[i[0] + 1], re[i[1] + 1], re[i[2] + 1], re[i[3] + 1] };
+    const beam_f4 im0 = { im[i[0]], im[i[1]], im[i[2]], im[i[3]] };
+    const beam_f4 im1 = { im[i[0] + 1], im[i[1] + 1], im[i[2] + 1], im[i[3] + 1] };
+    struct beam_c4 out = { re0 + k * (re1 - re0), im0 + k * (im1 - im0) };
     if (with_phase) {
         beam_f4 s, c;
         sin_cos(x, &s, &c);
@@ -129,11 +131,12 @@ struct ways {
     int32_t is_bent[BEAM_LANES]; /* both legs have a length */
 };
 
-static void find_ways(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
-                      struct ways *out)
+RT_WIDE static void find_ways(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                              struct ways *out)
 {
     const struct beam_vec from = e->from, axis = e->axis, an = w->antenna->at;
     const float flat_in = in->flat_m, along_in = in->along_m;
+#pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
         const float x = w->at.x[l] - from.x, y = w->at.y[l] - from.y, z = w->at.z[l] - from.z;
         const float along = x * axis.x + y * axis.y + z * axis.z;
@@ -175,13 +178,14 @@ struct turns {
     float where_m[BEAM_LANES]; /* along the edge, for its share */
 };
 
-static void find_turns(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
-                       const struct beam_term *t, const struct ways *ways, struct turns *out)
+RT_WIDE static void find_turns(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                               const struct beam_term *t, const struct ways *ways, struct turns *out)
 {
     const struct beam_scene *bs = w->bs;
     const struct beam_vec axis = e->axis, n = t->n, image = t->image, from = e->from;
     const float nx = bs->nx[t->plane], ny = bs->ny[t->plane], nz = bs->nz[t->plane];
     const float image_side = image.x * nx + image.y * ny + image.z * nz - bs->d[t->plane];
+#pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
         /* n is 0 for the direct term */
         const float twice = 2.0f * (ways->in.x[l] * n.x + ways->in.y[l] * n.y + ways->in.z[l] * n.z);
@@ -223,40 +227,29 @@ static void find_turns(const struct beam_work *w, const struct beam_edge *e, con
 }
 
 /* |h(x)|^2 at most: 1/4, and 1 / (4 pi x) from above. */
-static beam_f4 most_half_erfc2(beam_f4 x)
-{
-    beam_f4 out;
-    for (int r = 0; r < BEAM_RADIOS; r++) {
-        const float far = 0.0796f / (x[r] > 1e-6f ? x[r] : 1e-6f);
-        out[r] = far < 0.25f ? far : 0.25f;
-    }
-    return out;
-}
+static beam_f4 most_half_erfc2(beam_f4 x) { return beam_f4_least(0.0796f / (x + 1e-6f), beam_f4_all(0.25f)); }
 
-/* What the edge can bring to every lane at most, given what walls leave. */
-static float weigh_lanes(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
-                         const struct ways *ways, const beam_f4 legs[BEAM_LANES])
+/* From the side that the straight path passes to the other. */
+static struct beam_c4 jump_at(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_term *t,
+                              const struct ways *ways, const struct turns *turns, int l)
 {
-    const struct beam_antenna *an = w->antenna;
-    beam_f4 most[BEAM_LANES] = { 0 };
-    for (uint32_t i = 0; i < in->n_terms; i++) {
-        const struct beam_term *t = &in->terms[i];
-        struct turns turns;
-        find_turns(w, e, in, t, ways, &turns);
-        for (int l = 0; l < BEAM_LANES; l++) {
-            const float beyond = turns.where_m[l] < 0.0f ? -turns.where_m[l] : turns.where_m[l] - e->length_m;
-            const float length = ways->length_m[l] > NEAREST_F ? ways->length_m[l] : NEAREST_F;
-            beam_f4 share2 = beam_f4_all(BEAM_MOST_SHARE * BEAM_MOST_SHARE);
-            if (beyond > 0.0f)
-                share2 = 4.0f * most_half_erfc2(an->wave_number * (ways->end_per_m[l] * beyond * beyond));
-            const beam_f4 power = an->free_space * an->most_gain * t->most_jump * t->most_jump * share2 * legs[l] *
-                                  most_half_erfc2(an->wave_number * turns.reach_m[l]) / (length * length);
-            most[l] += power;
-            if (turns.window[l] > 0.0f && w->is_touched[t->group])
-                most[l] += 2.0f * turns.window[l] * beam_f4_sqrt(power) * w->groups[t->group].parent[l];
-        }
+    const struct beam_vec way_in = beam_lane(&turns->in, l), way_out = beam_lane(&ways->out, l);
+    const struct beam_vec half_way = beam_unit_or(beam_vec_add(way_in, way_out), t->is_mirror ? way_out : way_in);
+    float sign = turns->sign[l];
+    struct beam_c4 jump;
+    if (t->is_flat) { /* from behind screen 0 to the other side: the table's, or the other way round */
+        const struct beam_screen *s = &e->screens[0];
+        const struct beam_node node = beam_node_of(fabsf(beam_vec_dot(half_way, s->n)));
+        jump.re = beam_look_up(t->jump.re, 0, node);
+        jump.im = beam_look_up(t->jump.im, 0, node);
+        sign = beam_turn(e->axis, half_way, s->along) > 0.0f ? sign : -sign;
+    } else {
+        const struct sides sides = t->is_mirror
+                                       ? mirror_sides(an, e, beam_lane(&ways->in, l), way_out, t->plane, half_way)
+                                       : direct_sides(an, e, half_way);
+        jump = (struct beam_c4){ sides.right.re - sides.left.re, sides.right.im - sides.left.im };
     }
-    return beam_weight(w, most);
+    return (struct beam_c4){ sign * jump.re, sign * jump.im };
 }
 
 static struct beam_c4 share_of(const struct beam_work *w, float where_m, float length_m, float end_per_m, float window)
@@ -291,38 +284,18 @@ static struct beam_c4 bend(const struct beam_work *w, const struct beam_edge *e,
                            const struct ways *ways, const struct turns *turns, int l)
 {
     const struct beam_antenna *an = w->antenna;
-    const struct beam_vec way_in = beam_lane(&turns->in, l), way_out = beam_lane(&ways->out, l);
-    const struct beam_vec half_way = beam_unit_or(beam_vec_add(way_in, way_out), t->is_mirror ? way_out : way_in);
-    const struct sides sides = t->is_mirror ? mirror_sides(an, e, beam_lane(&ways->in, l), way_out, t->plane, half_way)
-                                            : direct_sides(an, e, half_way);
-    const float sign = turns->sign[l];
-    const struct beam_c4 jump = { sign * (sides.right.re - sides.left.re), sign * (sides.right.im - sides.left.im) };
     const struct beam_c4 half = beam_half_erfc(w->bs, an->wave_number * turns->reach_m[l], turns->window[l] > 0.0f);
-    return beam_times(beam_times(jump, half),
+    return beam_times(beam_times(jump_at(an, e, t, ways, turns, l), half),
                       share_of(w, turns->where_m[l], e->length_m, ways->end_per_m[l], turns->window[l]));
 }
 
-static void fill(struct beam_points *p, struct beam_vec at)
+/* What walls leave behind and before the edge, and its phases unless that is NULL. */
+static void pass_walls(struct beam_work *w, const struct beam_edge *e, const struct ways *ways,
+                       beam_f4 power[BEAM_LANES], struct beam_complex *phase)
 {
-    for (int l = 0; l < BEAM_LANES; l++) {
-        p->x[l] = at.x;
-        p->y[l] = at.y;
-        p->z[l] = at.z;
-    }
-}
-
-/* What walls leave on both legs, and its phases unless that is NULL. */
-static void pass_legs(const struct beam_work *w, const struct beam_edge *e, const struct ways *ways,
-                      beam_f4 power[BEAM_LANES], struct beam_complex *phase)
-{
-    struct beam_points from;
-    fill(&from, w->antenna->at);
-    beam_sides(w->bs, &ways->point, w->low_m, w->high_m);
-    const struct beam_end start = { &from, w->antenna->side_m, w->antenna->side_m };
-    const struct beam_end edge = { &ways->point, w->low_m, w->high_m };
-    const struct beam_end spot = { &w->at, w->at_low_m, w->at_high_m };
-    beam_leg(w, edge, spot, e->planes, e->n_planes, power, phase);
-    beam_leg(w, start, edge, e->planes, e->n_planes, power, phase);
+    beam_end_init(w->bs, &ways->point, &w->edge);
+    beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, power, phase);
+    beam_leg(w, &w->start, &w->edge, e->planes, e->n_planes, power, phase);
 }
 
 static void add_term(struct beam_work *w, const struct beam_edge *e, const struct beam_term *t, const struct ways *ways,
@@ -371,34 +344,82 @@ static void add_edge(struct beam_work *w, uint32_t edge, const beam_f4 legs[BEAM
             any_window = any_window || turns[i].window[l] > 0.0f;
     }
     if (any_window)
-        pass_legs(w, e, &ways, unused, &phase);
+        pass_walls(w, e, &ways, unused, &phase);
     for (uint32_t i = 0; i < in->n_terms; i++)
         add_term(w, e, &in->terms[i], &ways, &turns[i], amplitude, &phase);
 }
 
-/* Of what may be left out, half goes by the tile's bounds and half when the walls are known. */
+/* Weighs the edge again, with what walls leave. */
+static void weigh_walls(struct beam_work *w, struct beam_candidate *c)
+{
+    const struct beam_bound *b = &w->bounds[c->i];
+    const struct beam_edge *e = &w->bs->edges[c->i];
+    beam_f4 *legs = w->legs[c->i], most = beam_f4_all(0.0f);
+    struct ways ways;
+    find_ways(w, e, &w->antenna->edges[c->i], &ways);
+    for (int l = 0; l < BEAM_LANES; l++)
+        legs[l] = beam_f4_all(1.0f);
+    pass_walls(w, e, &ways, legs, NULL);
+    for (int l = 0; l < BEAM_LANES; l++)
+        most = beam_f4_most(most, legs[l]);
+    c->weight = beam_f4_largest(b->power * most + b->crossed * beam_f4_sqrt(most));
+}
+
+/* And again lane by lane. */
+static void weigh_lanes(struct beam_work *w, struct beam_candidate *c)
+{
+    const struct beam_antenna *an = w->antenna;
+    const struct beam_edge *e = &w->bs->edges[c->i];
+    const struct beam_edge_in *in = &an->edges[c->i];
+    const beam_f4 *legs = w->legs[c->i];
+    struct ways ways;
+    find_ways(w, e, in, &ways);
+    beam_f4 most[BEAM_LANES] = { 0 }, free[BEAM_LANES];
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float length = ways.length_m[l] > NEAREST_F ? ways.length_m[l] : NEAREST_F;
+        const float near = ways.where_m[l], far = e->length_m - near, per_m = ways.end_per_m[l];
+        const beam_f4 ends = beam_f4_sqrt(most_half_erfc2(an->wave_number * (per_m * near * near))) +
+                             beam_f4_sqrt(most_half_erfc2(an->wave_number * (per_m * far * far)));
+        const beam_f4 share = near > 0.0f && far > 0.0f ? 1.0f + ends : ends;
+        free[l] = an->free_space * an->most_gain * legs[l] * (share * share / (length * length));
+    }
+    for (uint32_t i = 0; i < in->n_terms; i++) {
+        const struct beam_term *t = &in->terms[i];
+        const beam_f4 jump2 = t->jump.most * t->jump.most;
+        struct turns turns;
+        find_turns(w, e, in, t, &ways, &turns);
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const beam_f4 power = free[l] * jump2 * most_half_erfc2(an->wave_number * turns.reach_m[l]);
+            most[l] += power;
+            if (turns.window[l] > 0.0f && w->is_touched[t->group])
+                most[l] += 2.0f * turns.window[l] * beam_f4_sqrt(power) * w->groups[t->group].parent[l];
+        }
+    }
+    c->weight = beam_weight(w, most);
+}
+
+/* Of what may be left out, a quarter goes by the bounds for the tile, a quarter when the walls are known, and the
+ * rest when all is known but the bending. */
 void beam_add_edges(struct beam_work *w)
 {
-    const uint32_t n_edges = w->bs->scene->edges.n;
-    const float before = w->left_out, rest = BEAM_LEFT_OUT - before;
-    beam_f4 least = w->total[0];
+    const float start = w->left_out, rest = BEAM_LEFT_OUT - start;
+    uint32_t n = w->bs->scene->edges.n;
+    w->least = w->total[0];
     for (int l = 1; l < BEAM_LANES; l++)
-        for (int r = 0; r < BEAM_RADIOS; r++)
-            least[r] = w->total[l][r] < least[r] ? w->total[l][r] : least[r];
-    for (uint32_t i = 0; i < n_edges; i++)
-        w->candidates[i] = (struct beam_candidate){ beam_weigh_edge(w, i, least), i };
-    const uint32_t n = beam_choose(w, n_edges, before + rest / 2.0f);
-    for (uint32_t k = 0; k < n; k++) {
-        const uint32_t i = w->candidates[k].i;
-        const struct beam_edge *e = &w->bs->edges[i];
-        struct ways ways;
-        find_ways(w, e, &w->antenna->edges[i], &ways);
-        for (int l = 0; l < BEAM_LANES; l++)
-            w->legs[i][l] = beam_f4_all(1.0f);
-        pass_legs(w, e, &ways, w->legs[i], NULL);
-        w->candidates[k].weight = weigh_lanes(w, e, &w->antenna->edges[i], &ways, w->legs[i]);
+        w->least = beam_f4_least(w->least, w->total[l]);
+    for (uint32_t i = 0; i < n; i++) {
+        const struct beam_bound *b = &w->bounds[i];
+        beam_bound_edge(w, i, &w->bounds[i]);
+        w->candidates[i].i = i;
+        w->candidates[i].weight = beam_f4_largest(b->power * b->before + b->crossed * beam_f4_sqrt(b->before));
     }
-    const uint32_t n_left = beam_choose(w, n, BEAM_LEFT_OUT);
-    for (uint32_t k = 0; k < n_left; k++)
+    n = beam_choose(w, n, start + 0.25f * rest);
+    for (uint32_t k = 0; k < n; k++)
+        weigh_walls(w, &w->candidates[k]);
+    n = beam_choose(w, n, start + 0.5f * rest);
+    for (uint32_t k = 0; k < n; k++)
+        weigh_lanes(w, &w->candidates[k]);
+    n = beam_choose(w, n, BEAM_LEFT_OUT);
+    for (uint32_t k = 0; k < n; k++)
         add_edge(w, w->candidates[k].i, w->legs[w->candidates[k].i]);
 }

@@ -36,9 +36,21 @@ static inline beam_f4 beam_f4_sqrt(beam_f4 x)
 {
     return (beam_f4){ sqrtf(x[0]), sqrtf(x[1]), sqrtf(x[2]), sqrtf(x[3]) };
 }
-static inline bool beam_f4_any_above(beam_f4 a, beam_f4 b)
+/* Element by element. */
+static inline beam_f4 beam_f4_most(beam_f4 a, beam_f4 b)
 {
-    return a[0] > b[0] || a[1] > b[1] || a[2] > b[2] || a[3] > b[3];
+    return (beam_f4){ a[0] > b[0] ? a[0] : b[0], a[1] > b[1] ? a[1] : b[1], a[2] > b[2] ? a[2] : b[2],
+                      a[3] > b[3] ? a[3] : b[3] };
+}
+static inline beam_f4 beam_f4_least(beam_f4 a, beam_f4 b)
+{
+    return (beam_f4){ a[0] < b[0] ? a[0] : b[0], a[1] < b[1] ? a[1] : b[1], a[2] < b[2] ? a[2] : b[2],
+                      a[3] < b[3] ? a[3] : b[3] };
+}
+static inline float beam_f4_largest(beam_f4 a)
+{
+    const float p = a[0] > a[1] ? a[0] : a[1], q = a[2] > a[3] ? a[2] : a[3];
+    return p > q ? p : q;
 }
 
 /* One complex number per radio. */
@@ -83,14 +95,8 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
 /* Row of what the face has where each lane meets its plane: -1 nothing.  `at` are points of the plane. */
 void beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES]);
 
-/* Sides of the lanes' points to all planes, least and most. */
-void beam_sides(const struct beam_scene *bs, const struct beam_points *at, float *low_m, float *high_m);
-
-/* One end of a leg: a point for every lane, and what beam_sides() found for it. */
-struct beam_end {
-    const struct beam_points *at;
-    const float *low_m, *high_m;
-};
+/* Fills an end (whose arrays are there) from its points. */
+void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, struct beam_end *out);
 
 /* Amplitudes or phases of the lanes. */
 struct beam_complex {
@@ -99,7 +105,7 @@ struct beam_complex {
 
 /* Multiplies power[lane] by what the faces between the two ends leave of it, but for those of the given planes.  Unless it is
  * NULL, *phase is turned by the phases of what is passed. */
-void beam_leg(const struct beam_work *w, struct beam_end a, struct beam_end b, const uint32_t *without,
+void beam_leg(const struct beam_work *w, const struct beam_end *a, const struct beam_end *b, const uint32_t *without,
               uint32_t n_without, beam_f4 power[BEAM_LANES], struct beam_complex *phase);
 
 /* Power gain of the antenna along a way (any length > 0 but 0 counts as the front). */
@@ -115,6 +121,19 @@ uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit);
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group);
 
 void beam_add_edges(struct beam_work *w);
+
+/* ---- tolls ---- */
+
+/* Makes a body of up to four corners, or moves one.  beam_body_init() returns false when memory is short. */
+bool beam_body_init(struct arena *a, const struct beam_scene *bs, const struct beam_vec *corners, uint32_t n,
+                    struct beam_body *out);
+void beam_body_set(const struct beam_scene *bs, const struct beam_vec *corners, uint32_t n, struct beam_body *body);
+
+/* Tolls of all ways between two bodies, of which one has at most two corners; those of the given planes are not asked for. */
+void beam_find_tolls(const struct beam_scene *bs, const struct beam_body *a, const struct beam_body *b,
+                     const uint32_t *without, uint32_t n_without, struct beam_tolls *out);
+/* The most of the power that is left after the tolls. */
+beam_f4 beam_most_after(const struct beam_antenna *an, const struct beam_tolls *tolls);
 
 /* ---- edges ---- */
 
@@ -145,7 +164,7 @@ static inline float beam_window(float apart2)
 }
 
 /* The most that the edge can bring to any spot of the tile, over the least that a spot of it has already. */
-float beam_weigh_edge(const struct beam_work *w, uint32_t edge, beam_f4 least);
+void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out);
 /* Fills the antenna's view of the edges.  False when memory is short. */
 bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
                         struct beam_antenna *out);

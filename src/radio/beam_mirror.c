@@ -51,12 +51,9 @@ beam_f4 beam_antenna_gain(const struct beam_antenna *a, struct beam_vec way)
 float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES])
 {
     beam_f4 most = beam_f4_all(0.0f);
-    for (int l = 0; l < BEAM_LANES; l++) {
-        const beam_f4 over = power[l] / (w->total[l] + BEAM_FAINT);
-        for (int r = 0; r < BEAM_RADIOS; r++)
-            most[r] = over[r] > most[r] ? over[r] : most[r];
-    }
-    return fmaxf(fmaxf(most[0], most[1]), fmaxf(most[2], most[3]));
+    for (int l = 0; l < BEAM_LANES; l++)
+        most = beam_f4_most(most, power[l] / (w->total[l] + BEAM_FAINT));
+    return beam_f4_largest(most);
 }
 
 bool beam_leave_out(struct beam_work *w, float weight, float limit)
@@ -114,9 +111,9 @@ static void fill(struct beam_points *p, struct beam_vec at)
 
 /* Where the lanes' ways back to an image meet its plane, in which rows of the tables, and at what angle; lanes that do not
  * are taken out of `alive`. */
-static uint32_t bounce_off(const struct beam_work *w, const struct beam_chain *c, int i, const struct beam_points *to,
-                           uint32_t alive, struct beam_points *at, int32_t rows[BEAM_LANES],
-                           float cos_incidence[BEAM_LANES])
+static RT_INLINE uint32_t bounce_off(const struct beam_work *w, const struct beam_chain *c, int i,
+                                     const struct beam_points *to, uint32_t alive, struct beam_points *at,
+                                     int32_t rows[BEAM_LANES], float cos_incidence[BEAM_LANES])
 {
     const struct beam_scene *bs = w->bs;
     const uint32_t k = c->planes[i];
@@ -124,6 +121,7 @@ static uint32_t bounce_off(const struct beam_work *w, const struct beam_chain *c
     const struct beam_vec image = c->image[i];
     int32_t ok[BEAM_LANES];
     float side[BEAM_LANES];
+#pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
         side[l] = to->x[l] * nx + to->y[l] * ny + to->z[l] * nz - d;
         ok[l] = ((side[l] > 0.0f) != (image_side > 0.0f)) & (fabsf(side[l]) >= NEAR_F);
@@ -163,7 +161,7 @@ static void copy_first(struct beam_points *p, uint32_t alive)
         }
 }
 
-static uint32_t find_bounces(const struct beam_work *w, const struct beam_chain *c, struct bounces *b)
+RT_WIDE static uint32_t find_bounces(const struct beam_work *w, const struct beam_chain *c, struct bounces *b)
 {
     const struct beam_antenna *an = w->antenna;
     uint32_t alive = w->active;
@@ -191,7 +189,7 @@ static uint32_t find_bounces(const struct beam_work *w, const struct beam_chain 
     }
     if (!alive)
         return 0;
-    fill(&b->at[0], an->at);
+    b->at[0] = w->from;
     for (int i = 1; i <= c->n + 1; i++)
         copy_first(&b->at[i], alive);
     const struct beam_vec last = c->n ? c->image[c->n - 1] : an->at;
@@ -215,14 +213,11 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
     if (!find_bounces(w, c, &b))
         return;
     struct beam_complex *const phase = c->n <= 1 && w->options.diffraction ? &b.phase : NULL;
-    struct beam_end to = { &b.at[c->n + 1], w->at_low_m, w->at_high_m };
+    const struct beam_end *to = &w->spot;
     for (int i = c->n; i >= 0; i--) {
-        struct beam_end from = { &b.at[i], w->antenna->side_m, w->antenna->side_m };
-        if (i > 0) {
-            float *low = w->low_m + (size_t)(i - 1) * bs->n_padded, *high = w->high_m + (size_t)(i - 1) * bs->n_padded;
-            beam_sides(bs, &b.at[i], low, high);
-            from = (struct beam_end){ &b.at[i], low, high };
-        }
+        struct beam_end *from = i > 0 ? &w->bounces[i - 1] : &w->start;
+        if (i > 0)
+            beam_end_init(bs, &b.at[i], from);
         uint32_t without[2], n = 0;
         if (i > 0)
             without[n++] = c->planes[i - 1];
@@ -238,6 +233,7 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
         w->total[l] += b.power[l];
         if (g) {
             g->parent[l] = beam_f4_sqrt(b.power[l]);
+            g->most = beam_f4_most(g->most, g->parent[l]);
             g->re[l] += g->parent[l] * b.phase.re[l];
             g->im[l] += g->parent[l] * b.phase.im[l];
         } else {
@@ -254,7 +250,7 @@ static void add_chains(struct beam_work *w)
     for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
         struct bounces b;
         if (find_bounces(w, &w->antenna->chains[alive[i]], &b))
-            w->candidates[n++] = (struct beam_candidate){ beam_weight(w, b.power), alive[i] };
+            w->candidates[n++] = (struct beam_candidate){ .weight = beam_weight(w, b.power), .i = alive[i] };
     }
     n = beam_choose(w, n, CHAINS_LIMIT / 2.0f);
     for (uint32_t i = 0; i < n; i++)
@@ -265,7 +261,8 @@ static void add_chains(struct beam_work *w)
 
 /* False only if no point of the rectangle can see the chain's last mirrors in their faces.  Corners' ways back bound those
  * of all points between, as long as all corners lie on the mirrors' seeing side. */
-static bool may_reach(const struct beam_scene *bs, const struct beam_chain *c, const struct beam_vec corners[4])
+static RT_INLINE bool may_reach(const struct beam_scene *bs, const struct beam_chain *c,
+                                const struct beam_vec corners[4])
 {
     struct beam_vec to[4] = { corners[0], corners[1], corners[2], corners[3] };
     for (int i = c->n - 1; i >= 0; i--) {
@@ -305,7 +302,7 @@ static bool may_reach(const struct beam_scene *bs, const struct beam_chain *c, c
     return true;
 }
 
-void beam_sift(struct beam_work *w, int level, const struct beam_vec corners[4])
+RT_WIDE void beam_sift(struct beam_work *w, int level, const struct beam_vec corners[4])
 {
     const uint32_t n = level ? w->n_alive[level - 1] : w->antenna->n_chains;
     uint32_t *out = w->alive[level], kept = 0;
@@ -327,21 +324,30 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     out->groups = ARENA_ARRAY(a, struct beam_group, n_groups);
     out->touched = ARENA_ARRAY(a, uint32_t, n_groups);
     out->is_touched = ARENA_ARRAY(a, bool, n_groups);
-    out->at_low_m = ARENA_ARRAY(a, float, bs->n_padded);
-    out->at_high_m = ARENA_ARRAY(a, float, bs->n_padded);
-    out->low_m = ARENA_ARRAY(a, float, (size_t)TRACE_ORDER_MAX * bs->n_padded);
-    out->high_m = ARENA_ARRAY(a, float, (size_t)TRACE_ORDER_MAX * bs->n_padded);
+    struct beam_end *const ends[] = { &out->start,      &out->spot,       &out->edge,
+                                      &out->bounces[0], &out->bounces[1], &out->bounces[2] };
+    bool ok = true;
+    for (size_t i = 0; i < RT_COUNT(ends); i++) {
+        ends[i]->low_m = ARENA_ARRAY(a, float, bs->n_padded);
+        ends[i]->high_m = ARENA_ARRAY(a, float, bs->n_padded);
+        ok = ok && ends[i]->low_m && ends[i]->high_m;
+    }
     out->between = ARENA_ARRAY(a, uint8_t, bs->n_padded);
     const uint32_t n_edges = bs->scene->edges.n;
     out->candidates = ARENA_ARRAY(a, struct beam_candidate, antenna->n_chains > n_edges ? antenna->n_chains : n_edges);
+    out->bounds = ARENA_ARRAY(a, struct beam_bound, n_edges);
     out->legs = arena_alloc(a, n_edges, sizeof *out->legs);
-    bool ok = out->groups && out->touched && out->is_touched && out->at_low_m && out->at_high_m && out->low_m &&
-              out->high_m && out->between && out->candidates && out->legs;
+    ok = ok && out->groups && out->touched && out->is_touched && out->between && out->candidates && out->bounds &&
+         out->legs;
     for (int i = 0; i < BEAM_LEVELS; i++) {
         out->alive[i] = ARENA_ARRAY(a, uint32_t, antenna->n_chains);
         ok = ok && out->alive[i];
     }
-    return ok ? RT_OK : rt_fail_memory(p);
+    if (!ok)
+        return rt_fail_memory(p);
+    fill(&out->from, antenna->at);
+    beam_end_init(bs, &out->from, &out->start);
+    return RT_OK;
 }
 
 static void find_middle(struct beam_work *w)
@@ -371,7 +377,7 @@ static void begin_tile(struct beam_work *w, const struct beam_points *at, uint32
         w->is_touched[w->touched[i]] = false;
     w->n_touched = 0;
     w->left_out = 0.0f;
-    beam_sides(w->bs, &w->at, w->at_low_m, w->at_high_m);
+    beam_end_init(w->bs, &w->at, &w->spot);
 }
 
 void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t active, beam_f4 out[BEAM_LANES])

@@ -31,6 +31,18 @@ static bool add_polygon(struct arena *a, vec2_list outline, double tolerance_m, 
     return true;
 }
 
+/* True if the outline is a rectangle along the axes, whose bounds then say it all. */
+static bool is_rectangle(vec2_list outline)
+{
+    bool ok = outline.n == 4;
+    for (uint32_t i = 0; ok && i < 4; i++) {
+        const struct vec2 side = vec2_sub(outline.v[(i + 1) % 4], outline.v[i]);
+        const struct vec2 next = vec2_sub(outline.v[(i + 2) % 4], outline.v[(i + 1) % 4]);
+        ok = fabs(side.x * side.y) < 1e-12 && fabs(vec2_dot(side, next)) < 1e-12;
+    }
+    return ok;
+}
+
 /* The row of a construct in the tables; a new one if it has none yet. */
 static int32_t row_of(struct beam_scene *bs, uint32_t construct)
 {
@@ -57,21 +69,26 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
                                .plane = f->plane,
                                .row = row_of(bs, f->construct),
                                .mirrors_on = f->mirrors_on,
-                               .is_half = f->is_half,
-                               .n_cuts = f->cuts.n,
-                               .n_patches = f->patches.n };
-    if (f->outline.n && !add_polygon(a, f->outline, SCENE_JOIN_M, &out->outline))
+                               .is_half = f->is_half };
+    if (f->outline.n && !is_rectangle(f->outline) && !add_polygon(a, f->outline, SCENE_JOIN_M, &out->outline))
         return false;
     struct beam_polygon *cuts = ARENA_ARRAY(a, struct beam_polygon, f->cuts.n);
-    struct beam_patch *patches = ARENA_ARRAY(a, struct beam_patch, f->patches.n);
+    struct beam_patch *patches = ARENA_ARRAY(a, struct beam_patch, f->patches.n + f->cuts.n);
     if (!cuts || !patches)
         return false;
-    for (uint32_t i = 0; i < f->cuts.n; i++)
-        if (!add_polygon(a, f->cuts.v[i], 0.0, &cuts[i]))
+    for (uint32_t i = 0; i < f->cuts.n; i++) {
+        const vec2_list cut = f->cuts.v[i];
+        if (is_rectangle(cut)) {
+            const struct vec2 p = cut.v[0], q = cut.v[2];
+            patches[out->n_patches++] = (struct beam_patch){ (float)fmin(p.x, q.x), (float)fmax(p.x, q.x),
+                                                             (float)fmin(p.y, q.y), (float)fmax(p.y, q.y), -1 };
+        } else if (!add_polygon(a, cut, 0.0, &cuts[out->n_cuts++])) {
             return false;
+        }
+    }
     for (uint32_t i = 0; i < f->patches.n; i++) {
         const struct patch *q = &f->patches.v[i];
-        patches[i] =
+        patches[out->n_patches++] =
             (struct beam_patch){ (float)q->u0, (float)q->u1, (float)q->v0, (float)q->v1, row_of(bs, q->construct) };
     }
     out->cuts = cuts;
@@ -169,8 +186,13 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
             return rt_fail_memory(p);
         set_box(out, i, &s->faces.v[i]);
     }
-    for (uint32_t i = 0; i < s->edges.n; i++)
-        add_edge(out, &s->edges.v[i], &out->edges[i]);
+    for (uint32_t i = 0; i < s->edges.n; i++) {
+        struct beam_edge *e = &out->edges[i];
+        add_edge(out, &s->edges.v[i], e);
+        const struct beam_vec ends[2] = { e->from, beam_vec_add(e->from, beam_vec_scale(e->axis, e->length_m)) };
+        if (!beam_body_init(a, out, ends, 2, &e->body))
+            return rt_fail_memory(p);
+    }
     tabulate_bend(out);
     return RT_OK;
 }
