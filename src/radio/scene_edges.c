@@ -1,7 +1,7 @@
 /* scene_edges.c - where a wave's passage changes from one face to another: the edges that bend it.
  *
- * Candidates are the upright ends of walls and obstacles, the jambs, heads and sills of openings, the tops of walls that
- * do not reach the ceiling, and the sides of slab holes.  Around the middle of a candidate all faces that touch it are
+ * Candidates are the upright ends of walls and obstacles, the jambs, heads and sills of openings, the free tops of walls,
+ * and the sides of slab holes; but not those corners of an obstacle with which it stands flush against a wall.  Around the middle of a candidate all faces that touch it are
  * probed PROBE_M away; what is found there are its screens.  An edge stays only if something changes across it: where
  * every screen goes on straight behind the edge with the same construct (a wall drawn in two pieces, a wall that another
  * one meets) there is nothing to bend a wave. */
@@ -11,10 +11,14 @@
 #define SAME_LINE_M 0.01
 #define PROBE_M 0.02
 #define SHORTEST_M 0.02
+/* Shorter edges bend nothing worth the name: many wavelengths of them are needed. */
+#define LEAST_EDGE_M 0.2
+/* An obstacle is flush with a wall if it is this much farther from its middle than half its thickness. */
+#define FLUSH_M 0.05
 
 struct line_piece {
     struct vec3 from, to;
-    bool is_upright, used;
+    bool is_upright, is_top, used;
 };
 
 typedef VEC(struct line_piece) piece_vec;
@@ -27,10 +31,10 @@ struct finder {
     bool failed;
 };
 
-static void add_piece(struct finder *f, struct vec3 from, struct vec3 to)
+static void add_piece_of(struct finder *f, struct vec3 from, struct vec3 to, bool is_top)
 {
     const struct vec3 way = vec3_sub(to, from);
-    struct line_piece q = { .from = from, .to = to };
+    struct line_piece q = { .from = from, .to = to, .is_top = is_top };
     q.is_upright = hypot(way.x, way.y) < SAME_LINE_M;
     if (q.is_upright && way.z < 0.0) {
         q.from = to;
@@ -40,14 +44,44 @@ static void add_piece(struct finder *f, struct vec3 from, struct vec3 to)
         f->failed = true;
 }
 
+static void add_piece(struct finder *f, struct vec3 from, struct vec3 to) { add_piece_of(f, from, to, false); }
+
+static double half_thickness_m(const struct house *h, uint32_t construct)
+{
+    double sum_m = 0.0;
+    for (uint32_t i = 0; i < h->constructs.v[construct].layers.n; i++)
+        sum_m += h->constructs.v[construct].layers.v[i].thickness_m;
+    return sum_m / 2.0;
+}
+
+/* True if the middle of an obstacle's corner touches a wall (not another obstacle). */
+static bool stands_flush(const struct scene *s, struct vec3 from, struct vec3 to)
+{
+    const struct vec3 middle = vec3_scale(vec3_add(from, to), 0.5);
+    for (uint32_t i = 0; i < s->faces.n; i++) {
+        const struct face *f = &s->faces.v[i];
+        const struct plane_of_faces *p = &s->planes.v[f->plane];
+        if (f->is_half || fabs(p->n.z) > 0.5 ||
+            fabs(plane_side_m(p, middle)) > half_thickness_m(s->house, f->construct) + FLUSH_M)
+            continue;
+        const struct vec2 uv = face_uv(f, middle);
+        if (uv.x >= f->u0 && uv.x <= f->u1 && uv.y >= f->v0 && uv.y <= f->v1)
+            return true;
+    }
+    return false;
+}
+
 static void add_rectangle_pieces(struct finder *f, const struct face *face)
 {
     const double u0 = face->u0 + SCENE_JOIN_M, u1 = face->u1 - SCENE_JOIN_M;
     const double v0 = face->v0 + SCENE_JOIN_M, v1 = face->v1 - SCENE_JOIN_M;
-    add_piece(f, face_point(face, u0, v0), face_point(face, u0, v1));
-    add_piece(f, face_point(face, u1, v0), face_point(face, u1, v1));
+    for (int end = 0; end < 2; end++) {
+        const double u = end ? u1 : u0;
+        if (!face->is_half || !stands_flush(f->scene, face_point(face, u, v0), face_point(face, u, v1)))
+            add_piece(f, face_point(face, u, v0), face_point(face, u, v1));
+    }
     if (!face->is_half)
-        add_piece(f, face_point(face, u0, v1), face_point(face, u1, v1));
+        add_piece_of(f, face_point(face, u0, v1), face_point(face, u1, v1), true);
     for (uint32_t i = 0; i < face->patches.n; i++) {
         const struct patch *q = &face->patches.v[i];
         const double low = fmax(q->v0, v0), high = fmin(q->v1, v1);
@@ -55,7 +89,8 @@ static void add_rectangle_pieces(struct finder *f, const struct face *face)
             continue;
         add_piece(f, face_point(face, q->u0, low), face_point(face, q->u0, high));
         add_piece(f, face_point(face, q->u1, low), face_point(face, q->u1, high));
-        add_piece(f, face_point(face, q->u0, high), face_point(face, q->u1, high));
+        if (high < v1 - SHORTEST_M)
+            add_piece(f, face_point(face, q->u0, high), face_point(face, q->u1, high));
         if (low > v0 + SHORTEST_M)
             add_piece(f, face_point(face, q->u0, low), face_point(face, q->u1, low));
     }
@@ -142,12 +177,12 @@ static bool same_screens(const struct edge *a, const struct edge *b)
 static bool touches(struct vec3 a, struct vec3 b) { return vec3_len(vec3_sub(a, b)) < SAME_LINE_M; }
 
 /* Adds the edge, or draws the last one out if this is its continuation. */
-static void add_edge(struct finder *f, struct vec3 from, struct vec3 to)
+static void add_edge(struct finder *f, struct vec3 from, struct vec3 to, bool is_top)
 {
     struct edge e = { .from = from, .length_m = vec3_len(vec3_sub(to, from)) };
     e.axis = vec3_scale(vec3_sub(to, from), 1.0 / e.length_m);
     probe(f->scene, &e);
-    if (!changes_something(f->scene, &e))
+    if (!changes_something(f->scene, &e) || (is_top && e.n_screens > 1))
         return;
     e.id = e.screens[0].id;
     struct edge *last = f->edges.n ? &f->edges.v[f->edges.n - 1] : NULL;
@@ -188,7 +223,7 @@ static void add_upright_edges(struct finder *f, uint32_t first)
             is_covered =
                 is_covered || (f->pieces.v[members.v[m]].from.z < middle && f->pieces.v[members.v[m]].to.z > middle);
         if (is_covered)
-            add_edge(f, (struct vec3){ at.x, at.y, low }, (struct vec3){ at.x, at.y, cuts.v[i] });
+            add_edge(f, (struct vec3){ at.x, at.y, low }, (struct vec3){ at.x, at.y, cuts.v[i] }, false);
         low = cuts.v[i];
     }
 }
@@ -202,7 +237,7 @@ static void add_other_edge(struct finder *f, uint32_t i)
             (touches(o->from, q->to) && touches(o->to, q->from)))
             return;
     }
-    add_edge(f, q->from, q->to);
+    add_edge(f, q->from, q->to, q->is_top);
 }
 
 enum rt_code scene_find_edges(struct arena *a, struct scene *s, struct rt_problems *p)
@@ -220,6 +255,8 @@ enum rt_code scene_find_edges(struct arena *a, struct scene *s, struct rt_proble
         else if (!f.pieces.v[i].is_upright)
             add_other_edge(&f, i);
     s->edges.v = f.edges.v;
-    s->edges.n = f.edges.n;
+    for (uint32_t i = 0; i < f.edges.n; i++)
+        if (f.edges.v[i].length_m >= LEAST_EDGE_M)
+            s->edges.v[s->edges.n++] = f.edges.v[i];
     return f.failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -150,8 +150,9 @@ static struct face level_face(struct str id, uint32_t construct, vec2_list outli
     return f;
 }
 
-/* The openings that touch the stretch from..to of the wall's line, as patches of the stretch's face. */
-static bool add_patches(struct builder *b, const struct wall *w, double level_m, double from_m, double to_m,
+/* The openings that touch the stretch from..to of the wall's line, as patches of the stretch's face.  One that begins at the
+ * floor or ends at the ceiling goes on, like the wall, to the middle of the slab. */
+static bool add_patches(struct builder *b, const struct wall *w, const struct floor *floor, double from_m, double to_m,
                         struct face *f)
 {
     VEC(struct patch) patches = { 0 };
@@ -161,12 +162,16 @@ static bool add_patches(struct builder *b, const struct wall *w, double level_m,
         if (!(far_m > near_m) || !(o->head_m > o->sill_m))
             continue;
         const bool is_gap = o->kind == OPENING_GAP || o->stands_open || o->construct.i == NO_REF;
-        const struct patch q = { near_m - from_m,
-                                 far_m - from_m,
-                                 level_m + o->sill_m - f->origin.z,
-                                 level_m + o->head_m - f->origin.z,
-                                 is_gap ? NO_REF : o->construct.i,
-                                 o->id };
+        struct patch q = { near_m - from_m,
+                           far_m - from_m,
+                           floor->level_m + o->sill_m - f->origin.z,
+                           floor->level_m + o->head_m - f->origin.z,
+                           is_gap ? NO_REF : o->construct.i,
+                           o->id };
+        if (o->sill_m <= REACH_M)
+            q.v0 = fmin(q.v0, f->v0);
+        if (o->head_m >= floor->height_m - REACH_M)
+            q.v1 = fmax(q.v1, f->v1);
         if (!VEC_PUSH(b->arena, &patches, q))
             return false;
     }
@@ -188,7 +193,7 @@ static void add_wall(struct builder *b, const struct wall *w)
         const double high_m = fabs(top_m - f->height_m) <= REACH_M ? wall_top_m(b->house, f, at) : f->level_m + top_m;
         if (length_m > 0.0 && high_m > low_m) {
             struct face face = upright(w->id, w->construct.i, from, to, low_m, high_m);
-            if (!add_patches(b, w, f->level_m, from_m, from_m + length_m, &face))
+            if (!add_patches(b, w, f, from_m, from_m + length_m, &face))
                 b->failed = true;
             add(b, face);
         }
