@@ -18,11 +18,7 @@ static struct vec2 most(struct vec2 a, struct vec2 b) { return (struct vec2){ fm
 
 double plan_thickness_m(const struct house *h, struct ref construct)
 {
-    double sum_m = 0.0;
-    if (construct.i != NO_REF)
-        for (uint32_t i = 0; i < h->constructs.v[construct.i].layers.n; i++)
-            sum_m += h->constructs.v[construct.i].layers.v[i].thickness_m;
-    return sum_m;
+    return construct.i == NO_REF ? 0.0 : construct_thickness_m(&h->constructs.v[construct.i]);
 }
 
 void plan_bounds(const struct house *h, uint32_t floor, struct vec2 *lo, struct vec2 *hi)

@@ -354,42 +354,6 @@ static struct rt_place at_m_place(const struct reader *rd, const char *section, 
     return node ? node->at : otherwise;
 }
 
-static double thickness_m(const struct construct *c)
-{
-    double sum = 0;
-    for (uint32_t i = 0; i < c->layers.n; i++)
-        sum += given_or(c->layers.v[i].thickness_m, 0);
-    return sum;
-}
-
-/* Is the point within the thickness of the wall, where the wall is solid? */
-static bool is_in_wall(const struct house *h, const struct wall *w, struct vec3 p)
-{
-    if (w->floor.i == NO_REF || w->construct.i == NO_REF)
-        return false;
-    const double top = given_or(w->height_m, h->floors.v[w->floor.i].height_m);
-    if (p.z < w->base_m || p.z > top)
-        return false;
-    const double half = fmax(thickness_m(&h->constructs.v[w->construct.i]) / 2, TOL_M / 2);
-    double along = 0;
-    for (uint32_t i = 0; i + 1 < w->line.n; i++) {
-        const struct vec2 a = w->line.v[i], b = w->line.v[i + 1], ap = vec2_sub((struct vec2){ p.x, p.y }, a);
-        const double length = vec2_len(vec2_sub(b, a));
-        const struct vec2 u = vec2_scale(vec2_sub(b, a), length > 0 ? 1 / length : 0);
-        const double s = vec2_dot(ap, u);
-        if (s >= 0 && s <= length && fabs(vec2_cross(u, ap)) < half - 1e-6) {
-            for (uint32_t k = 0; k < w->openings.n; k++) {
-                const struct opening *o = &w->openings.v[k];
-                if (along + s >= o->at_m && along + s <= o->at_m + o->width_m && p.z >= o->sill_m && p.z <= o->head_m)
-                    return false;
-            }
-            return true;
-        }
-        along += length;
-    }
-    return false;
-}
-
 /* An antenna inside a wall has no path to anywhere: the wall would have to be crossed from its middle. */
 static void check_not_in_wall(struct reader *rd, const struct house *h, const struct spot *spot, struct ref floor,
                               struct vec3 p, struct rt_place at)
@@ -398,9 +362,9 @@ static void check_not_in_wall(struct reader *rd, const struct house *h, const st
         return;
     for (uint32_t k = 0; k < h->walls.n; k++) {
         const struct wall *w = &h->walls.v[k];
-        if (w->floor.i != floor.i || !is_in_wall(h, w, p))
+        if (w->floor.i != floor.i || !wall_holds(h, w, p))
             continue;
-        const double thick = thickness_m(&h->constructs.v[w->construct.i]);
+        const double thick = construct_thickness_m(&h->constructs.v[w->construct.i]);
         reader_fail(rd, spot, RT_GEOMETRY, at,
                     reader_text(rd, "move it at least %.2f m away from the middle of the wall", thick / 2 + 0.02),
                     "an access point at [%.2f, %.2f, %.2f] would be inside wall '%.*s', which is %.2f m thick", p.x,

@@ -250,6 +250,13 @@ struct str house_room_name(const struct house *h, uint32_t room);
 /* The room of a floor that holds the point, or NO_REF. */
 uint32_t house_room_at(const struct house *h, uint32_t floor, struct vec2 at_m);
 
+/* All layers of a construct together. */
+double construct_thickness_m(const struct construct *c);
+/* Is the point (z above the wall's floor) within the wall's thickness, where the wall is solid?  Openings are not. */
+bool wall_holds(const struct house *h, const struct wall *w, struct vec3 p);
+/* Is the point (z above the floor) within a wall or a solid thing of that floor? */
+bool house_is_solid_at(const struct house *h, uint32_t floor, struct vec3 p);
+
 /* Words of the file for values of the enums above, for outputs. */
 const char *promise_kind_name(enum promise_kind kind);
 const char *promise_heading(enum promise_kind kind);

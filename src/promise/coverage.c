@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/units.h"
+#include "promise/result.h"
 #include "promise/spot_words.h"
 
 static const double DEFAULT_HEIGHT_M = 1.2;
@@ -32,19 +33,6 @@ static struct vec3 cell_centre(const struct grid *g, uint32_t ix, uint32_t iy)
     return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->height_m };
 }
 
-/* True inside of a solid thing: nobody holds a phone within a water tank. */
-static bool is_inside_obstacle(const struct house *h, const struct grid *g, uint32_t ix, uint32_t iy)
-{
-    const struct vec3 at = cell_centre(g, ix, iy);
-    for (uint32_t i = 0; i < h->obstacles.n; i++) {
-        const struct obstacle *o = &h->obstacles.v[i];
-        if (o->floor.i == g->floor && o->outline.n && at.z >= o->from_m && at.z <= o->to_m &&
-            polygon_contains(o->outline, (struct vec2){ at.x, at.y }))
-            return true;
-    }
-    return false;
-}
-
 /* Judges one room; n_cells 0 if no cell centre lies in it. */
 static enum rt_code judge_room(const struct run *run, const struct house *h, const struct fields *f, uint32_t room,
                                uint32_t grid, const struct room_demand *demand, double wanted_share,
@@ -58,9 +46,11 @@ static enum rt_code judge_room(const struct run *run, const struct house *h, con
     uint32_t n_reached = 0;
     for (uint32_t iy = 0; iy < g->ny; iy++)
         for (uint32_t ix = 0; ix < g->nx; ix++) {
-            if (g->room[(size_t)iy * g->nx + ix] != room || is_inside_obstacle(h, g, ix, iy))
+            /* Nobody holds a phone within masonry or a water tank. */
+            if (g->room[(size_t)iy * g->nx + ix] != room || house_is_solid_at(h, g->floor, cell_centre(g, ix, iy)))
                 continue;
-            const double v = demand->value(demand->user, f, grid, ix, iy);
+            double v;
+            demand->judge(demand->user, f, grid, ix, iy, &v);
             values[out->n_cells++] = v;
             n_reached += v >= demand->threshold;
             if (v < out->worst || out->n_cells == 1) {
@@ -150,32 +140,37 @@ static bool opposite_estimate(enum estimate judged, bool kept, enum estimate *ou
     return *out != judged;
 }
 
+static struct decision decision_at(const struct fields *f, const struct spot *spot, const struct room_demand *demand)
+{
+    struct decision d = { .is_made = true, .floor = f->grids.v[spot->grid].floor, .at_m = spot->at_m };
+    const uint32_t r = demand->judge(demand->user, f, spot->grid, spot->ix, spot->iy, &d.value);
+    d.radio = r == NO_REF ? NULL : &f->radios.v[r];
+    return d;
+}
+
 enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, const struct room_demand *demand,
-                         struct promise_result *out, struct spot *at_worst, double *worst_value, bool *decided,
-                         struct rt_problems *p)
+                         struct promise_result *out, struct decision *decision, struct rt_problems *p)
 {
     struct arena *a = ev->run->arena;
     const enum estimate judged = ev->options.trace.estimate;
     const struct fields *f;
     struct coverage c;
+    *decision = (struct decision){ 0 };
     RT_TRY(evaluation_fields(ev, judged, &f, p));
     RT_TRY(coverage_of_promise(ev->run, ev->h, f, promise, demand, &c, p));
-    *decided = c.n_rooms > 0;
-    if (!*decided) {
-        out->state = PROMISE_UNKNOWN;
-        out->reason = STR("none of its rooms is large enough to hold a point of the grid");
-        return RT_OK;
-    }
+    if (c.n_rooms == 0)
+        return result_unknown(ev, out, "none of its rooms is large enough to hold a point of the grid");
+    const struct spot *worst = &c.rooms[c.worst].spot;
+    *decision = decision_at(f, worst, demand);
     out->state = c.kept ? PROMISE_KEPT : PROMISE_BROKEN;
     out->margin = isfinite(c.margin) ? c.margin : (double)NAN;
     out->unit = demand->unit;
     out->margin_decimals = demand->decimals;
-    *at_worst = c.rooms[c.worst].spot;
-    *worst_value = c.rooms[c.worst].worst;
+    fact_num(a, out->evidence, "availability", promise->availability, 3);
     fact_text(a, out->evidence, "estimate", estimate_name(judged));
     fact_num(a, out->evidence, "wanted_area_share", promise->area_share, 3);
     room_facts(ev, &c, demand, out->evidence);
-    spot_facts(ev, at_worst, f, out->evidence);
+    spot_facts(ev, worst, f, out->evidence);
 
     enum estimate other;
     if (opposite_estimate(judged, c.kept, &other)) {

@@ -10,12 +10,14 @@ struct spot {
     struct vec3 at_m;
 };
 
-/* The value judged at a cell; larger is better; -INFINITY where there is nothing. */
-typedef double cell_value(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy);
+/* The value judged at a cell, larger is better, -INFINITY where there is nothing; returns the radio of fields->radios that
+ * decides it, or NO_REF. */
+typedef uint32_t cell_judge(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
+                            double *value);
 
 /* What a promise about rooms asks for, in the terms of its own kind. */
 struct room_demand {
-    cell_value *value;
+    cell_judge *judge;
     const void *user;
     double threshold;
     const char *unit; /* of the margin: value less threshold */
@@ -46,12 +48,19 @@ RT_MUST_CHECK enum rt_code coverage_of_promise(const struct run *run, const stru
                                                const struct promise *promise, const struct room_demand *demand,
                                                struct coverage *out, struct rt_problems *p);
 
+/* What decided a promise about rooms. */
+struct decision {
+    bool is_made;                 /* false: there was nothing to judge, and the result is complete */
+    double value;                 /* at the worst spot */
+    const struct ap_radio *radio; /* that decides there; NULL: none serves the device */
+    uint32_t floor;
+    struct vec3 at_m; /* z above the floor */
+};
+
 /* Judges at the evaluation's estimate, then at the opposite end of the wall losses if that could change the verdict, and
- * fills state, margin, unit and the common part of the evidence.  *at_worst: the deciding spot; false through *decided if
- * there was nothing to judge (the result is then complete). */
+ * fills state, margin, unit and the common part of the evidence.  Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise,
                                        const struct room_demand *demand, struct promise_result *out,
-                                       struct spot *at_worst, double *worst_value, bool *decided,
-                                       struct rt_problems *p);
+                                       struct decision *decision, struct rt_problems *p);
 
 #endif

@@ -5,7 +5,6 @@
 #include <math.h>
 
 #include "base/units.h"
-#include "promise/coverage.h"
 #include "promise/result.h"
 #include "radio/interference.h"
 
@@ -26,9 +25,10 @@ static double judged_mbps_of(const struct rate_view *v, const struct ap_radio *r
     return fmin(down, link.uplink_payload_mbps - v->promise->up_mbps + v->promise->mbps);
 }
 
-static uint32_t best_radio(const struct rate_view *v, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
+static uint32_t best_radio(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
                            double *mbps)
 {
+    const struct rate_view *v = user;
     uint32_t best = NO_REF;
     *mbps = 0.0;
     for (uint32_t r = 0; r < f->radios.n; r++) {
@@ -45,40 +45,25 @@ static uint32_t best_radio(const struct rate_view *v, const struct fields *f, ui
     return best;
 }
 
-static double judged_mbps(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
-{
-    double mbps;
-    best_radio(user, f, grid, ix, iy, &mbps);
-    return mbps;
-}
-
 enum rt_code promise_rate(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                           struct rt_problems *p)
 {
-    struct arena *a = ev->run->arena;
     if (promise->when == WHEN_BUSY_HOUR)
         return result_unknown(ev, out, "the busy hour is not evaluated by this version");
-    const struct rate_view view = { ev, promise, evaluation_radio_of(ev, promise->device_kind) };
+    const struct rate_view view = { ev, promise, result_device(ev, promise, out) };
     if (!view.device)
-        return result_unknown(ev, out, "say in `device_kind` whose radio is meant: `%.*s` has none",
-                              STR_ARG(promise->device_kind));
-    const struct room_demand demand = {
-        .value = judged_mbps, .user = &view, .threshold = promise->mbps, .unit = "Mb/s", .key = "mbps", .decimals = 0
-    };
-    struct spot spot;
-    double worst_mbps;
-    bool decided;
-    fact_num(a, out->evidence, "wanted_mbps", promise->mbps, 1);
-    fact_num(a, out->evidence, "wanted_up_mbps", promise->up_mbps, 1);
-    fact_num(a, out->evidence, "availability", promise->availability, 3);
-    RT_TRY(judge_rooms(ev, promise, &demand, out, &spot, &worst_mbps, &decided, p));
-    if (!decided)
         return RT_OK;
-    const struct fields *f;
-    RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &f, p));
-    const uint32_t r = best_radio(&view, f, spot.grid, spot.ix, spot.iy, &worst_mbps);
-    if (r == NO_REF)
+    const struct room_demand demand = {
+        .judge = best_radio, .user = &view, .threshold = promise->mbps, .unit = "Mb/s", .key = "mbps", .decimals = 0
+    };
+    struct decision decision;
+    fact_num(ev->run->arena, out->evidence, "wanted_mbps", promise->mbps, 1);
+    fact_num(ev->run->arena, out->evidence, "wanted_up_mbps", promise->up_mbps, 1);
+    RT_TRY(judge_rooms(ev, promise, &demand, out, &decision, p));
+    if (!decision.is_made)
+        return RT_OK;
+    if (!decision.radio)
         return result_no_radio(ev, out, BAND_COUNT);
-    const char *title = arena_printf(a, "%.0f Mb/s here", fmax(worst_mbps, 0.0));
-    return result_at_spot(ev, &f->radios.v[r], f->grids.v[spot.grid].floor, spot.at_m, title, out, p);
+    const char *title = arena_printf(ev->run->arena, "%.0f Mb/s here", fmax(decision.value, 0.0));
+    return result_at_spot(ev, &decision, title, out, p);
 }

@@ -2,7 +2,6 @@
 #include <math.h>
 
 #include "base/units.h"
-#include "promise/coverage.h"
 #include "promise/result.h"
 
 struct roaming_view {
@@ -41,9 +40,10 @@ static uint32_t second_radio(const struct roaming_view *v, const struct fields *
 }
 
 /* Each band that is named must offer a second access point; without bands any one will do. */
-static uint32_t deciding_second(const struct roaming_view *v, const struct fields *f, uint32_t grid, uint32_t ix,
-                                uint32_t iy, double *level_dbm)
+static uint32_t deciding_second(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
+                                double *level_dbm)
 {
+    const struct roaming_view *v = user;
     const uint32_t all = (1u << BAND_COUNT) - 1;
     if (!v->promise->bands)
         return second_radio(v, f, all, grid, ix, iy, level_dbm);
@@ -62,40 +62,25 @@ static uint32_t deciding_second(const struct roaming_view *v, const struct field
     return worst;
 }
 
-static double judged_level_dbm(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
-{
-    double level_dbm;
-    deciding_second(user, f, grid, ix, iy, &level_dbm);
-    return level_dbm;
-}
-
 enum rt_code promise_roaming(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                              struct rt_problems *p)
 {
-    struct arena *a = ev->run->arena;
-    const struct roaming_view view = { promise, evaluation_radio_of(ev, promise->device_kind) };
+    const struct roaming_view view = { promise, result_device(ev, promise, out) };
     if (!view.device)
-        return result_unknown(ev, out, "say in `device_kind` whose radio is meant: `%.*s` has none",
-                              STR_ARG(promise->device_kind));
-    const struct room_demand demand = { .value = judged_level_dbm,
+        return RT_OK;
+    const struct room_demand demand = { .judge = deciding_second,
                                         .user = &view,
                                         .threshold = promise->level_dbm,
                                         .unit = "dB",
                                         .key = "second_level_dbm",
                                         .decimals = 1 };
-    struct spot spot;
-    double worst_dbm;
-    bool decided;
-    fact_num(a, out->evidence, "wanted_level_dbm", promise->level_dbm, 1);
-    fact_num(a, out->evidence, "availability", promise->availability, 3);
-    RT_TRY(judge_rooms(ev, promise, &demand, out, &spot, &worst_dbm, &decided, p));
-    if (!decided)
+    struct decision decision;
+    fact_num(ev->run->arena, out->evidence, "wanted_level_dbm", promise->level_dbm, 1);
+    RT_TRY(judge_rooms(ev, promise, &demand, out, &decision, p));
+    if (!decision.is_made)
         return RT_OK;
-    const struct fields *f;
-    RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &f, p));
-    const uint32_t r = deciding_second(&view, f, spot.grid, spot.ix, spot.iy, &worst_dbm);
-    if (r == NO_REF)
+    if (!decision.radio)
         return result_broken(ev, out, "there is no second access point to change to");
-    const char *title = arena_printf(a, "second access point \u2212%.0f dBm here", -worst_dbm);
-    return result_at_spot(ev, &f->radios.v[r], f->grids.v[spot.grid].floor, spot.at_m, title, out, p);
+    const char *title = arena_printf(ev->run->arena, "second access point \u2212%.0f dBm here", -decision.value);
+    return result_at_spot(ev, &decision, title, out, p);
 }

@@ -5,7 +5,6 @@
 #include <math.h>
 
 #include "base/units.h"
-#include "promise/coverage.h"
 #include "promise/result.h"
 
 struct signal_view {
@@ -50,71 +49,63 @@ static uint32_t chosen_radio(const struct signal_view *s, const struct fields *f
     return best;
 }
 
-/* The radio that decides at a cell: the one with the least excess over the bands that must each hold.  NO_REF, and an
- * excess of -INFINITY, if a band has no radio for the device; *band is that band, or the radio's. */
-static uint32_t deciding_radio(const struct signal_view *s, const struct fields *f, uint32_t grid, uint32_t ix,
-                               uint32_t iy, double *least_db, enum band *band)
+/* The judged level is the promised one plus the least excess over the bands that must each hold.  A band without a radio
+ * for the device decides at once: NO_REF, and a level of -INFINITY. */
+static uint32_t deciding_radio(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
+                               double *level_dbm)
 {
+    const struct signal_view *s = user;
     const uint32_t any = (1u << BAND_COUNT) - 1;
     uint32_t decides = NO_REF;
-    *least_db = INFINITY;
-    *band = BAND_COUNT;
+    *level_dbm = INFINITY;
     for (uint32_t b = 0; b < (s->promise->bands ? BAND_COUNT : 1u); b++) {
         const uint32_t bands = s->promise->bands ? s->promise->bands & 1u << b : any;
         if (!bands)
             continue;
         const uint32_t r = chosen_radio(s, f, bands, grid, ix, iy);
-        double db = -INFINITY;
+        double dbm = -INFINITY;
         if (r != NO_REF)
-            db = excess_db(s, &f->radios.v[r], (double)field_gain_db(f, grid, r, ix, iy));
-        if (db >= *least_db)
-            continue;
-        *least_db = db;
-        decides = r;
-        if (s->promise->bands)
-            *band = (enum band)b;
+            dbm = s->promise->level_dbm + excess_db(s, &f->radios.v[r], (double)field_gain_db(f, grid, r, ix, iy));
+        if (dbm < *level_dbm) {
+            *level_dbm = dbm;
+            decides = r;
+        }
     }
     return decides;
 }
 
-static double judged_level_dbm(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
+/* The first of the promised bands that no access point of the house serves for the device; BAND_COUNT: any band. */
+static enum band band_without_radio(const struct evaluation *ev, const struct signal_view *s)
 {
-    const struct signal_view *s = user;
-    double least_db;
-    enum band band;
-    deciding_radio(s, f, grid, ix, iy, &least_db, &band);
-    return s->promise->level_dbm + least_db;
+    for (uint32_t b = 0; b < BAND_COUNT; b++) {
+        bool served = !(s->promise->bands & 1u << b);
+        for (uint32_t r = 0; r < ev->radios.n; r++)
+            served = served || (ev->radios.v[r].band == b && link_is_possible(&ev->radios.v[r], s->device));
+        if (!served)
+            return (enum band)b;
+    }
+    return BAND_COUNT;
 }
 
 enum rt_code promise_signal(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                             struct rt_problems *p)
 {
-    struct arena *a = ev->run->arena;
-    const struct signal_view view = { promise, evaluation_radio_of(ev, promise->device_kind) };
+    const struct signal_view view = { promise, result_device(ev, promise, out) };
     if (!view.device)
-        return result_unknown(ev, out, "say in `device_kind` whose radio is meant: `%.*s` has none",
-                              STR_ARG(promise->device_kind));
-    const struct room_demand demand = { .value = judged_level_dbm,
+        return RT_OK;
+    const struct room_demand demand = { .judge = deciding_radio,
                                         .user = &view,
                                         .threshold = promise->level_dbm,
                                         .unit = "dB",
                                         .key = "level_dbm",
                                         .decimals = 1 };
-    struct spot spot;
-    double worst_dbm;
-    bool decided;
-    fact_num(a, out->evidence, "wanted_level_dbm", promise->level_dbm, 1);
-    fact_num(a, out->evidence, "availability", promise->availability, 3);
-    RT_TRY(judge_rooms(ev, promise, &demand, out, &spot, &worst_dbm, &decided, p));
-    if (!decided)
+    struct decision decision;
+    fact_num(ev->run->arena, out->evidence, "wanted_level_dbm", promise->level_dbm, 1);
+    RT_TRY(judge_rooms(ev, promise, &demand, out, &decision, p));
+    if (!decision.is_made)
         return RT_OK;
-    const struct fields *f;
-    RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &f, p));
-    double least_db;
-    enum band band;
-    const uint32_t r = deciding_radio(&view, f, spot.grid, spot.ix, spot.iy, &least_db, &band);
-    if (r == NO_REF)
-        return result_no_radio(ev, out, band);
-    const char *title = arena_printf(a, "\u2212%.0f dBm here", -worst_dbm);
-    return result_at_spot(ev, &f->radios.v[r], f->grids.v[spot.grid].floor, spot.at_m, title, out, p);
+    if (!decision.radio)
+        return result_no_radio(ev, out, band_without_radio(ev, &view));
+    const char *title = arena_printf(ev->run->arena, "\u2212%.0f dBm here", -decision.value);
+    return result_at_spot(ev, &decision, title, out, p);
 }

@@ -6,30 +6,34 @@
 
 enum { PATHS_SHOWN = 5 };
 
-static void set_reason(struct evaluation *ev, struct promise_result *out, const char *fmt, va_list args)
+static enum rt_code end_with(struct evaluation *ev, struct promise_result *out, enum promise_state state,
+                             const char *fmt, va_list args) RT_PRINTF(4, 0);
+
+static enum rt_code end_with(struct evaluation *ev, struct promise_result *out, enum promise_state state,
+                             const char *fmt, va_list args)
 {
     const char *text = arena_vprintf(ev->run->arena, fmt, args);
     out->reason = str_from(text ? text : "");
+    out->state = state;
+    return RT_OK;
 }
 
 enum rt_code result_unknown(struct evaluation *ev, struct promise_result *out, const char *fmt, ...)
 {
     va_list args;
     va_start(args, fmt);
-    set_reason(ev, out, fmt, args);
+    const enum rt_code code = end_with(ev, out, PROMISE_UNKNOWN, fmt, args);
     va_end(args);
-    out->state = PROMISE_UNKNOWN;
-    return RT_OK;
+    return code;
 }
 
 enum rt_code result_broken(struct evaluation *ev, struct promise_result *out, const char *fmt, ...)
 {
     va_list args;
     va_start(args, fmt);
-    set_reason(ev, out, fmt, args);
+    const enum rt_code code = end_with(ev, out, PROMISE_BROKEN, fmt, args);
     va_end(args);
-    out->state = PROMISE_BROKEN;
-    return RT_OK;
+    return code;
 }
 
 enum rt_code result_no_radio(struct evaluation *ev, struct promise_result *out, enum band band)
@@ -77,14 +81,25 @@ static void set_witness(struct arena *a, uint32_t floor, struct vec3 at_m, const
     }
 }
 
-enum rt_code result_at_spot(struct evaluation *ev, const struct ap_radio *radio, uint32_t floor,
-                            struct vec3 above_floor_m, const char *title, struct promise_result *out,
-                            struct rt_problems *p)
+const struct radio_ability *result_device(struct evaluation *ev, const struct promise *promise,
+                                          struct promise_result *out)
+{
+    const struct radio_ability *device = evaluation_radio_of(ev, promise->device_kind);
+    if (!device)
+        result_unknown(ev, out, "say in `device_kind` whose radio is meant: `%.*s` has none",
+                       STR_ARG(promise->device_kind));
+    return device;
+}
+
+enum rt_code result_at_spot(struct evaluation *ev, const struct decision *decision, const char *title,
+                            struct promise_result *out, struct rt_problems *p)
 {
     struct arena *a = ev->run->arena;
     const struct house *h = ev->h;
-    const struct vec2 at = { above_floor_m.x, above_floor_m.y };
-    const struct vec3 datum_m = { at.x, at.y, house_z_m(h, floor, above_floor_m.z) };
+    const struct ap_radio *radio = decision->radio;
+    const uint32_t floor = decision->floor;
+    const struct vec2 at = { decision->at_m.x, decision->at_m.y };
+    const struct vec3 datum_m = { at.x, at.y, house_z_m(h, floor, decision->at_m.z) };
     path_list paths;
     double gain_db;
     RT_TRY(spot_paths(ev->run, h, ev->scene, radio, datum_m, ev->options.trace, PATHS_SHOWN, &paths, &gain_db, p));
@@ -101,6 +116,6 @@ enum rt_code result_at_spot(struct evaluation *ev, const struct ap_radio *radio,
     fact_str(a, out->evidence, "access_point", h->equipment.v[radio->equipment].id);
     fact_text(a, out->evidence, "band", band_name(radio->band));
     path_facts(a, h, paths, out->evidence);
-    set_witness(a, floor, above_floor_m, title, why, out);
+    set_witness(a, floor, decision->at_m, title, why, out);
     return reason.failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "house/polygon.h"
 
 /* Distances at which a person would still say 'in the corner' or 'by the window'. */
 static const double NEAR_CORNER_M = 1.0, NEAR_WALL_M = 0.8, NEAR_THING_M = 1.3;
@@ -17,15 +18,6 @@ struct str id_words(struct arena *a, struct str id)
     for (size_t i = 0; i < id.n; i++)
         p[i] = id.p[i] == '_' ? ' ' : id.p[i];
     return (struct str){ p, id.n };
-}
-
-static double distance_to_segment(struct vec2 at, struct vec2 a, struct vec2 b)
-{
-    const struct vec2 ab = vec2_sub(b, a), ap = vec2_sub(at, a);
-    const double len2 = vec2_dot(ab, ab);
-    double k = len2 > 0.0 ? vec2_dot(ap, ab) / len2 : 0.0;
-    k = k < 0.0 ? 0.0 : k > 1.0 ? 1.0 : k;
-    return vec2_len(vec2_sub(ap, vec2_scale(ab, k)));
 }
 
 /* A point along a wall's line, at_m from its start. */
@@ -53,7 +45,7 @@ static struct str nearest_thing(struct arena *a, const struct house *h, uint32_t
         for (uint32_t k = 0; k < w->openings.n; k++) {
             const struct opening *o = &w->openings.v[k];
             const double d =
-                distance_to_segment(at, along_line(w->line, o->at_m), along_line(w->line, o->at_m + o->width_m));
+                segment_distance_m(along_line(w->line, o->at_m), along_line(w->line, o->at_m + o->width_m), at);
             if (d < best_m && o->kind != OPENING_GAP) {
                 best_m = d;
                 name = o->kind == OPENING_DOOR ? STR("door") : STR("window");
@@ -67,7 +59,7 @@ static struct str nearest_thing(struct arena *a, const struct house *h, uint32_t
         if (line.n == 0 || (o->outline.n && house_room_at(h, floor, polygon_centre(o->outline)) != room))
             continue;
         for (uint32_t k = 0; o->floor.i == floor && k < line.n; k++) {
-            const double d = distance_to_segment(at, line.v[k], line.v[(k + 1) % line.n]);
+            const double d = segment_distance_m(line.v[k], line.v[(k + 1) % line.n], at);
             if (d < best_m) {
                 best_m = d;
                 name = id_words(a, o->id);
@@ -95,13 +87,13 @@ struct str spot_place_words(struct arena *a, const struct house *h, uint32_t flo
     struct vec2 corner = at_m;
     if (room != NO_REF) {
         const vec2_list outline = h->rooms.v[room].outline;
+        wall_m = polygon_edge_distance_m(outline, at_m);
         for (uint32_t i = 0; i < outline.n; i++) {
             const double d = vec2_len(vec2_sub(at_m, outline.v[i]));
             if (d < corner_m) {
                 corner_m = d;
                 corner = outline.v[i];
             }
-            wall_m = fmin(wall_m, distance_to_segment(at_m, outline.v[i], outline.v[(i + 1) % outline.n]));
         }
     }
     const struct str thing = nearest_thing(a, h, floor, room, at_m);

@@ -75,8 +75,9 @@ static enum rt_code lay_grid(const struct run *run, const struct house *h, uint3
         for (uint32_t ix = 0; ix < g->nx; ix++) {
             const struct vec2 at = { g->x0_m + (ix + 0.5) * cell_m, g->y0_m + (iy + 0.5) * cell_m };
             const size_t i = (size_t)iy * g->nx + ix;
-            g->inside[i] = outline_holds(f->outline, at, 0.0);
             g->room[i] = room_at(h, of, at);
+            /* A room's cell on the very edge of the floor belongs to both. */
+            g->inside[i] = g->room[i] != NO_REF || outline_holds(f->outline, at, 0.0);
         }
     return RT_OK;
 }

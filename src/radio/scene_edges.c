@@ -46,14 +46,6 @@ static void add_piece_of(struct finder *f, struct vec3 from, struct vec3 to, boo
 
 static void add_piece(struct finder *f, struct vec3 from, struct vec3 to) { add_piece_of(f, from, to, false); }
 
-static double half_thickness_m(const struct house *h, uint32_t construct)
-{
-    double sum_m = 0.0;
-    for (uint32_t i = 0; i < h->constructs.v[construct].layers.n; i++)
-        sum_m += h->constructs.v[construct].layers.v[i].thickness_m;
-    return sum_m / 2.0;
-}
-
 /* True if the middle of an obstacle's corner touches a wall (not another obstacle). */
 static bool stands_flush(const struct scene *s, struct vec3 from, struct vec3 to)
 {
@@ -62,7 +54,8 @@ static bool stands_flush(const struct scene *s, struct vec3 from, struct vec3 to
         const struct face *f = &s->faces.v[i];
         const struct plane_of_faces *p = &s->planes.v[f->plane];
         if (f->is_half || fabs(p->n.z) > 0.5 ||
-            fabs(plane_side_m(p, middle)) > half_thickness_m(s->house, f->construct) + FLUSH_M)
+            fabs(plane_side_m(p, middle)) >
+                construct_thickness_m(&s->house->constructs.v[f->construct]) / 2.0 + FLUSH_M)
             continue;
         const struct vec2 uv = face_uv(f, middle);
         if (uv.x >= f->u0 && uv.x <= f->u1 && uv.y >= f->v0 && uv.y <= f->v1)

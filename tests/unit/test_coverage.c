@@ -36,10 +36,12 @@ static void build(struct bench *b)
     b->f.gain_db = b->gains;
 }
 
-static double gain_value(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
+static uint32_t gain_value(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
+                           double *value)
 {
     (void)user;
-    return (double)field_gain_db(f, grid, 0, ix, iy);
+    *value = (double)field_gain_db(f, grid, 0, ix, iy);
+    return 0;
 }
 
 /* Worked by hand: of the values 1 .. 20, 90 % of the area are the 18 largest, so 3 is what that share reaches. */
@@ -57,7 +59,7 @@ TEST(share_and_reached_value_of_a_room)
     };
     for (size_t i = 0; i < RT_COUNT(CASES); i++) {
         const struct promise promise = { .area_share = CASES[i].area_share, .height_m = (double)NAN };
-        const struct room_demand demand = { .value = gain_value, .threshold = CASES[i].threshold };
+        const struct room_demand demand = { .judge = gain_value, .threshold = CASES[i].threshold };
         struct coverage got;
         CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
         CHECK_NEAR("rooms", got.n_rooms, 1, 0, "");
@@ -79,7 +81,7 @@ TEST(each_room_is_judged_by_itself)
     for (uint32_t i = 0; i < CELLS; i++) /* the two worst cells are a room of their own */
         b.room[i] = b.gain[i] <= 2.0f;
     const struct promise promise = { .area_share = 0.90, .height_m = (double)NAN };
-    const struct room_demand demand = { .value = gain_value, .threshold = 3.0 };
+    const struct room_demand demand = { .judge = gain_value, .threshold = 3.0 };
     struct coverage got;
     CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
     CHECK_NEAR("rooms", got.n_rooms, 2, 0, "");
@@ -99,7 +101,7 @@ TEST(outdoor_rooms_are_meant_only_by_name)
     struct ref named = { .i = 1 };
     const struct promise all = { .area_share = 0.9, .height_m = (double)NAN };
     const struct promise outdoors = { .area_share = 0.9, .height_m = (double)NAN, .rooms.v = &named, .rooms.n = 1 };
-    const struct room_demand demand = { .value = gain_value, .threshold = 0.0 };
+    const struct room_demand demand = { .judge = gain_value, .threshold = 0.0 };
     struct coverage got;
     CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &all, &demand, &got, &c.problems));
     CHECK_NEAR("no room", got.n_rooms, 0, 0, "");
