@@ -143,7 +143,8 @@ struct beam_term {
     uint32_t group; /* 0: direct; 1 + plane */
     uint32_t plane; /* of a screen */
     bool is_mirror;
-    bool is_flat; /* all screens lie in that plane: `jump` is from behind screen 0 to the other side */
+    int32_t seen_from; /* a mirror: the side of the plane on which the spot must be; 0 either */
+    bool is_flat;      /* all screens lie in that plane: `jump` is from behind screen 0 to the other side */
     struct beam_vec image, n;
     struct beam_jump jump; /* without is_flat only `most` */
 };

@@ -81,6 +81,22 @@ static bool is_flat(const struct beam_edge *e)
            (e->n_screens == 2 && e->n_planes == 1 && beam_vec_dot(e->screens[0].along, e->screens[1].along) < -0.999f);
 }
 
+enum { NEVER = 2 };
+
+/* The side of the plane on which its screens mirror a wave that comes from a side: 0 either, +1, -1, or NEVER. */
+static int32_t mirror_side(const struct beam_edge *e, uint32_t plane, float from_m)
+{
+    int32_t side = NEVER;
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const int32_t on = e->screens[i].mirrors_on;
+        if (e->screens[i].plane == plane && !on)
+            return 0;
+        if (e->screens[i].plane == plane && (on > 0) == (from_m > 0.0f))
+            side = on;
+    }
+    return side;
+}
+
 static bool find_terms(struct arena *a, const struct beam_scene *bs, const struct beam_antenna *an,
                        const struct beam_edge *e, struct trace_options options, struct beam_edge_in *edges,
                        uint32_t edge)
@@ -91,13 +107,15 @@ static bool find_terms(struct arena *a, const struct beam_scene *bs, const struc
     for (uint32_t i = 0; i < e->n_planes && options.order > 0; i++) {
         const uint32_t k = e->planes[i];
         const struct beam_vec n = { bs->nx[k], bs->ny[k], bs->nz[k] };
-        if (fabsf(an->side_m[k]) < NEAR_F)
+        const int32_t seen_from = mirror_side(e, k, an->side_m[k]);
+        if (fabsf(an->side_m[k]) < NEAR_F || seen_from == NEVER)
             continue;
         out->terms[out->n_terms++] =
             (struct beam_term){ .group = 1 + k,
                                 .plane = k,
                                 .is_mirror = true,
                                 .is_flat = flat,
+                                .seen_from = seen_from,
                                 .image = beam_vec_sub(an->at, beam_vec_scale(n, 2.0f * an->side_m[k])),
                                 .n = n };
     }

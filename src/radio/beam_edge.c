@@ -9,6 +9,8 @@
 #define NEAREST_F ((float)TRACE_NEAREST_M)
 /* As in trace_edge.c. */
 #define GLANCE 0.02f
+/* An edge of this weight is bent without weighing it more finely. */
+#define FOR_CERTAIN 10.0f
 
 static const struct beam_c4 ONE = { { 1.0f, 1.0f, 1.0f, 1.0f }, { 0.0f, 0.0f, 0.0f, 0.0f } };
 static const struct beam_c4 NONE = { { 0.0f, 0.0f, 0.0f, 0.0f }, { 0.0f, 0.0f, 0.0f, 0.0f } };
@@ -229,27 +231,32 @@ RT_WIDE static void find_turns(const struct beam_work *w, const struct beam_edge
 /* |h(x)|^2 at most: 1/4, and 1 / (4 pi x) from above. */
 static beam_f4 most_half_erfc2(beam_f4 x) { return beam_f4_least(0.0796f / (x + 1e-6f), beam_f4_all(0.25f)); }
 
-/* From the side that the straight path passes to the other. */
+/* For edges whose screens lie in one plane: cosine of the angle of incidence half-way between arriving and leaving, and +1
+ * where screen 0 lies left of that way. */
+RT_WIDE static void find_half_way(const struct beam_edge *e, const struct ways *ways, const struct turns *turns,
+                                  float cos_incidence[BEAM_LANES], float sign[BEAM_LANES])
+{
+    const struct beam_vec n = e->screens[0].n, along = e->screens[0].along, axis = e->axis;
+    const struct beam_vec left = beam_vec_cross(along, axis); /* axis . (way x along) = way . (along x axis) */
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float x = turns->in.x[l] + ways->out.x[l], y = turns->in.y[l] + ways->out.y[l];
+        const float z = turns->in.z[l] + ways->out.z[l], size2 = x * x + y * y + z * z;
+        const float over = 1.0f / sqrtf(size2 > 1e-12f ? size2 : 1e-12f);
+        cos_incidence[l] = fabsf(x * n.x + y * n.y + z * n.z) * over;
+        sign[l] = x * left.x + y * left.y + z * left.z > 0.0f ? 1.0f : -1.0f;
+    }
+}
+
+/* From the side that the straight path passes to the other, for edges with screens in several planes. */
 static struct beam_c4 jump_at(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_term *t,
                               const struct ways *ways, const struct turns *turns, int l)
 {
     const struct beam_vec way_in = beam_lane(&turns->in, l), way_out = beam_lane(&ways->out, l);
     const struct beam_vec half_way = beam_unit_or(beam_vec_add(way_in, way_out), t->is_mirror ? way_out : way_in);
-    float sign = turns->sign[l];
-    struct beam_c4 jump;
-    if (t->is_flat) { /* from behind screen 0 to the other side: the table's, or the other way round */
-        const struct beam_screen *s = &e->screens[0];
-        const struct beam_node node = beam_node_of(fabsf(beam_vec_dot(half_way, s->n)));
-        jump.re = beam_look_up(t->jump.re, 0, node);
-        jump.im = beam_look_up(t->jump.im, 0, node);
-        sign = beam_turn(e->axis, half_way, s->along) > 0.0f ? sign : -sign;
-    } else {
-        const struct sides sides = t->is_mirror
-                                       ? mirror_sides(an, e, beam_lane(&ways->in, l), way_out, t->plane, half_way)
-                                       : direct_sides(an, e, half_way);
-        jump = (struct beam_c4){ sides.right.re - sides.left.re, sides.right.im - sides.left.im };
-    }
-    return (struct beam_c4){ sign * jump.re, sign * jump.im };
+    const struct sides sides = t->is_mirror ? mirror_sides(an, e, beam_lane(&ways->in, l), way_out, t->plane, half_way)
+                                            : direct_sides(an, e, half_way);
+    return (struct beam_c4){ sides.right.re - sides.left.re, sides.right.im - sides.left.im };
 }
 
 static struct beam_c4 share_of(const struct beam_work *w, float where_m, float length_m, float end_per_m, float window)
@@ -266,53 +273,57 @@ static struct beam_c4 share_of(const struct beam_work *w, float where_m, float l
     return share;
 }
 
-static bool mirror_is_seen(const struct beam_work *w, const struct beam_edge *e, uint32_t plane, struct beam_vec at)
+/* The lanes' waves over an edge, but for the bending. */
+struct passage {
+    beam_f4 amplitude[BEAM_LANES];
+    struct beam_complex phase, share; /* share of the edge where no interference is left */
+};
+
+/* Lanes that have the term. */
+static uint32_t lanes_of(const struct beam_work *w, const struct beam_term *t, const struct ways *ways)
 {
     const struct beam_scene *bs = w->bs;
-    const float side = w->antenna->side_m[plane];
-    const float out = at.x * bs->nx[plane] + at.y * bs->ny[plane] + at.z * bs->nz[plane] - bs->d[plane];
-    for (uint32_t i = 0; i < e->n_screens; i++) {
-        const int32_t on = e->screens[i].mirrors_on;
-        if (e->screens[i].plane == plane && (!on || ((on > 0) == (side > 0.0f) && (on > 0) == (out > 0.0f))))
-            return true;
+    uint32_t lanes = 0;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const struct beam_vec at = beam_lane(&w->at, l);
+        const float side =
+            at.x * bs->nx[t->plane] + at.y * bs->ny[t->plane] + at.z * bs->nz[t->plane] - bs->d[t->plane];
+        const bool is_seen = !t->is_mirror || !t->seen_from || (t->seen_from > 0) == (side > 0.0f);
+        lanes |= (uint32_t)(is_seen && ways->is_bent[l]) << l;
     }
-    return false;
-}
-
-/* The bent wave of one term and lane, but for what walls leave of it. */
-static struct beam_c4 bend(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
-                           const struct ways *ways, const struct turns *turns, int l)
-{
-    const struct beam_antenna *an = w->antenna;
-    const struct beam_c4 half = beam_half_erfc(w->bs, an->wave_number * turns->reach_m[l], turns->window[l] > 0.0f);
-    return beam_times(beam_times(jump_at(an, e, t, ways, turns, l), half),
-                      share_of(w, turns->where_m[l], e->length_m, ways->end_per_m[l], turns->window[l]));
-}
-
-/* What walls leave behind and before the edge, and its phases unless that is NULL. */
-static void pass_walls(struct beam_work *w, const struct beam_edge *e, const struct ways *ways,
-                       beam_f4 power[BEAM_LANES], struct beam_complex *phase)
-{
-    beam_end_init(w->bs, &ways->point, &w->edge);
-    beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, power, phase);
-    beam_leg(w, &w->start, &w->edge, e->planes, e->n_planes, power, phase);
+    return lanes & w->active;
 }
 
 static void add_term(struct beam_work *w, const struct beam_edge *e, const struct beam_term *t, const struct ways *ways,
-                     const struct turns *turns, const beam_f4 amplitude[BEAM_LANES], const struct beam_complex *phase)
+                     const struct turns *turns, const struct passage *p)
 {
+    const struct beam_antenna *an = w->antenna;
     struct beam_group *g = beam_group_of(w, t->group);
-    for (int l = 0; l < BEAM_LANES; l++) {
-        if (!ways->is_bent[l] || !(w->active >> l & 1u) ||
-            (t->is_mirror && !mirror_is_seen(w, e, t->plane, beam_lane(&w->at, l))))
-            continue;
-        struct beam_c4 d = bend(w, e, t, ways, turns, l);
-        d.re *= amplitude[l];
-        d.im *= amplitude[l];
-        const beam_f4 power = d.re * d.re + d.im * d.im;
+    float cos_incidence[BEAM_LANES], flat_sign[BEAM_LANES];
+    if (t->is_flat)
+        find_half_way(e, ways, turns, cos_incidence, flat_sign);
+    for (uint32_t lanes = lanes_of(w, t, ways); lanes; lanes &= lanes - 1) {
+        const int l = __builtin_ctz(lanes);
         const float window = turns->window[l];
+        float sign = turns->sign[l];
+        struct beam_c4 d;
+        if (t->is_flat) { /* the table holds the jump from behind screen 0 to the other side */
+            const struct beam_node node = beam_node_of(cos_incidence[l]);
+            d = (struct beam_c4){ beam_look_up(t->jump.re, 0, node), beam_look_up(t->jump.im, 0, node) };
+            sign *= flat_sign[l];
+        } else {
+            d = jump_at(an, e, t, ways, turns, l);
+        }
+        d = beam_times(d, beam_half_erfc(w->bs, an->wave_number * turns->reach_m[l], window > 0.0f));
+        const struct beam_c4 share = window > 0.0f
+                                         ? share_of(w, turns->where_m[l], e->length_m, ways->end_per_m[l], window)
+                                         : (struct beam_c4){ p->share.re[l], p->share.im[l] };
+        d = beam_times(d, share);
+        d.re *= sign * p->amplitude[l];
+        d.im *= sign * p->amplitude[l];
+        const beam_f4 power = d.re * d.re + d.im * d.im;
         if (window > 0.0f) {
-            d = beam_times(d, (struct beam_c4){ phase->re[l], phase->im[l] });
+            d = beam_times(d, (struct beam_c4){ p->phase.re[l], p->phase.im[l] });
             g->re[l] += window * d.re;
             g->im[l] += window * d.im;
         }
@@ -328,41 +339,65 @@ static void add_edge(struct beam_work *w, uint32_t edge, const beam_f4 legs[BEAM
     const struct beam_antenna *an = w->antenna;
     struct ways ways;
     struct turns turns[BEAM_TERMS_MAX];
-    struct beam_complex phase;
-    beam_f4 amplitude[BEAM_LANES], unused[BEAM_LANES] = { 0 };
+    struct passage p;
     bool any_window = false;
     find_ways(w, e, in, &ways);
-    for (int l = 0; l < BEAM_LANES; l++) {
-        const float length = ways.length_m[l] > NEAREST_F ? ways.length_m[l] : NEAREST_F;
-        amplitude[l] = beam_f4_sqrt(an->free_space * beam_antenna_gain(an, beam_lane(&ways.in, l)) * legs[l]) / length;
-        phase.re[l] = beam_f4_all(1.0f);
-        phase.im[l] = beam_f4_all(0.0f);
-    }
     for (uint32_t i = 0; i < in->n_terms; i++) {
         find_turns(w, e, in, &in->terms[i], &ways, &turns[i]);
         for (int l = 0; l < BEAM_LANES; l++)
             any_window = any_window || turns[i].window[l] > 0.0f;
     }
-    if (any_window)
-        pass_walls(w, e, &ways, unused, &phase);
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float length = ways.length_m[l] > NEAREST_F ? ways.length_m[l] : NEAREST_F;
+        const struct beam_c4 share = share_of(w, ways.where_m[l], e->length_m, ways.end_per_m[l], 0.0f);
+        p.amplitude[l] =
+            beam_f4_sqrt(an->free_space * beam_antenna_gain(an, beam_lane(&ways.in, l)) * legs[l]) / length;
+        p.share.re[l] = share.re;
+        p.share.im[l] = share.im;
+        p.phase.re[l] = beam_f4_all(1.0f);
+        p.phase.im[l] = beam_f4_all(0.0f);
+    }
+    if (any_window) {
+        beam_f4 unused[BEAM_LANES] = { 0 };
+        beam_end_init(w->bs, &ways.point, &w->edge);
+        beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, unused, &p.phase);
+        beam_leg(w, &w->start, &w->edge, e->planes, e->n_planes, unused, &p.phase);
+    }
     for (uint32_t i = 0; i < in->n_terms; i++)
-        add_term(w, e, &in->terms[i], &ways, &turns[i], amplitude, &phase);
+        add_term(w, e, &in->terms[i], &ways, &turns[i], &p);
 }
 
-/* Weighs the edge again, with what walls leave. */
-static void weigh_walls(struct beam_work *w, struct beam_candidate *c)
+/* The most that is left of the edge's bounds when walls take at least this much. */
+static float weigh_bound(const struct beam_bound *b, beam_f4 left)
+{
+    return beam_f4_largest(b->power * left + b->crossed * beam_f4_sqrt(left));
+}
+
+static beam_f4 most_of(const beam_f4 lanes[BEAM_LANES])
+{
+    beam_f4 most = lanes[0];
+    for (int l = 1; l < BEAM_LANES; l++)
+        most = beam_f4_most(most, lanes[l]);
+    return most;
+}
+
+/* Weighs the edge again, with what walls leave.  Under `nothing` the walls before the edge need not be known. */
+static void weigh_walls(struct beam_work *w, struct beam_candidate *c, float nothing)
 {
     const struct beam_bound *b = &w->bounds[c->i];
     const struct beam_edge *e = &w->bs->edges[c->i];
-    beam_f4 *legs = w->legs[c->i], most = beam_f4_all(0.0f);
+    beam_f4 *legs = w->legs[c->i];
     struct ways ways;
     find_ways(w, e, &w->antenna->edges[c->i], &ways);
     for (int l = 0; l < BEAM_LANES; l++)
         legs[l] = beam_f4_all(1.0f);
-    pass_walls(w, e, &ways, legs, NULL);
-    for (int l = 0; l < BEAM_LANES; l++)
-        most = beam_f4_most(most, legs[l]);
-    c->weight = beam_f4_largest(b->power * most + b->crossed * beam_f4_sqrt(most));
+    beam_end_init(w->bs, &ways.point, &w->edge);
+    beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, legs, NULL);
+    c->weight = weigh_bound(b, most_of(legs) * b->before);
+    if (c->weight < nothing)
+        return;
+    beam_leg(w, &w->start, &w->edge, e->planes, e->n_planes, legs, NULL);
+    c->weight = weigh_bound(b, most_of(legs));
 }
 
 /* And again lane by lane. */
@@ -403,22 +438,24 @@ static void weigh_lanes(struct beam_work *w, struct beam_candidate *c)
 void beam_add_edges(struct beam_work *w)
 {
     const float start = w->left_out, rest = BEAM_LEFT_OUT - start;
+    /* so little that all of them together fit in a quarter */
+    const float nothing = 0.25f * rest / (float)(w->bs->scene->edges.n + 1);
     uint32_t n = w->bs->scene->edges.n;
     w->least = w->total[0];
     for (int l = 1; l < BEAM_LANES; l++)
         w->least = beam_f4_least(w->least, w->total[l]);
     for (uint32_t i = 0; i < n; i++) {
-        const struct beam_bound *b = &w->bounds[i];
-        beam_bound_edge(w, i, &w->bounds[i]);
-        w->candidates[i].i = i;
-        w->candidates[i].weight = beam_f4_largest(b->power * b->before + b->crossed * beam_f4_sqrt(b->before));
+        struct beam_bound *b = &w->bounds[i];
+        beam_bound_edge(w, i, b);
+        w->candidates[i] = (struct beam_candidate){ weigh_bound(b, b->before), i };
     }
     n = beam_choose(w, n, start + 0.25f * rest);
     for (uint32_t k = 0; k < n; k++)
-        weigh_walls(w, &w->candidates[k]);
+        weigh_walls(w, &w->candidates[k], nothing);
     n = beam_choose(w, n, start + 0.5f * rest);
     for (uint32_t k = 0; k < n; k++)
-        weigh_lanes(w, &w->candidates[k]);
+        if (w->candidates[k].weight < FOR_CERTAIN)
+            weigh_lanes(w, &w->candidates[k]);
     n = beam_choose(w, n, BEAM_LEFT_OUT);
     for (uint32_t k = 0; k < n; k++)
         add_edge(w, w->candidates[k].i, w->legs[w->candidates[k].i]);

@@ -7,7 +7,7 @@
 #define NEAREST_F ((float)TRACE_NEAREST_M)
 /* Lanes that do not matter never ask for a path. */
 #define PLENTY 1e30f
-/* Of what may be left out, the part that mirrored paths may take; half of it before their walls are looked at. */
+/* Of what may be left out, the part that mirrored paths may take. */
 #define CHAINS_LIMIT (0.5f * BEAM_LEFT_OUT)
 
 /* ---- antennas ---- */
@@ -210,7 +210,7 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
 {
     struct bounces b;
     const struct beam_scene *bs = w->bs;
-    if (!find_bounces(w, c, &b))
+    if (!find_bounces(w, c, &b) || (c->n > 0 && beam_leave_out(w, beam_weight(w, b.power), CHAINS_LIMIT)))
         return;
     struct beam_complex *const phase = c->n <= 1 && w->options.diffraction ? &b.phase : NULL;
     const struct beam_end *to = &w->spot;
@@ -242,22 +242,56 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
     }
 }
 
-/* Weighs all chains by what they bring without walls, and traces the heavier ones. */
-static void add_chains(struct beam_work *w)
-{
-    const uint32_t *alive = w->alive[BEAM_LEVELS - 1];
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
-        struct bounces b;
-        if (find_bounces(w, &w->antenna->chains[alive[i]], &b))
-            w->candidates[n++] = (struct beam_candidate){ .weight = beam_weight(w, b.power), .i = alive[i] };
-    }
-    n = beam_choose(w, n, CHAINS_LIMIT / 2.0f);
-    for (uint32_t i = 0; i < n; i++)
-        add_chain(w, &w->antenna->chains[w->candidates[i].i]);
-}
-
 /* ---- sifting ---- */
+
+/* The part of a plane where the ways back of a quadrangle of points meet the faces of it: the rectangle about that, in the
+ * axes of the first face, as four corners in place of the points; faces that mirror on the side of `sign`.  False if it is
+ * empty. */
+static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane, float sign, struct beam_vec points[4])
+{
+    const struct beam_face *axes = &bs->faces[bs->first_face[plane]];
+    const float slack = 1e-3f; /* rounding of points far away */
+    float u0 = 1e30f, u1 = -1e30f, v0 = 1e30f, v1 = -1e30f;
+    for (uint32_t f = bs->first_face[plane]; f < bs->first_face[plane + 1]; f++) {
+        const struct beam_face *face = &bs->faces[f];
+        if (face->mirrors_on && (face->mirrors_on > 0) != (sign > 0.0f))
+            continue;
+        float fu0 = 1e30f, fu1 = -1e30f, fv0 = 1e30f, fv1 = -1e30f;
+        for (int q = 0; q < 4; q++) {
+            const float u = beam_vec_dot(points[q], face->u) - face->ou,
+                        v = beam_vec_dot(points[q], face->v) - face->ov;
+            fu0 = u < fu0 ? u : fu0;
+            fu1 = u > fu1 ? u : fu1;
+            fv0 = v < fv0 ? v : fv0;
+            fv1 = v > fv1 ? v : fv1;
+        }
+        fu0 = fu0 > face->u0 - slack ? fu0 : face->u0 - slack;
+        fu1 = fu1 < face->u1 + slack ? fu1 : face->u1 + slack;
+        fv0 = fv0 > face->v0 - slack ? fv0 : face->v0 - slack;
+        fv1 = fv1 < face->v1 + slack ? fv1 : face->v1 + slack;
+        if (fu0 > fu1 || fv0 > fv1)
+            continue;
+        /* from this face's axes to those of the first */
+        const float us[2] = { fu0 + face->ou, fu1 + face->ou }, vs[2] = { fv0 + face->ov, fv1 + face->ov };
+        const float uu = beam_vec_dot(face->u, axes->u), uv = beam_vec_dot(face->u, axes->v);
+        const float vu = beam_vec_dot(face->v, axes->u), vv = beam_vec_dot(face->v, axes->v);
+        for (int q = 0; q < 4; q++) {
+            const float u = us[q & 1] * uu + vs[q >> 1] * vu, v = us[q & 1] * uv + vs[q >> 1] * vv;
+            u0 = u < u0 ? u : u0;
+            u1 = u > u1 ? u : u1;
+            v0 = v < v0 ? v : v0;
+            v1 = v > v1 ? v : v1;
+        }
+    }
+    if (u0 > u1)
+        return false;
+    const struct beam_vec n = { bs->nx[plane], bs->ny[plane], bs->nz[plane] };
+    const struct beam_vec origin = beam_vec_scale(n, bs->d[plane]);
+    const float us[4] = { u0, u1, u1, u0 }, vs[4] = { v0, v0, v1, v1 };
+    for (int q = 0; q < 4; q++)
+        points[q] = beam_vec_add(origin, beam_vec_add(beam_vec_scale(axes->u, us[q]), beam_vec_scale(axes->v, vs[q])));
+    return true;
+}
 
 /* False only if no point of the rectangle can see the chain's last mirrors in their faces.  Corners' ways back bound those
  * of all points between, as long as all corners lie on the mirrors' seeing side. */
@@ -282,21 +316,7 @@ static RT_INLINE bool may_reach(const struct beam_scene *bs, const struct beam_c
             const float t = side[q] / (side[q] - image_side);
             to[q] = beam_vec_add(to[q], beam_vec_scale(beam_vec_sub(c->image[i], to[q]), t));
         }
-        bool any = false;
-        for (uint32_t f = bs->first_face[k]; f < bs->first_face[k + 1] && !any; f++) {
-            const struct beam_face *face = &bs->faces[f];
-            float u0 = 1e30f, u1 = -1e30f, v0 = 1e30f, v1 = -1e30f;
-            for (int q = 0; q < 4; q++) {
-                const float u = beam_vec_dot(to[q], face->u) - face->ou, v = beam_vec_dot(to[q], face->v) - face->ov;
-                u0 = u < u0 ? u : u0;
-                u1 = u > u1 ? u : u1;
-                v0 = v < v0 ? v : v0;
-                v1 = v > v1 ? v : v1;
-            }
-            const float slack = 1e-3f; /* rounding of points far away */
-            any = u0 <= face->u1 + slack && u1 >= face->u0 - slack && v0 <= face->v1 + slack && v1 >= face->v0 - slack;
-        }
-        if (!any)
+        if (!clip_to_faces(bs, k, sign, to))
             return false;
     }
     return true;
@@ -385,7 +405,8 @@ void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t activ
     begin_tile(w, at, active);
     const struct beam_chain direct = { .n = 0 };
     add_chain(w, &direct);
-    add_chains(w);
+    for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++)
+        add_chain(w, &w->antenna->chains[w->alive[BEAM_LEVELS - 1][i]]);
     if (w->options.diffraction)
         beam_add_edges(w);
     for (int l = 0; l < BEAM_LANES; l++) {

@@ -283,6 +283,16 @@ static bool fill_pattern(struct arena *a, const struct antenna *antenna, struct 
 
 /* ---- chains of mirrors ---- */
 
+/* Some face of the plane mirrors on the given side. */
+static bool mirrors_on_side(const struct scene *s, uint32_t plane, double side_m)
+{
+    const struct plane_of_faces *p = &s->planes.v[plane];
+    for (uint32_t i = p->first_face; i < p->first_face + p->n_faces; i++)
+        if (!s->faces.v[i].mirrors_on || (s->faces.v[i].mirrors_on > 0) == (side_m > 0.0))
+            return true;
+    return false;
+}
+
 /* Some face of the plane has a corner on the given side of another plane (or the plane can't tell). */
 static bool reaches_side(const struct scene *s, uint32_t plane, uint32_t of, double side_m)
 {
@@ -325,7 +335,8 @@ static enum rt_code find_chains(struct arena *a, const struct beam_scene *bs, st
                         continue;
                 }
                 const struct plane_of_faces *q = &s->planes.v[k];
-                if (fabs(plane_side_m(q, image)) < SCENE_NEAR_M)
+                const double side_m = plane_side_m(q, image);
+                if (fabs(side_m) < SCENE_NEAR_M || !mirrors_on_side(s, k, side_m))
                     continue;
                 image = plane_mirror(q, image);
                 c.planes[c.n] = k;

@@ -110,13 +110,25 @@ PROP(the_house_may_stand_anywhere, 12)
 }
 
 /* Fields and spots agree in random houses too; walls at odd angles, one radio at an odd place. */
-PROP(cells_are_spots, 12)
+PROP(cells_are_spots, 30)
 {
     struct check_run c = check_run_begin();
     struct kit k = kit_begin(&c);
     random_house(&k, r);
     struct scene *s = kit_scene(&k);
     struct ap_radio a = kit_radio(F_HZ[random_below(r, 3)], somewhere(r));
+    double elevation[] = { 0, 60, 120, 180 }, dbi[] = { 6, 2, -5, -12 }, azimuth[] = { -120, 0, 90 },
+           cut[] = { -9, 0, -5 };
+    struct antenna one_way = { .elevation_deg = { elevation, 4 }, .elevation_dbi = { dbi, 4 } };
+    if (random_below(r, 2)) {
+        one_way.azimuth_deg.v = azimuth;
+        one_way.azimuth_dbi.v = cut;
+        one_way.azimuth_deg.n = one_way.azimuth_dbi.n = 3;
+    }
+    const double faces_rad = random_between(r, 0, 6.28), tilt_rad = random_between(r, -0.5, 1.5);
+    a.antenna = &one_way;
+    a.pose.front = (struct vec3){ sin(faces_rad) * cos(tilt_rad), cos(faces_rad) * cos(tilt_rad), -sin(tilt_rad) };
+    a.pose.up = (struct vec3){ sin(faces_rad) * sin(tilt_rad), cos(faces_rad) * sin(tilt_rad), cos(tilt_rad) };
     struct fields f = { 0 };
     const struct field_options options = { .trace = USUAL, .cell_m = 0.6 };
     CHECK_OK(&c, grids_of_house(&c.run, k.h, options.cell_m, &f, &c.problems));

@@ -98,7 +98,7 @@ TEST(radios_do_not_disturb_each_other)
     for (uint32_t g = 0; g < all.grids.n; g++)
         for (uint32_t i = 0; i < all.grids.v[g].nx * all.grids.v[g].ny; i++)
             if (all.grids.v[g].inside[i])
-                CHECK_NEAR("alone", (double)alone.gain_db[g][i], (double)all.gain_db[g * 3 + 1][i], 0.02, "dB");
+                CHECK_NEAR("alone", (double)alone.gain_db[g][i], (double)all.gain_db[g * 3 + 1][i], 0.05, "dB");
     check_run_end(&c);
 }
 
