@@ -199,6 +199,7 @@ RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struc
  * sides to the planes can be. */
 struct beam_end {
     const struct beam_points *at;
+    bool is_bounce; /* then a plane it lies in is not forgotten: end_side_m() of trace.c */
     float box[6];
     float *low_m, *high_m; /* [n_padded] */
 };

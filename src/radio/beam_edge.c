@@ -359,7 +359,7 @@ static void add_edge(struct beam_work *w, uint32_t edge, const beam_f4 legs[BEAM
     }
     if (any_window) {
         beam_f4 unused[BEAM_LANES] = { 0 };
-        beam_end_init(w->bs, &ways.point, &w->edge);
+        beam_end_init(w->bs, &ways.point, false, &w->edge);
         beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, unused, &p.phase);
         beam_leg(w, &w->start, &w->edge, e->planes, e->n_planes, unused, &p.phase);
     }
@@ -391,7 +391,7 @@ static void weigh_walls(struct beam_work *w, struct beam_candidate *c, float not
     find_ways(w, e, &w->antenna->edges[c->i], &ways);
     for (int l = 0; l < BEAM_LANES; l++)
         legs[l] = beam_f4_all(1.0f);
-    beam_end_init(w->bs, &ways.point, &w->edge);
+    beam_end_init(w->bs, &ways.point, false, &w->edge);
     beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, legs, NULL);
     c->weight = weigh_bound(b, most_of(legs) * b->before);
     if (c->weight < nothing)

@@ -96,7 +96,7 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
 void beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES]);
 
 /* Fills an end (whose arrays are there) from its points. */
-void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, struct beam_end *out);
+void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bool is_bounce, struct beam_end *out);
 
 /* Amplitudes or phases of the lanes. */
 struct beam_complex {

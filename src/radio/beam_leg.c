@@ -81,10 +81,14 @@ static RT_INLINE void widen(const float *v, float *low, float *high)
     *high = most;
 }
 
-RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, struct beam_end *out)
+RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bool is_bounce,
+                           struct beam_end *out)
 {
     float *box = out->box;
     out->at = at;
+    out->is_bounce = is_bounce;
+    /* A bounce that lies in a plane counts as before it: end_side_m() of trace.c.  Twice the width, for rounding. */
+    const float touch = is_bounce ? 2.0f * NEAR_F : 0.0f;
     widen(at->x, &box[0], &box[3]);
     widen(at->y, &box[1], &box[4]);
     widen(at->z, &box[2], &box[5]);
@@ -97,7 +101,7 @@ RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points
             const float side = x * nx[i] + y * ny[i] + z * nz[i] - d[i];
             const float reach = dx * fabsf(nx[i]) + dy * fabsf(ny[i]) + dz * fabsf(nz[i]);
             low[i] = side - reach;
-            high[i] = side + reach;
+            high[i] = side + reach + touch;
         }
     }
 }
@@ -148,19 +152,23 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const struct beam
 }
 
 /* Lanes whose leg crosses the face, and in which row of the tables; then the face's toll. */
-static RT_INLINE void cross_face(const struct beam_work *w, const struct beam_face *f, const struct beam_points *a,
-                                 const struct beam_points *b, const struct leg *leg, beam_f4 *power,
+static RT_INLINE void cross_face(const struct beam_work *w, const struct beam_face *f, const struct beam_end *from,
+                                 const struct beam_end *to, const struct leg *leg, beam_f4 *power,
                                  struct beam_complex *phase)
 {
     const struct beam_scene *bs = w->bs;
+    const struct beam_points *a = from->at, *b = to->at;
+    const float from_touch = from->is_bounce ? NEAR_F : 0.0f, to_touch = to->is_bounce ? NEAR_F : 0.0f;
     const float nx = bs->nx[f->plane], ny = bs->ny[f->plane], nz = bs->nz[f->plane], d = bs->d[f->plane];
     struct beam_points x;
     float cos_incidence[BEAM_LANES];
     int32_t crosses[BEAM_LANES], rows[BEAM_LANES], any = 0;
 #pragma omp simd reduction(| : any)
     for (int l = 0; l < BEAM_LANES; l++) {
-        const float side_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
-        const float side_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
+        const float flat_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
+        const float flat_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
+        const float side_a = fabsf(flat_a) < from_touch ? NEAR_F : flat_a;
+        const float side_b = fabsf(flat_b) < to_touch ? NEAR_F : flat_b;
         crosses[l] = ((side_a > 0.0f) != (side_b > 0.0f)) & (fabsf(side_a) >= NEAR_F) & (fabsf(side_b) >= NEAR_F);
         const float gap = side_a - side_b;
         const float t = side_a / (crosses[l] ? gap : 1.0f);
@@ -217,7 +225,7 @@ RT_WIDE void beam_leg(const struct beam_work *w, const struct beam_end *a, const
             for (; bits; bits &= bits - 1) {
                 const struct beam_face *f = &bs->faces[i + 8 * half + (uint32_t)__builtin_ctzll(bits) / 8];
                 if (w->between[f->plane])
-                    cross_face(w, f, a->at, b->at, &leg, power, phase);
+                    cross_face(w, f, a, b, &leg, power, phase);
             }
         }
     }

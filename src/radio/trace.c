@@ -78,8 +78,17 @@ static void record(struct recorder *r, struct trace_event e)
         r->failed = true;
 }
 
-double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, const uint32_t *without, uint32_t n_without,
-                 double complex *phase, struct recorder *r)
+/* The side of a plane on which an end lies.  A bounce may lie in a second plane, in the corner of two walls: it then counts as
+ * before that plane for both of its legs, so that a path which changes sides there crosses the wall once, and one that
+ * stays on the front does not. */
+static double end_side_m(const struct plane_of_faces *p, struct vec3 end, bool is_bounce)
+{
+    const double side_m = plane_side_m(p, end);
+    return is_bounce && fabs(side_m) < SCENE_NEAR_M ? SCENE_NEAR_M : side_m;
+}
+
+double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, struct leg_ends ends, const uint32_t *without,
+                 uint32_t n_without, double complex *phase, struct recorder *r)
 {
     const struct vec3 way = unit_or(vec3_sub(b, a), (struct vec3){ 0.0, 0.0, 1.0 });
     const uint32_t first_event = r ? r->events->n : 0;
@@ -89,7 +98,7 @@ double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, const uin
         bool skip = false;
         for (uint32_t i = 0; i < n_without; i++)
             skip = skip || without[i] == k;
-        const double side_a = plane_side_m(p, a), side_b = plane_side_m(p, b);
+        const double side_a = end_side_m(p, a, ends.a_is_bounce), side_b = end_side_m(p, b, ends.b_is_bounce);
         if (skip || (side_a > 0.0) == (side_b > 0.0) || fabs(side_a) < SCENE_NEAR_M || fabs(side_b) < SCENE_NEAR_M)
             continue;
         const struct vec3 x = vec3_add(a, vec3_scale(vec3_sub(b, a), side_a / (side_a - side_b)));
@@ -185,7 +194,7 @@ static double chain_power(const struct tracer *t, const struct chain *c, const s
             without[n++] = c->planes[i - 1];
         if (i < c->n)
             without[n++] = c->planes[i];
-        power *= trace_leg(t, from, to, without, n, phase, r);
+        power *= trace_leg(t, from, to, (struct leg_ends){ i > 0, i < c->n }, without, n, phase, r);
         const struct vec3 way = unit_or(vec3_sub(to, from), t->pose.front);
         if (i == 0)
             power *= trace_antenna(t, way);
@@ -287,10 +296,10 @@ static void describe_bent(const struct tracer *t, const struct trace_path *path,
     const struct vec3 bend = trace_edge_point(t, e, at);
     uint32_t planes[EDGE_SCREENS_MAX];
     const uint32_t n = trace_edge_planes(e, planes);
-    const double before = trace_leg(t, t->from, bend, planes, n, NULL, r);
+    const double before = trace_leg(t, t->from, bend, NO_BOUNCE, planes, n, NULL, r);
     const uint32_t edge_event = r->events->n;
     record(r, (struct trace_event){ .kind = MET_EDGE, .face = path->edge, .cos_incidence = 1.0, .at = bend });
-    const double after = trace_leg(t, bend, at, planes, n, NULL, r);
+    const double after = trace_leg(t, bend, at, NO_BOUNCE, planes, n, NULL, r);
     out->points[1] = bend;
     out->points[2] = at;
     out->n_points = 3;

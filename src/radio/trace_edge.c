@@ -196,8 +196,8 @@ double trace_edge(const struct tracer *t, const struct edge *e, struct vec3 at)
     uint32_t planes[EDGE_SCREENS_MAX];
     const uint32_t n_planes = trace_edge_planes(e, planes);
     double complex phase = 1.0;
-    const double legs = trace_leg(t, t->from, point, planes, n_planes, &phase, NULL) *
-                        trace_leg(t, point, at, planes, n_planes, &phase, NULL);
+    const double legs = trace_leg(t, t->from, point, NO_BOUNCE, planes, n_planes, &phase, NULL) *
+                        trace_leg(t, point, at, NO_BOUNCE, planes, n_planes, &phase, NULL);
     b.amplitude = sqrt(trace_free_space(t, s_in + s_out) * legs * trace_antenna(t, b.way_in)) * phase;
 
     const struct vec3 middle = unit_or(vec3_add(b.way_in, b.way_out), b.way_in);

@@ -186,3 +186,29 @@ TEST(stopping_and_running_out_are_errors)
     CHECK("was short at first", stops > 3);
     check_run_end(&c);
 }
+
+/* A ray mirrored in the very corner of two walls passes the second one no less than its neighbours do: the antenna and the spot
+ * lie on either side of it. */
+TEST(no_ray_slips_through_a_corner)
+{
+    for (int closed = 0; closed < 2; closed++) { /* a wall that ends in the corner, and one that goes on behind it */
+        struct check_run c = check_run_begin();
+        struct kit k = kit_begin(&c);
+        kit_floor(&k, 0.0, 3.0, kit_box(&k, 0, 0, 12, 6), NULL, NULL);
+        kit_wall_from(&k, "mirror", 0, "steel", 0, 0, closed ? 5 : 12, 0);
+        kit_wall_from(&k, "between", 0, "brick_solid", 5, 0, 5, 6);
+        struct scene *s = kit_scene(&k);
+        struct ap_radio radio = kit_radio(5.5e9, (struct vec3){ 2.25, 3.25, 1.2 });
+        struct field_options options = USUAL;
+        options.cell_m = 0.5;
+        options.trace.diffraction = false;
+        const struct fields f = compute(&k, s, &radio, 1, options, 1);
+        /* The cell at 7.75, 3.25 mirrors at x = 5; it and the one on either side. */
+        const double here = (double)field_gain_db(&f, 0, 0, 15, 6);
+        const double left = (double)field_gain_db(&f, 0, 0, 14, 6), right = (double)field_gain_db(&f, 0, 0, 16, 6);
+        CHECK_NEAR("between its neighbours", here, 0.5 * (left + right), 1.5, "dB");
+        CHECK_NEAR("as the spot's own paths", here,
+                   kit_spot(&k, s, &radio, (struct vec3){ 7.75, 3.25, 1.2 }, options.trace, NULL), 0.03, "dB");
+        check_run_end(&c);
+    }
+}
