@@ -1,0 +1,58 @@
+/* policy.h - the statements of a house as one table of rules that a gateway can run.
+ *
+ * Default deny.  One table judges everything: between segments, to and from the internet (AXIS_TO, AXIS_FROM), and to the
+ * gateway itself (AXIS_TO = ZONE_GATEWAY).  The order of its rules is told in policy.c. */
+#ifndef RT_REACH_POLICY_H
+#define RT_REACH_POLICY_H
+
+#include "data/services.h"
+#include "reach/addressing.h"
+
+/* Conversations begun by a device whose statements cannot rest on its addresses alone carry a mark, set by its MAC address when
+ * the first packet comes, so that both directions can be cut when its hours end. */
+struct mark {
+    uint32_t value; /* from 1 */
+    index_list devices;
+};
+
+/* From the internet to a device, by translation of the gateway's address (IPv4). */
+struct translation {
+    uint32_t opening; /* of house->port_openings */
+    enum ip_protocol protocol;
+    uint16_t port_from, port_to; /* at the gateway and at the device alike */
+    axis_value to_ipv4;
+};
+
+/* Internet names that the gateway's resolver watches: the addresses it answers with go into a named set. */
+struct watched_name {
+    struct str name;
+    uint32_t axis; /* AXIS_NAMED + k */
+};
+
+struct policy {
+    const struct house *h;
+    const struct address_plan *plan;
+    struct table table;
+    LIST(struct mark) marks;
+    LIST(struct translation) translations;
+    LIST(struct watched_name) names;
+    note_list notes; /* what the compiler kept, and how strong a statement is */
+};
+
+/* Compiles.  Errors, with places: RT_CONFLICT (statements that contradict each other so that one can never decide anything),
+ * RT_RANGE (a service without a port where one is needed ...), RT_NOMEM. */
+RT_MUST_CHECK enum rt_code policy_compile(const struct run *run, const struct address_plan *plan, struct policy **out,
+                                          struct rt_problems *p);
+
+/* The packets an endpoint sends, or receives, as matches whose union they are (one family): for questions, not for rules.
+ * A device's: its segment with its MAC as sender; its reserved addresses as receiver, and (state other than new) its mark
+ * or, in IPv6, its whole segment, since it may choose its address. */
+typedef LIST(struct match) match_list;
+match_list endpoint_sends(struct arena *a, const struct policy *policy, const struct endpoint *e, enum family family,
+                          bool *failed);
+match_list endpoint_receives(struct arena *a, const struct policy *policy, const struct endpoint *e, enum family family,
+                             bool *failed);
+/* The packets that ask for a service (by name, of the built-in table or the house's own): protocol, ports. */
+match_list service_asks(struct arena *a, const struct house *h, struct str service, enum family family, bool *failed);
+
+#endif
