@@ -70,6 +70,9 @@ RT_MUST_CHECK enum rt_code addresses_plan(const struct run *run, const struct ho
 /* "the internet", "the gateway", what the segment or tunnel is called; short: its id. */
 struct str zone_words(const struct address_plan *plan, uint32_t zone);
 struct str zone_id(const struct address_plan *plan, uint32_t zone);
+/* Name of the gateway's interface to a zone: as the house file's `interfaces` say, else "wan", "lan.VLAN", "away", "away2" ...;
+ * at most 15 characters.  Empty for the gateway itself. */
+struct str zone_interface(const struct address_plan *plan, uint32_t zone);
 
 /* Every device an endpoint speaks of, once each, ascending (groups and people resolved; a segment's devices; all for
  * anyone; none for the internet, the gateway and names).  *failed as in packet.h. */

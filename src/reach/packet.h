@@ -28,7 +28,16 @@ enum axis {
     AXIS_NAMED
 };
 
-enum conversation_state { STATE_NEW, STATE_ESTABLISHED, STATE_RELATED, STATE_INVALID, STATE_UNTRACKED, STATE_COUNT };
+/* What the gateway's memory of conversations says of a packet. */
+enum conversation_state {
+    STATE_NEW,
+    STATE_ESTABLISHED, /* of a conversation that runs, in the direction of its first packet */
+    STATE_REPLY,       /* of a conversation that runs, the other way */
+    STATE_RELATED,     /* an ICMP error about one, or one that a running one announced */
+    STATE_INVALID,
+    STATE_UNTRACKED,
+    STATE_COUNT
+};
 
 /* Zones are what lies behind the gateway's interfaces, and the gateway itself. */
 enum { ZONE_INTERNET, ZONE_GATEWAY, ZONE_SEGMENT };

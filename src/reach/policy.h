@@ -1,7 +1,11 @@
 /* policy.h - the statements of a house as one table of rules that a gateway can run.
  *
  * Default deny.  One table judges everything: between segments, to and from the internet (AXIS_TO, AXIS_FROM), and to the
- * gateway itself (AXIS_TO = ZONE_GATEWAY).  The order of its rules is told in policy.c. */
+ * gateway itself (AXIS_TO = ZONE_GATEWAY).
+ *
+ * Every packet in the direction of its conversation's first one is judged by the statements anew, whatever its state; answers
+ * (STATE_REPLY) pass, unless hours say otherwise: then they are judged as the mirror image of what they answer.  So a
+ * conversation ends with its hour, and with a stricter table.  The order of the rules is told in policy.c. */
 #ifndef RT_REACH_POLICY_H
 #define RT_REACH_POLICY_H
 
