@@ -381,11 +381,6 @@ void house_complete(struct reader *rd, struct house *h)
     check_constructs(rd, h);
     check_places(rd, h);
     check_promises(rd, h);
-    const struct yaml_node *currency = yaml_get(rd->root, "currency");
-    if (currency && h->parts.currency.n && h->currency.n && !str_eq(h->parts.currency, h->currency))
-        rt_warn(rd->p, RT_CONFLICT, currency->at, "use a parts file with prices in the house's currency",
-                "the house reckons in %.*s, but the parts file in %.*s: costs cannot be told", STR_ARG(h->currency),
-                STR_ARG(h->parts.currency));
 }
 
 /* ---- parts ---- */

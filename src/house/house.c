@@ -225,6 +225,8 @@ enum rt_code house_read_bytes(const struct run *run, const char *path, struct st
         house_complete(rd, h);
     if (!rd->out_of_memory)
         house_check_geometry(rd, h);
+    if (!rd->out_of_memory && !rd->code)
+        house_warn(rd, h);
     RT_TRY(reader_end(rd, from));
     *out = h;
     return RT_OK;

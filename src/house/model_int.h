@@ -11,6 +11,9 @@ void parts_check(struct reader *rd, struct parts *parts);
 /* geometry.c: outlines, walls, openings, places. */
 void house_check_geometry(struct reader *rd, struct house *h);
 
+/* warnings.c: of a house without errors, what makes the answers weaker than they look. */
+void house_warn(struct reader *rd, const struct house *h);
+
 /* The mapping under a section's i-th id, and the value of one of its keys; NULL when not there. */
 const struct yaml_node *section_item(const struct reader *rd, const char *section, uint32_t i);
 const struct yaml_node *section_value(const struct reader *rd, const char *section, uint32_t i, const char *key);

@@ -186,3 +186,15 @@ TEST(what_spoils_houses_is_told_apart)
             CHECK_NEAR(PAIRS[i][1], harsh->loss_db - kind->loss_db, 17.5, 9.5, "dB more");
         }
 }
+
+/* So that no house of built-in constructs rests on a law outside its range. */
+TEST(every_material_is_known_in_the_bands_of_wifi)
+{
+    static const double F_HZ[] = { 2.412e9, 2.472e9, 5.18e9, 5.885e9, 5.935e9, 7.115e9 };
+    for (uint32_t i = 0; i < built_in_construct_count(); i++) {
+        const struct built_in_construct *c = built_in_construct_get(i);
+        for (uint32_t k = 0; k < c->n_layers; k++)
+            for (size_t f = 0; f < RT_COUNT(F_HZ); f++)
+                CHECK(c->id, material_covers(material_find(str_from(c->layers[k].material)), F_HZ[f]));
+    }
+}

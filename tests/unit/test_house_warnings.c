@@ -1,0 +1,94 @@
+/* Houses without a mistake whose answers are weaker than they look: exactly these words, and the house is read. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/file.h"
+#include "check.h"
+#include "house/house.h"
+
+#define HEAD "rooftree: 1\nname: Test\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"
+#define GROUND                                                                                     \
+    "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [0, 8]], " \
+    "slab: deck}\nconstructs:\n  deck:\n    layers:\n"
+#define FLOORBOARD "      - {material: floorboard, thickness_m: 0.02}\n"
+#define HINT                                                                                                   \
+    "    take a material that is known there (wood, chipboard, glass ...), or say what was measured straight " \
+    "through the construct: 'measured: [{band_ghz: 5, loss_db: ...}]'\n"
+
+static const struct {
+    const char *what, *house, *told;
+} CASES[] = {
+    { "a material that is known in all bands",
+      HEAD GROUND "      - {material: chipboard, thickness_m: 0.02}\n      - {material: water, thickness_m: 0.01}\n",
+      "" },
+    { "a material of which values are known above 50 GHz only", HEAD GROUND FLOORBOARD,
+      "t.house.yaml:11:9: take care: construct 'deck': layer 1: no published values of 'floorboard' are known at 2.4, "
+      "5 "
+      "and 6 GHz; those of other frequencies stand in for them\n"
+      "          - {material: floorboard, thickness_m: 0.02}\n"
+      "            ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^\n" HINT },
+    { "the same, measured in one band",
+      HEAD GROUND "      - {material: air, thickness_m: 0.1}\n" FLOORBOARD
+                  "    measured: [{band_ghz: 5, loss_db: 3}]\n",
+      "t.house.yaml:12:9: take care: construct 'deck': layer 2: no published values of 'floorboard' are known at 2.4 "
+      "and "
+      "6 GHz; those of other frequencies stand in for them\n"
+      "          - {material: floorboard, thickness_m: 0.02}\n"
+      "            ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^\n" HINT },
+    { "the same, measured in two",
+      HEAD GROUND FLOORBOARD "    measured: [{band_ghz: 2.4, loss_db: 2}, {band_ghz: 5, loss_db: 3}]\n",
+      "t.house.yaml:11:9: take care: construct 'deck': layer 1: no published values of 'floorboard' are known at 6 "
+      "GHz; "
+      "those of other frequencies stand in for them\n"
+      "          - {material: floorboard, thickness_m: 0.02}\n"
+      "            ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^\n" HINT },
+    { "the same, measured in all",
+      HEAD GROUND FLOORBOARD "    measured: [{band_ghz: 2.4, loss_db: 2}, {band_ghz: 5, loss_db: 3}, "
+                             "{band_ghz: 6, loss_db: 3}]\n",
+      "" },
+};
+
+static struct str text_of(struct check_run *c)
+{
+    struct buf out = { .arena = c->run.arena };
+    rt_problems_format(&c->problems, &out);
+    return buf_done(&out);
+}
+
+TEST(a_material_that_nobody_measured_there)
+{
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        struct check_run c = check_run_begin();
+        struct house *h = NULL;
+        CHECK(CASES[i].what,
+              house_read_bytes(&c.run, "t.house.yaml", str_from(CASES[i].house), &h, &c.problems) == RT_OK && h);
+        CHECK_TEXT(CASES[i].what, text_of(&c), str_from(CASES[i].told));
+        CHECK_NEAR(CASES[i].what, c.problems.n_errors, 0, 0, "");
+        check_run_end(&c);
+    }
+}
+
+/* What has to be mended first is told first, alone. */
+TEST(errors_come_without_warnings)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    const char *text = HEAD GROUND FLOORBOARD "rooms: {hall: {floor: cellar, outline: [[0, 0], [1, 0], [1, 1]]}}\n";
+    CHECK("refused", house_read_bytes(&c.run, "t.house.yaml", str_from(text), &h, &c.problems) == RT_UNKNOWN_REF);
+    CHECK_NEAR("warnings", c.problems.n_warnings, 0, 0, "");
+    check_run_end(&c);
+}
+
+TEST(prices_in_another_currency)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    const char *path = arena_printf(c.run.arena, "%s/t.house.yaml", check_path(&c, "parts"));
+    const char *text = "rooftree: 1\nname: Test\ncountry: JP\ntime_zone: Asia/Tokyo\ncurrency: JPY\n"
+                       "parts_file: demo.parts.yaml\n"
+                       "floors: {ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [9, 0], [9, 8]]}}\n";
+    CHECK_OK(&c, house_read_bytes(&c.run, path, str_from(text), &h, &c.problems));
+    CHECK_NEAR("warnings", c.problems.n_warnings, 1, 0, "");
+    CHECK("its place", c.problems.list.n == 1 && c.problems.list.v[0].at.line == 5 && c.problems.list.v[0].is_warning);
+    check_run_end(&c);
+}
