@@ -213,22 +213,36 @@ static void take_quotes_in(struct builder *b, struct yaml_node *node, char quote
     }
 }
 
+/* The text of a scalar that may be made of many pieces (lines, doubled quotes, escapes).  Not fy_token_get_text(), which
+ * loses memory of its own beyond ten pieces or so (libfyaml 0.7.12). */
+static bool text_of_pieces(struct builder *b, struct fy_token *token, struct str *out)
+{
+    struct fy_token_iter *iter = fy_token_iter_create(token);
+    if (!iter)
+        return false;
+    struct buf text = { .arena = b->arena };
+    const struct fy_iter_chunk *piece = NULL;
+    int failed = 0;
+    while ((piece = fy_token_iter_chunk_next(iter, piece, &failed)))
+        buf_add(&text, piece->str, piece->len);
+    fy_token_iter_destroy(iter);
+    *out = buf_done(&text);
+    return !failed && !text.failed;
+}
+
 static struct yaml_node *word_node(struct builder *b, struct fy_event *event)
 {
     struct yaml_node *node = new_node(b, YAML_WORD, fy_event_start_mark(event), fy_event_end_mark(event));
     if (!node)
         return NULL;
     struct fy_token *token = fy_event_get_token(event);
-    size_t n = 0;
-    const char *text = token ? fy_token_get_text(token, &n) : NULL;
     const enum fy_scalar_style style = token ? fy_token_scalar_style(token) : FYSS_PLAIN;
+    const struct str in_file = { b->bytes.p + node->at.byte, node->at.n };
     node->is_quoted = style != FYSS_PLAIN && style != FYSS_ANY;
     /* Most words stand in the file as they are: no copy. */
-    if (text && node->at.n == n && memcmp(b->bytes.p + node->at.byte, text, n) == 0)
-        node->text = (struct str){ b->bytes.p + node->at.byte, n };
-    else if (text && n)
-        node->text = str_dup(b->arena, (struct str){ text, n });
-    if (n && !node->text.p)
+    if (token && !node->is_quoted && !memchr(in_file.p, '\n', in_file.n) && !memchr(in_file.p, '\r', in_file.n))
+        node->text = in_file;
+    else if (token && !text_of_pieces(b, token, &node->text))
         return NULL;
     if (style == FYSS_SINGLE_QUOTED)
         take_quotes_in(b, node, '\'');
