@@ -44,6 +44,9 @@ void check_text(const char *what, struct str got, struct str want, const char *f
 #define CHECK(what, expr) check_true((expr), (what), #expr, __FILE__, __LINE__)
 #define CHECK_TEXT(what, got, want) check_text((what), (got), (want), __FILE__, __LINE__)
 
+/* Wednesday 25 November 2026, 12:00 UTC: what counts as now in tests. */
+#define CHECK_NOW_S INT64_C(1795608000)
+
 /* A run for a test, one thread, with an arena of its own and an empty problem list; end it with check_run_end(). */
 struct check_run {
     struct run run;

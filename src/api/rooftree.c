@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <omp.h>
+#include <time.h>
 
 #include "data/device_kinds.h"
 #include "promise/promise.h"
@@ -27,7 +28,7 @@ struct rooftree_house *rooftree_open(const char *path)
         return NULL;
     }
     r->arena = arena;
-    r->run = (struct run){ .arena = arena, .seed = 1, .n_threads = omp_get_num_procs() };
+    r->run = (struct run){ .arena = arena, .seed = 1, .n_threads = omp_get_num_procs(), .now_s = time(NULL) };
     rt_problems_init(&r->problems, arena);
     r->is_good = house_read(&r->run, path, &r->h, &r->problems) == RT_OK &&
                  evaluation_begin(&r->ev, &r->run, r->h, evaluation_default_options(r->h), &r->problems) == RT_OK;

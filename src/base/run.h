@@ -18,6 +18,7 @@ struct run {
     struct arena *arena;       /* lives as long as the run; results go here unless a call says otherwise */
     uint64_t seed;             /* every random number derives from it */
     int n_threads;             /* at least 1; results do not depend on it */
+    int64_t now_s;             /* UNIX time that counts as now */
     struct progress progress;  /* report may be NULL */
     const atomic_bool *cancel; /* set from outside to stop early; NULL: never */
 };

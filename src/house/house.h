@@ -243,6 +243,12 @@ uint32_t house_find_room(const struct house *h, struct str id);
 uint32_t house_find_device(const struct house *h, struct str id);
 uint32_t house_find_equipment(const struct house *h, struct str id);
 
+/* What a word outside the file means as an endpoint: anyone, internet, gateway, an id (with segment:, group:, device: or
+ * person: before it where two things bear it), an internet name with a dot.  Errors: RT_UNKNOWN_REF with the nearest name,
+ * RT_CONFLICT. */
+RT_MUST_CHECK enum rt_code house_read_endpoint(const struct house *h, struct str text, struct endpoint *out,
+                                               struct rt_problems *p);
+
 /* z of a point given above a floor, above the datum. */
 double house_z_m(const struct house *h, uint32_t floor, double above_floor_m);
 /* What people call it: `says` if given, else the id. */
