@@ -119,6 +119,8 @@ struct beam_scene {
     uint32_t n_faces, n_faces_padded;
     struct beam_face *faces;
     float *box[6]; /* [n_faces_padded]: x, y, z least, then most; the padding is nowhere */
+    float *plan
+        [5]; /* [n_faces_padded]: ends of an upright face seen from above, x, y, x, y; others: the last is PLENTY, else 0 */
     struct beam_edge *edges;
     uint32_t n_rows;
     uint32_t *construct_of; /* [n_rows] */
@@ -246,7 +248,7 @@ struct beam_work {
     bool *is_touched;
     uint32_t n_touched;
     struct beam_end start, spot, bounces[TRACE_ORDER_MAX], edge; /* of legs: the antenna, the spots ... */
-    uint8_t *between;                                            /* [n_padded]: scratch of beam_leg() */
+    int32_t *between;                                            /* [n_padded]: scratch of beam_leg() */
 };
 
 RT_MUST_CHECK enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs,

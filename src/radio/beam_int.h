@@ -92,8 +92,9 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
     return n[0] + at.share * (n[1] - n[0]);
 }
 
-/* Row of what the face has where each lane meets its plane: -1 nothing.  `at` are points of the plane. */
-void beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES]);
+/* Row of what the face has where each lane meets its plane, -1 nothing; returns the bits of lanes that meet something.  `at` are
+ * points of the plane. */
+uint32_t beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES]);
 
 /* Fills an end (whose arrays are there) from its points. */
 void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bool is_bounce, struct beam_end *out);

@@ -1,11 +1,12 @@
 /* beam_leg.c - what the faces between two ends leave of a wave, for all lanes of a tile together.
  *
  * The loops over lanes are plain so that the compiler turns them into vector code; nothing in them depends on another lane. */
-#include <string.h>
-
 #include "radio/beam_int.h"
 
 #define NEAR_F ((float)SCENE_NEAR_M)
+
+/* More than any rounding of coordinates. */
+#define ROUNDING_M 1e-3f
 
 /* +1 in lanes within the polygon or the tolerance of its outline, else 0: outline_holds() of scene.c. */
 static RT_INLINE void polygon_holds(const struct beam_polygon *q, const float *u, const float *v, int32_t *holds)
@@ -27,23 +28,27 @@ static RT_INLINE void polygon_holds(const struct beam_polygon *q, const float *u
         holds[l] = odd[l] | near[l];
 }
 
-static RT_INLINE void face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES])
+/* Rows of the tables where the lanes meet the face, -1 where they miss it; returns the bits of those that do not. */
+static RT_INLINE uint32_t face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES])
 {
     float u[BEAM_LANES], v[BEAM_LANES];
     const struct beam_vec fu = f->u, fv = f->v;
     const float ou = f->ou, ov = f->ov, u0 = f->u0, u1 = f->u1, v0 = f->v0, v1 = f->v1;
     const int32_t row = f->row;
     int32_t any = 0;
-#pragma omp simd reduction(| : any)
+#pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
         u[l] = at->x[l] * fu.x + at->y[l] * fu.y + at->z[l] * fu.z - ou;
         v[l] = at->x[l] * fv.x + at->y[l] * fv.y + at->z[l] * fv.z - ov;
-        const int32_t in = (u[l] >= u0) & (u[l] <= u1) & (v[l] >= v0) & (v[l] <= v1);
-        rows[l] = in ? row : -1;
+    }
+#pragma omp simd reduction(| : any)
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const int32_t in = -((u[l] >= u0) & (u[l] <= u1) & (v[l] >= v0) & (v[l] <= v1));
+        rows[l] = (row & in) | ~in; /* -1 outside */
         any |= in;
     }
     if (!any)
-        return;
+        return 0;
     int32_t holds[BEAM_LANES];
     if (f->outline.n) {
         polygon_holds(&f->outline, u, v, holds);
@@ -59,15 +64,20 @@ static RT_INLINE void face_rows(const struct beam_face *f, const struct beam_poi
         const struct beam_patch q = f->patches[i];
 #pragma omp simd
         for (int l = 0; l < BEAM_LANES; l++) {
-            const int32_t in = (u[l] > q.u0) & (u[l] < q.u1) & (v[l] > q.v0) & (v[l] < q.v1) & (rows[l] >= 0);
-            rows[l] = in ? q.row : rows[l];
+            const int32_t in = -((u[l] > q.u0) & (u[l] < q.u1) & (v[l] > q.v0) & (v[l] < q.v1) & (rows[l] >= 0));
+            rows[l] = (q.row & in) | (rows[l] & ~in);
         }
     }
+    uint32_t bits = 0;
+#pragma omp simd reduction(| : bits)
+    for (int l = 0; l < BEAM_LANES; l++)
+        bits |= (uint32_t)(rows[l] >= 0) << l;
+    return bits;
 }
 
-RT_WIDE void beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES])
+RT_WIDE uint32_t beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES])
 {
-    face_rows(f, at, rows);
+    return face_rows(f, at, rows);
 }
 
 static RT_INLINE void widen(const float *v, float *low, float *high)
@@ -108,19 +118,63 @@ RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points
 
 /* Marks the planes that some lane's leg may cross: ends on either side. */
 static RT_INLINE void mark_planes(const struct beam_scene *bs, const struct beam_end *a, const struct beam_end *b,
-                                  uint8_t *between)
+                                  int32_t *between)
 {
     for (uint32_t k = 0; k < bs->n_padded; k += 16) {
         const float *a_low = a->low_m + k, *a_high = a->high_m + k, *b_low = b->low_m + k, *b_high = b->high_m + k;
-        int32_t is_between[16];
+        int32_t *out = between + k;
+#pragma omp simd
         for (int i = 0; i < 16; i++) {
             const float low = a_low[i] < b_low[i] ? a_low[i] : b_low[i];
             const float high = a_high[i] > b_high[i] ? a_high[i] : b_high[i];
-            is_between[i] = (low <= -NEAR_F) & (high >= NEAR_F);
+            out[i] = (low <= -NEAR_F) & (high >= NEAR_F);
         }
-        for (int i = 0; i < 16; i++)
-            between[k + (uint32_t)i] = (uint8_t)is_between[i];
     }
+}
+
+/* The hull of the lanes' legs: the box about them and, in plan, the strip along the line between the middles of the ends. */
+struct hull {
+    float box[6];
+    float x, y, dx, dy, wide; /* wide: half the strip's width times the length of (dx, dy) */
+};
+
+static RT_INLINE struct hull hull_of(const struct beam_end *a, const struct beam_end *b)
+{
+    struct hull h;
+    for (int k = 0; k < 3; k++) {
+        h.box[k] = a->box[k] < b->box[k] ? a->box[k] : b->box[k];
+        h.box[3 + k] = a->box[3 + k] > b->box[3 + k] ? a->box[3 + k] : b->box[3 + k];
+    }
+    h.x = 0.5f * (a->box[0] + a->box[3]);
+    h.y = 0.5f * (a->box[1] + a->box[4]);
+    h.dx = 0.5f * (b->box[0] + b->box[3]) - h.x;
+    h.dy = 0.5f * (b->box[1] + b->box[4]) - h.y;
+    const float dx = fabsf(h.dx), dy = fabsf(h.dy);
+    const float wide_a = (a->box[3] - a->box[0]) * dy + (a->box[4] - a->box[1]) * dx;
+    const float wide_b = (b->box[3] - b->box[0]) * dy + (b->box[4] - b->box[1]) * dx;
+    h.wide = 0.5f * (wide_a > wide_b ? wide_a : wide_b) + ROUNDING_M * (dx + dy);
+    return h;
+}
+
+/* Bits of those of 16 faces that the hull may meet. */
+static RT_INLINE uint32_t faces_in(const struct beam_scene *bs, const struct hull *h, uint32_t first)
+{
+    const float *x0 = bs->box[0] + first, *y0 = bs->box[1] + first, *z0 = bs->box[2] + first;
+    const float *x1 = bs->box[3] + first, *y1 = bs->box[4] + first, *z1 = bs->box[5] + first;
+    const float *ax = bs->plan[0] + first, *ay = bs->plan[1] + first, *bx = bs->plan[2] + first,
+                *by = bs->plan[3] + first, *slack = bs->plan[4] + first;
+    uint32_t bits = 0;
+#pragma omp simd reduction(| : bits)
+    for (uint32_t i = 0; i < 16; i++) {
+        const float from = (ay[i] - h->y) * h->dx - (ax[i] - h->x) * h->dy;
+        const float to = (by[i] - h->y) * h->dx - (bx[i] - h->x) * h->dy;
+        const float least = from < to ? from : to, most = from > to ? from : to, wide = h->wide + slack[i];
+        const uint32_t near =
+            (uint32_t)((x0[i] <= h->box[3]) & (x1[i] >= h->box[0]) & (y0[i] <= h->box[4]) & (y1[i] >= h->box[1]) &
+                       (z0[i] <= h->box[5]) & (z1[i] >= h->box[2]) & (least <= wide) & (most >= -wide));
+        bits |= near << i;
+    }
+    return bits;
 }
 
 struct leg {
@@ -128,20 +182,65 @@ struct leg {
     float over_length[BEAM_LANES];
 };
 
-static RT_INLINE void pass_face(const struct beam_antenna *an, const struct beam_face *f, const int32_t *rows,
-                                const float *cos_incidence, beam_f4 *power, struct beam_complex *phase)
+/* Where the lanes' legs meet the face's plane, and at what angle; returns the bits of the lanes that cross the plane there. */
+static RT_INLINE uint32_t meet_plane(const struct beam_scene *bs, uint32_t plane, const struct beam_end *from,
+                                     const struct beam_end *to, const struct leg *leg, struct beam_points *x,
+                                     float *cos_incidence)
 {
+    const struct beam_points *a = from->at, *b = to->at;
+    const float from_touch = from->is_bounce ? NEAR_F : 0.0f, to_touch = to->is_bounce ? NEAR_F : 0.0f;
+    const float nx = bs->nx[plane], ny = bs->ny[plane], nz = bs->nz[plane], d = bs->d[plane];
+    float side_a[BEAM_LANES], side_b[BEAM_LANES];
+#pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        if (rows[l] < 0)
-            continue;
-        const struct beam_node node = beam_node_of(cos_incidence[l]);
-        beam_f4 pass = beam_look_up(an->pass, rows[l], node);
-        if (f->is_half)
-            pass = beam_f4_sqrt(pass);
-        power[l] *= pass;
+        const float flat_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
+        const float flat_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
+        side_a[l] = fabsf(flat_a) < from_touch ? NEAR_F : flat_a;
+        side_b[l] = fabsf(flat_b) < to_touch ? NEAR_F : flat_b;
+    }
+    uint32_t bits = 0;
+#pragma omp simd reduction(| : bits)
+    for (int l = 0; l < BEAM_LANES; l++) {
+        /* on either side of it, and neither end in it */
+        const uint32_t crosses =
+            (uint32_t)((side_a[l] * side_b[l] < 0.0f) & (fabsf(side_a[l]) >= NEAR_F) & (fabsf(side_b[l]) >= NEAR_F));
+        bits |= crosses << l;
+    }
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float gap = side_a[l] - side_b[l];
+        const float t = side_a[l] * gap / (gap * gap + 1e-30f); /* a number even in lanes that do not cross */
+        x->x[l] = a->x[l] + t * leg->way.x[l];
+        x->y[l] = a->y[l] + t * leg->way.y[l];
+        x->z[l] = a->z[l] + t * leg->way.z[l];
+        cos_incidence[l] = fabsf(gap) * leg->over_length[l];
+    }
+    return bits;
+}
+
+/* What the face leaves in those lanes. */
+static RT_INLINE void pass_face(const struct beam_antenna *an, const struct beam_face *f, const int32_t *rows,
+                                uint32_t lanes, const float *cos_incidence, beam_f4 *power, struct beam_complex *phase)
+{
+    int32_t at[BEAM_LANES];
+    float share[BEAM_LANES];
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        /* as wall_angle_of() */
+        const float c = cos_incidence[l] > 1.0f ? 1.0f : cos_incidence[l];
+        const float u = sqrtf(c) * (float)(WALL_TABLE_NODES - 1);
+        const int32_t i = (int32_t)u, node = i < WALL_TABLE_NODES - 2 ? i : WALL_TABLE_NODES - 2;
+        at[l] = rows[l] * WALL_TABLE_NODES + node;
+        share[l] = u - (float)node;
+    }
+    for (; lanes; lanes &= lanes - 1) {
+        const int l = __builtin_ctz(lanes);
+        const beam_f4 *n = an->pass + at[l];
+        const beam_f4 pass = n[0] + share[l] * (n[1] - n[0]);
+        power[l] *= f->is_half ? beam_f4_sqrt(pass) : pass;
         if (phase) {
-            struct beam_c4 turn = { beam_look_up(an->pass_re, rows[l], node),
-                                    beam_look_up(an->pass_im, rows[l], node) };
+            const beam_f4 *re = an->pass_re + at[l], *im = an->pass_im + at[l];
+            struct beam_c4 turn = { re[0] + share[l] * (re[1] - re[0]), im[0] + share[l] * (im[1] - im[0]) };
             if (f->is_half)
                 turn = beam_half_turn(turn);
             turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] }, turn);
@@ -149,41 +248,6 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const struct beam
             phase->im[l] = turn.im;
         }
     }
-}
-
-/* Lanes whose leg crosses the face, and in which row of the tables; then the face's toll. */
-static RT_INLINE void cross_face(const struct beam_work *w, const struct beam_face *f, const struct beam_end *from,
-                                 const struct beam_end *to, const struct leg *leg, beam_f4 *power,
-                                 struct beam_complex *phase)
-{
-    const struct beam_scene *bs = w->bs;
-    const struct beam_points *a = from->at, *b = to->at;
-    const float from_touch = from->is_bounce ? NEAR_F : 0.0f, to_touch = to->is_bounce ? NEAR_F : 0.0f;
-    const float nx = bs->nx[f->plane], ny = bs->ny[f->plane], nz = bs->nz[f->plane], d = bs->d[f->plane];
-    struct beam_points x;
-    float cos_incidence[BEAM_LANES];
-    int32_t crosses[BEAM_LANES], rows[BEAM_LANES], any = 0;
-#pragma omp simd reduction(| : any)
-    for (int l = 0; l < BEAM_LANES; l++) {
-        const float flat_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
-        const float flat_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
-        const float side_a = fabsf(flat_a) < from_touch ? NEAR_F : flat_a;
-        const float side_b = fabsf(flat_b) < to_touch ? NEAR_F : flat_b;
-        crosses[l] = ((side_a > 0.0f) != (side_b > 0.0f)) & (fabsf(side_a) >= NEAR_F) & (fabsf(side_b) >= NEAR_F);
-        const float gap = side_a - side_b;
-        const float t = side_a / (crosses[l] ? gap : 1.0f);
-        x.x[l] = a->x[l] + t * leg->way.x[l];
-        x.y[l] = a->y[l] + t * leg->way.y[l];
-        x.z[l] = a->z[l] + t * leg->way.z[l];
-        cos_incidence[l] = fabsf(gap) * leg->over_length[l];
-        any |= crosses[l];
-    }
-    if (!any)
-        return;
-    face_rows(f, &x, rows);
-    for (int l = 0; l < BEAM_LANES; l++)
-        rows[l] = crosses[l] ? rows[l] : -1;
-    pass_face(w->antenna, f, rows, cos_incidence, power, phase);
 }
 
 RT_WIDE void beam_leg(const struct beam_work *w, const struct beam_end *a, const struct beam_end *b,
@@ -204,29 +268,18 @@ RT_WIDE void beam_leg(const struct beam_work *w, const struct beam_end *a, const
     mark_planes(bs, a, b, w->between);
     for (uint32_t k = 0; k < n_without; k++)
         w->between[without[k]] = 0;
-    float box[6];
-    for (int k = 0; k < 3; k++) {
-        box[k] = a->box[k] < b->box[k] ? a->box[k] : b->box[k];
-        box[3 + k] = a->box[3 + k] > b->box[3 + k] ? a->box[3 + k] : b->box[3 + k];
-    }
-    for (uint32_t i = 0; i < bs->n_faces_padded; i += 16) {
-        const float *x0 = bs->box[0] + i, *y0 = bs->box[1] + i, *z0 = bs->box[2] + i;
-        const float *x1 = bs->box[3] + i, *y1 = bs->box[4] + i, *z1 = bs->box[5] + i;
-        _Alignas(16) uint8_t near[16];
-        int32_t is_near[16];
-        for (int k = 0; k < 16; k++)
-            is_near[k] = (x0[k] <= box[3]) & (x1[k] >= box[0]) & (y0[k] <= box[4]) & (y1[k] >= box[1]) &
-                         (z0[k] <= box[5]) & (z1[k] >= box[2]);
-        for (int k = 0; k < 16; k++)
-            near[k] = (uint8_t)is_near[k];
-        for (uint32_t half = 0; half < 2; half++) {
-            uint64_t bits;
-            memcpy(&bits, near + 8 * half, sizeof bits);
-            for (; bits; bits &= bits - 1) {
-                const struct beam_face *f = &bs->faces[i + 8 * half + (uint32_t)__builtin_ctzll(bits) / 8];
-                if (w->between[f->plane])
-                    cross_face(w, f, a, b, &leg, power, phase);
-            }
+    const struct hull hull = hull_of(a, b);
+    for (uint32_t i = 0; i < bs->n_faces_padded; i += 16)
+        for (uint32_t faces = faces_in(bs, &hull, i); faces; faces &= faces - 1) {
+            const struct beam_face *f = &bs->faces[i + (uint32_t)__builtin_ctz(faces)];
+            if (!w->between[f->plane])
+                continue;
+            struct beam_points x;
+            float cos_incidence[BEAM_LANES];
+            int32_t rows[BEAM_LANES];
+            const uint32_t crossing = meet_plane(bs, f->plane, a, b, &leg, &x, cos_incidence);
+            const uint32_t lanes = crossing ? crossing & face_rows(f, &x, rows) : 0;
+            if (lanes)
+                pass_face(w->antenna, f, rows, lanes, cos_incidence, power, phase);
         }
-    }
 }

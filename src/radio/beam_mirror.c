@@ -352,7 +352,7 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
         ends[i]->high_m = ARENA_ARRAY(a, float, bs->n_padded);
         ok = ok && ends[i]->low_m && ends[i]->high_m;
     }
-    out->between = ARENA_ARRAY(a, uint8_t, bs->n_padded);
+    out->between = ARENA_ARRAY(a, int32_t, bs->n_padded);
     const uint32_t n_edges = bs->scene->edges.n;
     out->candidates = ARENA_ARRAY(a, struct beam_candidate, antenna->n_chains > n_edges ? antenna->n_chains : n_edges);
     out->bounds = ARENA_ARRAY(a, struct beam_bound, n_edges);

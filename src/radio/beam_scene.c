@@ -96,7 +96,10 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
     return true;
 }
 
-/* Box about a face, a little larger than rounding. */
+/* Without a bound. */
+#define PLENTY 1e30f
+
+/* Box about a face, a little larger than rounding, and its ends seen from above. */
 static void set_box(struct beam_scene *bs, uint32_t i, const struct face *f)
 {
     const double us[2] = { f->u0, f->u1 }, vs[2] = { f->v0, f->v1 };
@@ -108,6 +111,13 @@ static void set_box(struct beam_scene *bs, uint32_t i, const struct face *f)
             bs->box[3 + k][i] = fmaxf(c ? bs->box[3 + k][i] : at[k] + 1e-4f, at[k] + 1e-4f);
         }
     }
+    const bool is_upright = fabs(f->u.z) < 1e-6 && hypot(f->v.x, f->v.y) < 1e-6;
+    for (int end = 0; end < 2; end++) {
+        const struct beam_vec q = shifted(bs, face_point(f, us[end], vs[0]));
+        bs->plan[2 * end][i] = is_upright ? q.x : 0.0f;
+        bs->plan[2 * end + 1][i] = is_upright ? q.y : 0.0f;
+    }
+    bs->plan[4][i] = is_upright ? 0.0f : PLENTY;
 }
 
 static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_edge *out)
@@ -174,12 +184,17 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
     }
     first_face[s->planes.n] = s->faces.n;
     out->first_face = first_face;
+    for (int k = 0; k < 5; k++) {
+        out->plan[k] = ARENA_ARRAY(a, float, out->n_faces_padded);
+        if (!out->plan[k])
+            return rt_fail_memory(p);
+    }
     for (int k = 0; k < 6; k++) {
         out->box[k] = ARENA_ARRAY(a, float, out->n_faces_padded);
         if (!out->box[k])
             return rt_fail_memory(p);
         for (uint32_t i = 0; i < out->n_faces_padded; i++)
-            out->box[k][i] = k < 3 ? 1e30f : -1e30f;
+            out->box[k][i] = k < 3 ? PLENTY : -PLENTY;
     }
     for (uint32_t i = 0; i < s->faces.n; i++) {
         if (!add_face(a, out, &s->faces.v[i], &out->faces[i]))
