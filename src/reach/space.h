@@ -15,8 +15,10 @@ struct space;
 typedef uint32_t packet_set;
 enum { SET_NONE = 0, SET_ALL = 1 };
 
-/* Lives in run->arena.  Errors: RT_NOMEM.  Later failures (ceiling, RT_CANCELLED) are remembered: sets come out as SET_NONE and
- * space_state() tells, so check it before believing an answer. */
+/* Lives and grows in run->arena (do not reset that to before a later set while the space is in use), and keeps the pointer to
+ * run.  Errors: RT_NOMEM, RT_LIMIT (more than 52 named sets).  Later failures (ceiling, RT_CANCELLED, a match on an axis that
+ * the space does not have) are remembered: sets come out as SET_NONE and space_state() tells, so check it before believing an
+ * answer. */
 RT_MUST_CHECK enum rt_code space_new(const struct run *run, enum family family, uint32_t n_named, struct space **out,
                                      struct rt_problems *p);
 RT_MUST_CHECK enum rt_code space_state(const struct space *s, struct rt_problems *p);
@@ -50,7 +52,8 @@ struct judgement;
  * RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code judge_table(struct space *s, const struct table *t, const struct week_kind *week,
                                        struct judgement **out, struct rt_problems *p);
-packet_set judged_accept(const struct judgement *j);              /* packets let through */
+packet_set judged_accept(const struct judgement *j);                 /* packets let through */
+packet_set judged_as(const struct judgement *j, enum action action); /* packets that fare so: ACCEPT, DROP or REJECT */
 packet_set judged_by(const struct judgement *j, uint32_t number); /* packets that rule decides; 0: a chain's policy */
 /* The rule that decides a packet (NULL: a chain's policy), and what it does. */
 const struct rule *judged_rule(const struct judgement *j, const struct packet *p, enum action *action);

@@ -1,0 +1,287 @@
+/* judge.c - from a table to the diagram of its decisions, downwards from the first axis.
+ *
+ * At an axis the ends of the spans of all steps of the list cut it into pieces; for each piece the steps that may still fit
+ * make the list for the next axis.  A step without terms on later axes fits for certain: a deciding one ends the list.  So
+ * the work grows with the pieces that really differ, not with the number of rules times the size of what went before. */
+#include "reach/judge_int.h"
+
+enum { PLACES_MAX = 1 << 22, DEEPEST_CALL = 64, KNOWN_FIRST = 1 << 10 };
+
+/* ---- laying out ---- */
+
+static bool step_add_terms(struct judge *j, struct step *step, const struct rule *r)
+{
+    bool failed = false;
+    struct match m = r->match;
+    if (r->hours.i != NO_REF)
+        match_narrow(j->keep, &m, AXIS_MINUTE, j->week->hours[r->hours.i], &failed);
+    step->terms.v = m.terms.v;
+    step->terms.n = m.terms.n;
+    for (uint32_t i = 0; i < m.terms.n; i++) {
+        if (m.terms.v[i].axis >= j->space->n_axes) {
+            space_fail(j->space, RT_LIMIT);
+            return false;
+        }
+        step->axes |= (uint64_t)1 << m.terms.v[i].axis;
+    }
+    return !failed;
+}
+
+/* The step of a rule, or of a chain's policy; made at its first place. */
+static enum rt_code find_step(struct judge *j, const struct rule *r, enum action policy, uint32_t *out)
+{
+    const uint32_t number = r ? r->number : 0;
+    uint32_t *known = r ? &j->step_of_rule[number] : &j->step_of_policy[policy];
+    if (*known != NO_REF) {
+        *out = *known;
+        return RT_OK;
+    }
+    static const enum step_kind KINDS[] = { [ACTION_JUMP] = STEP_JUMP,
+                                            [ACTION_GOTO] = STEP_JUMP,
+                                            [ACTION_RETURN] = STEP_RETURN,
+                                            [ACTION_CONTINUE] = STEP_COUNT };
+    const enum action action = r ? r->action : policy;
+    struct step step = { .rule = r };
+    if (action <= ACTION_REJECT)
+        step.end = decision(number, action);
+    else
+        step.kind = KINDS[action];
+    if (r && !step_add_terms(j, &step, r))
+        return j->space->code ? space_state(j->space, j->problems) : rt_fail_memory(j->problems);
+    *known = *out = j->steps.n;
+    return VEC_PUSH(j->keep, &j->steps, step) ? RT_OK : rt_fail_memory(j->problems);
+}
+
+static enum rt_code place(struct judge *j, const struct rule *r, enum action policy)
+{
+    uint32_t step;
+    RT_TRY(find_step(j, r, policy, &step));
+    if (j->places.n >= PLACES_MAX)
+        return rt_fail(j->problems, RT_LIMIT, r ? r->at : RT_NOWHERE, "call fewer chains from within chains",
+                       "written out chain by chain the table has more than %d rules", (int)PLACES_MAX);
+    j->steps.v[step].n_places++;
+    if (!VEC_PUSH(j->keep, &j->places, step) || !VEC_PUSH(j->keep, &j->skips, 1))
+        return rt_fail_memory(j->problems);
+    return RT_OK;
+}
+
+static bool is_asked(const struct judge *j, const struct rule *r)
+{
+    return (r->families & (1U << j->space->family)) && (r->hours.i == NO_REF || j->week) &&
+           (r->action != ACTION_CONTINUE || j->keeps_counting_rules);
+}
+
+/* Places to be set to the end of a chain once that is known. */
+typedef VEC(uint32_t) place_list;
+
+static void skip_to_here(struct judge *j, const place_list *from)
+{
+    for (uint32_t i = 0; i < from->n; i++)
+        j->skips.v[from->v[i]] = j->places.n - from->v[i];
+}
+
+static enum rt_code lay_out(struct judge *j, uint32_t chain, unsigned depth);
+
+/* A call: the step, then the called chain; behind a chain that was gone to, a skip to the caller's end. */
+static enum rt_code lay_out_call(struct judge *j, const struct rule *r, unsigned depth, place_list *to_end)
+{
+    if (j->is_open[r->chain] || depth >= DEEPEST_CALL)
+        return rt_fail(j->problems, RT_LIMIT, r->at, "let chains call each other downwards only",
+                       "chain %.*s is called from within itself, or more than %d deep",
+                       STR_ARG(j->table->chains.v[r->chain].name), (int)DEEPEST_CALL);
+    const uint32_t at = j->places.n;
+    RT_TRY(place(j, r, r->action));
+    RT_TRY(lay_out(j, r->chain, depth + 1));
+    if (r->action == ACTION_GOTO) {
+        if (!VEC_PUSH(j->keep, to_end, j->places.n))
+            return rt_fail_memory(j->problems);
+        RT_TRY(place(j, NULL, ACTION_RETURN));
+    }
+    j->skips.v[at] = j->places.n - at;
+    return RT_OK;
+}
+
+static enum rt_code lay_out(struct judge *j, uint32_t chain, unsigned depth)
+{
+    const struct chain *c = &j->table->chains.v[chain];
+    place_list to_end = { 0 };
+    j->is_open[chain] = true;
+    for (uint32_t i = 0; i < c->rules.n; i++) {
+        const struct rule *r = &c->rules.v[i];
+        if (!is_asked(j, r))
+            continue;
+        if (r->action == ACTION_JUMP || r->action == ACTION_GOTO) {
+            RT_TRY(lay_out_call(j, r, depth, &to_end));
+            continue;
+        }
+        if (r->action == ACTION_RETURN && !VEC_PUSH(j->keep, &to_end, j->places.n))
+            return rt_fail_memory(j->problems);
+        RT_TRY(place(j, r, r->action));
+    }
+    skip_to_here(j, &to_end);
+    if (depth == 0 || c->policy != ACTION_RETURN)
+        RT_TRY(place(j, NULL, c->policy == ACTION_RETURN ? ACTION_DROP : c->policy));
+    j->is_open[chain] = false;
+    return RT_OK;
+}
+
+static uint32_t largest_number(const struct table *t)
+{
+    uint32_t n = t->n_rules;
+    for (uint32_t c = 0; c < t->chains.n; c++)
+        for (uint32_t i = 0; i < t->chains.v[c].rules.n; i++)
+            if (t->chains.v[c].rules.v[i].number > n)
+                n = t->chains.v[c].rules.v[i].number;
+    return n;
+}
+
+static bool judge_begin(struct judge *j, struct space *s)
+{
+    *j = (struct judge){ .space = s,
+                         .keep = arena_new(s->scratch_limit),
+                         .stack = arena_new(s->scratch_limit),
+                         .n_known_max = KNOWN_FIRST };
+    for (size_t i = 0; i < RT_COUNT(j->step_of_policy); i++)
+        j->step_of_policy[i] = NO_REF;
+    return j->keep && j->stack;
+}
+
+static bool has_skips(const struct judge *j)
+{
+    for (uint32_t i = 0; i < j->steps.n; i++)
+        if (j->steps.v[i].kind == STEP_JUMP || j->steps.v[i].kind == STEP_RETURN)
+            return true;
+    return false;
+}
+
+enum rt_code judge_open(struct judge *j, struct space *s, const struct table *t, const struct week_kind *week,
+                        bool for_findings, struct rt_problems *p)
+{
+    if (!judge_begin(j, s))
+        return rt_fail_memory(p);
+    j->problems = p;
+    j->table = t;
+    j->week = week;
+    j->keeps_counting_rules = for_findings;
+    j->n_numbers = largest_number(t) + 1;
+    if (j->n_numbers > NUMBER_MAX)
+        return rt_fail(p, RT_LIMIT, RT_NOWHERE, "prove fewer rules at a time", "the table has too many rules");
+    j->step_of_rule = ARENA_ARRAY(j->keep, uint32_t, j->n_numbers);
+    j->is_open = ARENA_ARRAY(j->keep, bool, t->chains.n);
+    if (!j->step_of_rule || !j->is_open)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < j->n_numbers; i++)
+        j->step_of_rule[i] = NO_REF;
+    RT_TRY(lay_out(j, t->start, 0));
+    for (uint32_t i = 0; i < j->steps.n; i++)
+        j->steps.v[i].is_repeated = j->steps.v[i].n_places > 1;
+    if (!for_findings)
+        return RT_OK;
+    j->marks = (struct marks){ ARENA_ARRAY(j->keep, bool, j->steps.n), ARENA_ARRAY(j->keep, bool, j->steps.n) };
+    if (!j->marks.hit || !j->marks.needed)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < j->steps.n; i++) /* a policy is no rule, and what only counts is never needed */
+        j->marks.needed[i] = !j->steps.v[i].rule || j->steps.v[i].kind == STEP_COUNT;
+    return RT_OK;
+}
+
+void judge_close(struct judge *j)
+{
+    arena_free(j->keep);
+    arena_free(j->stack);
+}
+
+packet_set judge_run(struct judge *j)
+{
+    if (j->space->code)
+        return SET_NONE;
+    const struct list whole = { j->places.n, has_skips(j), j->places.v, j->skips.v };
+    return judge_list(j, &whole);
+}
+
+/* ---- what a table does ---- */
+
+struct judgement {
+    struct space *space;
+    packet_set decisions;
+    const struct rule **rule; /* by number; NULL: none has it */
+};
+
+static enum rt_code keep_rules(struct judgement *out, const struct table *t, struct rt_problems *p)
+{
+    out->rule = ARENA_ARRAY(out->space->run->arena, const struct rule *, (size_t)largest_number(t) + 1);
+    if (!out->rule)
+        return rt_fail_memory(p);
+    for (uint32_t c = 0; c < t->chains.n; c++)
+        for (uint32_t i = 0; i < t->chains.v[c].rules.n; i++)
+            out->rule[t->chains.v[c].rules.v[i].number] = &t->chains.v[c].rules.v[i];
+    return RT_OK;
+}
+
+enum rt_code judge_table(struct space *s, const struct table *t, const struct week_kind *week, struct judgement **out,
+                         struct rt_problems *p)
+{
+    struct judgement *made = ARENA_NEW(s->run->arena, struct judgement);
+    if (!made)
+        return rt_fail_memory(p);
+    made->space = s;
+    RT_TRY(keep_rules(made, t, p));
+    struct judge j;
+    enum rt_code code = judge_open(&j, s, t, week, false, p);
+    if (code == RT_OK) {
+        made->decisions = judge_run(&j);
+        code = space_state(s, p);
+    }
+    judge_close(&j);
+    if (code == RT_OK)
+        *out = made;
+    return code;
+}
+
+packet_set judged_as(const struct judgement *j, enum action action)
+{
+    return set_select(j->space, OP_DOES, j->decisions, action);
+}
+
+packet_set judged_accept(const struct judgement *j) { return judged_as(j, ACTION_ACCEPT); }
+
+packet_set judged_by(const struct judgement *j, uint32_t number)
+{
+    return set_select(j->space, OP_BY, j->decisions, number);
+}
+
+const struct rule *judged_rule(const struct judgement *j, const struct packet *p, enum action *action)
+{
+    const packet_set end = set_end_of(j->space, j->decisions, p);
+    *action = end & DECISION ? decision_action(end) : ACTION_DROP;
+    return end & DECISION ? j->rule[decision_number(end)] : NULL;
+}
+
+/* ---- the union of many matches: a table that accepts them ---- */
+
+static bool add_match(struct judge *j, const struct match *m, packet_set end)
+{
+    struct step step = { .terms = { m->terms.v, m->terms.n }, .end = end };
+    for (uint32_t i = 0; i < m->terms.n; i++) {
+        if (m->terms.v[i].axis >= j->space->n_axes) {
+            space_fail(j->space, RT_LIMIT);
+            return false;
+        }
+        step.axes |= (uint64_t)1 << m->terms.v[i].axis;
+    }
+    return VEC_PUSH(j->keep, &j->places, j->steps.n) && VEC_PUSH(j->keep, &j->steps, step);
+}
+
+packet_set set_of_any(struct space *s, const struct match *m, uint32_t n)
+{
+    struct judge j;
+    bool ok = judge_begin(&j, s);
+    for (uint32_t i = 0; i < n && ok; i++)
+        ok = add_match(&j, &m[i], SET_ALL);
+    ok = ok && add_match(&j, &(const struct match){ { NULL, 0 } }, SET_NONE);
+    if (!ok)
+        space_fail(s, RT_NOMEM);
+    const packet_set out = ok ? judge_run(&j) : SET_NONE;
+    judge_close(&j);
+    return out;
+}
