@@ -255,6 +255,23 @@ uint32_t house_find_device(const struct house *h, struct str id) { FIND(h->devic
 uint32_t house_find_equipment(const struct house *h, struct str id) { FIND(h->equipment, id); }
 uint32_t parts_find(const struct parts *parts, struct str id) { FIND(parts->list, id); }
 
+struct rt_place house_text_place(const struct house *h, struct str text, struct rt_place otherwise)
+{
+    const struct str all = h->bytes;
+    if (text.n == 0 || !all.p || text.p < all.p || text.p > all.p + all.n || text.n > all.n - (size_t)(text.p - all.p))
+        return otherwise;
+    const size_t byte = (size_t)(text.p - all.p);
+    uint32_t line = 1;
+    size_t line_start = 0;
+    for (size_t i = 0; i < byte; i++)
+        if (all.p[i] == '\n') {
+            line++;
+            line_start = i + 1;
+        }
+    const size_t col = str_columns((struct str){ all.p + line_start, byte - line_start });
+    return (struct rt_place){ .file = h->path, .line = line, .col = (uint32_t)col + 1, .byte = byte, .n = text.n };
+}
+
 double house_z_m(const struct house *h, uint32_t floor, double above_floor_m)
 {
     return floor < h->floors.n ? h->floors.v[floor].level_m + above_floor_m : above_floor_m;

@@ -263,6 +263,10 @@ bool wall_holds(const struct house *h, const struct wall *w, struct vec3 p);
 /* Is the point (z above the floor) within a wall or a solid thing of that floor? */
 bool house_is_solid_at(const struct house *h, uint32_t floor, struct vec3 p);
 
+/* Where a text of the model stands in the house file, so that a check made later can point at it; `otherwise` for one that
+ * does not stand there as it is (a default, one with escapes). */
+struct rt_place house_text_place(const struct house *h, struct str text, struct rt_place otherwise);
+
 /* Words of the file for values of the enums above, for outputs. */
 const char *promise_kind_name(enum promise_kind kind);
 const char *promise_heading(enum promise_kind kind);
