@@ -65,7 +65,7 @@ static enum rt_code place(struct judge *j, const struct rule *r, enum action pol
     return RT_OK;
 }
 
-static bool is_asked(const struct judge *j, const struct rule *r)
+bool judge_asks(const struct judge *j, const struct rule *r)
 {
     return (r->families & (1U << j->space->family)) && (r->hours.i == NO_REF || j->week) &&
            (r->action != ACTION_CONTINUE || j->keeps_counting_rules);
@@ -108,7 +108,7 @@ static enum rt_code lay_out(struct judge *j, uint32_t chain, unsigned depth)
     j->is_open[chain] = true;
     for (uint32_t i = 0; i < c->rules.n; i++) {
         const struct rule *r = &c->rules.v[i];
-        if (!is_asked(j, r))
+        if (!judge_asks(j, r))
             continue;
         if (r->action == ACTION_JUMP || r->action == ACTION_GOTO) {
             RT_TRY(lay_out_call(j, r, depth, &to_end));
@@ -237,6 +237,8 @@ enum rt_code judge_table(struct space *s, const struct table *t, const struct we
         *out = made;
     return code;
 }
+
+packet_set judged_decisions(const struct judgement *j) { return j->decisions; }
 
 packet_set judged_as(const struct judgement *j, enum action action)
 {

@@ -65,6 +65,10 @@ struct judge {
 RT_MUST_CHECK enum rt_code judge_open(struct judge *j, struct space *s, const struct table *t,
                                       const struct week_kind *week, bool for_findings, struct rt_problems *p);
 void judge_close(struct judge *j);
+/* The rule may fit packets of the space, at this kind of week. */
+bool judge_asks(const struct judge *j, const struct rule *r);
+/* The diagram that ends in decisions. */
+packet_set judged_decisions(const struct judgement *j);
 /* The decisions of the program. */
 packet_set judge_run(struct judge *j);
 /* Of a list whose steps are n, each ended by its own `end`; the last one fits everything. */

@@ -62,10 +62,11 @@ const struct rule *judged_rule(const struct judgement *j, const struct packet *p
 
 enum finding_kind {
     FINDING_UNREACHABLE, /* no packet gets to it: earlier rules together, perhaps no single one, decide all of its packets */
-    FINDING_REDUNDANT, /* without it every packet fares the same */
+    FINDING_REDUNDANT, /* without it every packet fares the same; unreachable rules are that too */
     FINDING_SHADOWED,  /* one earlier rule takes all its packets and decides otherwise */
-    FINDING_CORRELATED, /* it and another share packets, each has others, and they decide otherwise: their order matters */
-    FINDING_GENERALISED /* it holds all packets of an earlier rule that decides otherwise: an exception precedes it */
+    FINDING_CORRELATED, /* it and an earlier one share packets, each has others, and they decide otherwise: their order matters */
+    FINDING_GENERALISED, /* it holds all packets of an earlier rule that decides otherwise: an exception precedes it */
+    FINDING_KINDS
 };
 
 struct finding {
@@ -73,11 +74,24 @@ struct finding {
     uint32_t rule, other; /* numbers; other 0: none in particular */
     struct str because;   /* in words */
 };
-typedef LIST(struct finding) finding_list;
 
-/* All findings, by rule number, then kind, then other. */
+/* Of each kind of pair (shadowed, correlated, generalised) at most this many are listed, those of the rules that come first;
+ * all are counted. */
+enum { FINDINGS_LISTED_MAX = 1000 };
+
+typedef struct {
+    struct finding *v;
+    uint32_t n;
+    uint64_t all[FINDING_KINDS]; /* how many there are, listed or not */
+} finding_list;
+
+/* All findings, by rule number, then kind, then other.  A rule's packets are those that fit it and get to its chain if no rule
+ * before decides; "earlier" is the order in which the rules are first come by.  Rules that are not of the space's family, or
+ * whose hours the week does not give, are left out: a rule of both families is odd when both families find so.
+ * Errors: as judge_table(). */
 RT_MUST_CHECK enum rt_code table_findings(struct space *s, const struct table *t, const struct week_kind *week,
                                           finding_list *out, struct rt_problems *p);
+/* "unreachable", "redundant" ... */
 const char *finding_name(enum finding_kind kind);
 
 #endif

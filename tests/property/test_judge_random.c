@@ -68,3 +68,117 @@ PROP(decisions_share_out_all_packets, 300)
     CHECK("accepted, dropped or rejected", set_or(t.space, a, set_or(t.space, d, e)) == SET_ALL);
     check_run_end(&t.c);
 }
+
+/* ---- findings, against tables really changed ---- */
+
+/* The table with another action for a rule (n: its number; 0: for every rule that decides); taken out: ACTION_CONTINUE. */
+static struct table changed(struct trial *t, const struct table *from, uint32_t n, enum action action)
+{
+    struct table out = *from;
+    out.chains.v = ARENA_ARRAY(t->c.run.arena, struct chain, out.chains.n);
+    for (uint32_t c = 0; c < out.chains.n; c++) {
+        struct chain *chain = &out.chains.v[c];
+        *chain = from->chains.v[c];
+        chain->rules.v = ARENA_ARRAY(t->c.run.arena, struct rule, chain->rules.n);
+        for (uint32_t i = 0; i < chain->rules.n; i++) {
+            struct rule *r = &chain->rules.v[i];
+            *r = from->chains.v[c].rules.v[i];
+            if (n ? r->number == n : r->action <= ACTION_REJECT)
+                r->action = action;
+        }
+    }
+    return out;
+}
+
+static struct judgement *judge(struct trial *t, const struct table *table)
+{
+    struct judgement *j;
+    CHECK_OK(&t->c, judge_table(t->space, table, &t->week, &j, &t->c.problems));
+    return j;
+}
+
+/* Packets that get to the rule and fit if no rule before decides. */
+static packet_set packets_of(struct trial *t, uint32_t n)
+{
+    const struct table none = changed(t, &t->table, 0, ACTION_CONTINUE), one = changed(t, &none, n, ACTION_ACCEPT);
+    return judged_by(judge(t, &one), n);
+}
+
+static void list_rules(const struct table *t, uint32_t chain, const struct rule **seen, uint32_t *n, enum family family)
+{
+    for (uint32_t i = 0; i < t->chains.v[chain].rules.n; i++) {
+        const struct rule *r = &t->chains.v[chain].rules.v[i];
+        bool is_new = (r->families >> family & 1) != 0;
+        if (!is_new)
+            continue;
+        for (uint32_t k = 0; k < *n; k++)
+            is_new &= seen[k] != r;
+        if (is_new)
+            seen[(*n)++] = r;
+        if (r->action == ACTION_JUMP || r->action == ACTION_GOTO)
+            list_rules(t, r->chain, seen, n, family);
+    }
+}
+
+static bool is_found(const finding_list *f, enum finding_kind kind, uint32_t rule, uint32_t other)
+{
+    for (uint32_t i = 0; i < f->n; i++)
+        if (f->v[i].kind == kind && f->v[i].rule == rule && (other == NO_REF || f->v[i].other == other))
+            return true;
+    return false;
+}
+
+static void check_single(struct trial *t, const finding_list *f, const struct rule *r)
+{
+    /* a rule is reached when, made one that decides, it decides something */
+    const struct table decides = changed(t, &t->table, r->number, ACTION_DROP);
+    CHECK("unreachable", is_found(f, FINDING_UNREACHABLE, r->number, NO_REF) ==
+                             (judged_by(judge(t, &decides), r->number) == SET_NONE));
+    if (r->action == ACTION_CONTINUE)
+        return;
+    const struct table without = changed(t, &t->table, r->number, ACTION_CONTINUE);
+    const struct judgement *before = judge(t, &t->table), *after = judge(t, &without);
+    CHECK("redundant", is_found(f, FINDING_REDUNDANT, r->number, NO_REF) ==
+                           (judged_as(before, ACTION_ACCEPT) == judged_as(after, ACTION_ACCEPT) &&
+                            judged_as(before, ACTION_DROP) == judged_as(after, ACTION_DROP)));
+}
+
+static uint32_t check_pair(struct trial *t, const finding_list *f, const struct rule *earlier, const struct rule *later)
+{
+    const packet_set x = packets_of(t, later->number), y = packets_of(t, earlier->number),
+                     both = set_and(t->space, x, y);
+    const bool is_pair = earlier->action <= ACTION_REJECT && later->action <= ACTION_REJECT &&
+                         earlier->action != later->action && both != SET_NONE;
+    const bool shadowed = is_pair && both == x, generalised = is_pair && both == y && !shadowed;
+    CHECK("shadowed", is_found(f, FINDING_SHADOWED, later->number, earlier->number) == shadowed);
+    CHECK("generalised", is_found(f, FINDING_GENERALISED, later->number, earlier->number) == generalised);
+    CHECK("correlated",
+          is_found(f, FINDING_CORRELATED, later->number, earlier->number) == (is_pair && !shadowed && !generalised));
+    return is_pair;
+}
+
+PROP(findings_hold_for_changed_tables, 250)
+{
+    struct trial t;
+    trial_begin(&t, r, 3, 9);
+    finding_list f;
+    CHECK_OK(&t.c, table_findings(t.space, &t.table, &t.week, &f, &t.c.problems));
+    const struct rule *rules[16] = { 0 };
+    uint32_t n = 0, pairs = 0;
+    list_rules(&t.table, 0, rules, &n, t.kit.family);
+    for (uint32_t i = 0; i < n; i++)
+        check_single(&t, &f, rules[i]);
+    for (uint32_t k = 0; k < n; k++)
+        for (uint32_t i = 0; i < k; i++)
+            pairs += check_pair(&t, &f, rules[i], rules[k]);
+    CHECK("no pair beyond these",
+          pairs == f.all[FINDING_SHADOWED] + f.all[FINDING_GENERALISED] + f.all[FINDING_CORRELATED]);
+    for (uint32_t i = 0; i < f.n; i++) {
+        if (f.v[i].other && (f.v[i].kind == FINDING_UNREACHABLE || f.v[i].kind == FINDING_REDUNDANT))
+            CHECK("the other has all its packets",
+                  set_minus(t.space, packets_of(&t, f.v[i].rule), packets_of(&t, f.v[i].other)) == SET_NONE);
+        CHECK("in order", i == 0 || f.v[i - 1].rule <= f.v[i].rule);
+        CHECK("with a reason", f.v[i].because.n > 0);
+    }
+    check_run_end(&t.c);
+}
