@@ -12,6 +12,17 @@
 #include "data/services.h"
 #include "reach/addressing.h"
 
+/* The chains of the table.  No rule of TO_GATEWAY and SERVICES is ever tried for a packet that goes through the gateway, none of
+ * THROUGH for one that goes to it. */
+enum policy_chain {
+    CHAIN_START,      /* every packet; ends in the default */
+    CHAIN_ANSWERS,    /* packets that answer (STATE_REPLY) */
+    CHAIN_TO_GATEWAY, /* to the gateway itself */
+    CHAIN_SERVICES,   /* what the gateway does for a segment at its own address there: addresses, names, time */
+    CHAIN_THROUGH,    /* between segments and the internet */
+    CHAIN_COUNT
+};
+
 /* Conversations begun by a device whose statements cannot rest on its addresses alone carry a mark, set by its MAC address when
  * the first packet comes, so that both directions can be cut when its hours end. */
 struct mark {
@@ -27,7 +38,8 @@ struct translation {
     axis_value to_ipv4;
 };
 
-/* Internet names that the gateway's resolver watches: the addresses it answers with go into a named set. */
+/* Internet names that the gateway's resolver watches: the addresses it answers with go into a named set.  The axis is 1 when
+ * the packet's end in the internet is in the set: its destination on the way out, its source on the way in. */
 struct watched_name {
     struct str name;
     uint32_t axis; /* AXIS_NAMED + k */
@@ -36,15 +48,17 @@ struct watched_name {
 struct policy {
     const struct house *h;
     const struct address_plan *plan;
-    struct table table;
+    struct table table;   /* chains as enum policy_chain */
+    bool translates_ipv4; /* what leaves to the internet by IPv4 takes the gateway's address */
     LIST(struct mark) marks;
     LIST(struct translation) translations;
     LIST(struct watched_name) names;
     note_list notes; /* what the compiler kept, and how strong a statement is */
 };
 
-/* Compiles.  Errors, with places: RT_CONFLICT (statements that contradict each other so that one can never decide anything),
- * RT_RANGE (a service without a port where one is needed ...), RT_NOMEM. */
+/* Compiles.  Errors, with places: RT_CONFLICT (a statement that can never decide anything because others before it decide
+ * otherwise; openings that want the same port), RT_RANGE (an internet name that should start talk, an opening for a service
+ * without a port ...), RT_LIMIT (more names than a table can hold), RT_NOMEM. */
 RT_MUST_CHECK enum rt_code policy_compile(const struct run *run, const struct address_plan *plan, struct policy **out,
                                           struct rt_problems *p);
 
@@ -56,7 +70,8 @@ match_list endpoint_sends(struct arena *a, const struct policy *policy, const st
                           bool *failed);
 match_list endpoint_receives(struct arena *a, const struct policy *policy, const struct endpoint *e, enum family family,
                              bool *failed);
-/* The packets that ask for a service (by name, of the built-in table or the house's own): protocol, ports. */
+/* The packets that ask for a service (by name, of the built-in table or the house's own): protocol, ports.  Flows that cannot
+ * leave their segment are among them. */
 match_list service_asks(struct arena *a, const struct house *h, struct str service, enum family family, bool *failed);
 
 #endif
