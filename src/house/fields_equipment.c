@@ -12,6 +12,14 @@ static const struct field SETTING[] = {
 static SHAPE(SHAPE_SETTING, radio_setting, SETTING, "a radio's setting",
              .doc = "How one radio of an access point is set.");
 
+static const struct field PORT_SETTING[] = {
+    WHOLE(port_setting, port, REQUIRED, 1, 512, "number that stands at the port"),
+    REF(port_setting, untagged, OPTIONAL, SEGMENT, "segment whose frames bear no VLAN tag; left out: none"),
+    REFS(port_setting, tagged, OPTIONAL, SEGMENT, 0, "segments whose frames bear their VLAN tag"),
+};
+static SHAPE(SHAPE_PORT_SETTING, port_setting, PORT_SETTING, "a port's setting",
+             .doc = "Which segments a port carries. Ports without one carry what hangs behind them.");
+
 static const struct field EQUIPMENT[] = {
     TEXT(equipment, says, OPTIONAL, TEXT_ANY, "what the household calls it"),
     REF(equipment, part, REQUIRED, PART, "which part of the parts file it is"),
@@ -24,6 +32,8 @@ static const struct field EQUIPMENT[] = {
     NUM(equipment, tilt_deg, OPTIONAL, -90, 90, "tilt; left out: as its mount, else 0"),
     REF(equipment, inside, OPTIONAL, EQUIPMENT, "the cabinet it is built into"),
     LIST_OF(equipment, radios, OPTIONAL, SHAPE_SETTING, 0, "settings of its radios"),
+    LIST_OF(equipment, ports, OPTIONAL, SHAPE_PORT_SETTING, 0, "settings of its ports"),
+    REF(equipment, segment, OPTIONAL, SEGMENT, "segment in which its own settings are reached"),
     BOOL(equipment, movable, DEFAULT(false), "a design may put it elsewhere"),
     BOOL(equipment, tune, DEFAULT(true), "a design may change its channels and power"),
     BOOL(equipment, owned, DEFAULT(false), "already there: costs nothing"),

@@ -21,6 +21,14 @@ struct radio_setting {
     bool off;
 };
 
+/* How a port is to be set; what is not said follows from what hangs behind it. */
+struct port_setting {
+    struct rt_place at;
+    double port;
+    struct ref untagged; /* segment whose frames bear no VLAN tag there; NO_REF: none */
+    ref_list tagged;
+};
+
 /* A part placed in the house. */
 struct equipment {
     struct str id;
@@ -33,6 +41,8 @@ struct equipment {
     double faces_deg, tilt_deg;
     struct ref inside; /* the cabinet it is built into (equipment) */
     LIST(struct radio_setting) radios;
+    LIST(struct port_setting) ports;
+    struct ref segment; /* the one its own settings are reached in; NO_REF: not said */
     bool movable, tune, owned;
     struct ref phase;
 };

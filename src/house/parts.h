@@ -72,6 +72,7 @@ struct part {
     bool outdoors;
     LIST(struct part_radio) radios;
     LIST(struct port_group) ports;
+    bool vlans; /* keeps VLANs apart on its ports and SSIDs (IEEE 802.1Q) */
     double ssids_max;
     double routed_mbps;                  /* gateways */
     double capacity_wh, discharge_w_max; /* batteries */

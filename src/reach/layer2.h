@@ -118,8 +118,12 @@ struct l2_finding {
     struct str says, hint; /* what is wrong; what to do */
 };
 
+struct net; /* the tree of cables: layer2_int.h */
+
 struct layer2 {
     const struct address_plan *plan;
+    const struct net *net;
+    const struct port_pick *picks;    /* of each cable */
     LIST(struct l2_port) ports;       /* by equipment, then number: every port of every part with ports */
     uint32_t *first_port;             /* of each equipment, and one more: the end */
     struct l2_ssid *ssids;            /* as house->ssids */
