@@ -9,9 +9,16 @@ H is smooth at 0 and falls as 1/s, so (s + C) H(s) is smooth and bounded in u = 
 (1994) 1497).  Interpolated at Chebyshev nodes; w from SciPy.
 
     /usr/bin/python3 tools/fit_transition.py > src/radio/wedge_fit.h
+    /usr/bin/python3 tools/fit_transition.py check src/radio/wedge_fit.h
+
+Single coefficients depend on the linear algebra behind NumPy from their sixth digit on, what the polynomial is worth does
+not: `check` measures the error of the one on file, which must not exceed what stands beside it.
 """
+import re
+import sys
+
 import numpy as np
-from numpy.polynomial import chebyshev
+from numpy.polynomial import chebyshev, polynomial
 from scipy.special import wofz
 
 C = 2.5
@@ -27,10 +34,25 @@ def fit(degree):
     s = C * (1 + u) / (1 - u)
     q = (s + C) * h(s)
     series = chebyshev.chebfit(u, q.real, degree) + 1j * chebyshev.chebfit(u, q.imag, degree)
+    poly = chebyshev.cheb2poly(series)
+    return poly, worst_error(poly)
+
+
+def worst_error(poly):
     u = np.linspace(-1, 1, 200001)[:-1]
     s = C * (1 + u) / (1 - u)
-    worst = np.abs(chebyshev.chebval(u, series) / ((s + C) * h(s)) - 1).max()
-    return chebyshev.cheb2poly(series), worst
+    return np.abs(polynomial.polyval(u, poly) / ((s + C) * h(s)) - 1).max()
+
+
+def check(path):
+    with open(path) as f:
+        text = f.read()
+    stated = float(re.search(r"Relative error of the fit: ([^.]*\.[^.]*)\. ", text).group(1))
+    poly = np.array([complex(float(re_), float(im)) for re_, im in re.findall(r"\{ (-?[0-9.e+-]+), (-?[0-9.e+-]+) \}", text)])
+    worst = worst_error(poly)
+    if not worst < 1.1 * stated or f"WEDGE_FIT_C {C}" not in text:
+        sys.exit(f"{path}: the error of its {len(poly)} coefficients is {worst:.2e}, not {stated:.1e}")
+    print(f"{path}: {len(poly)} coefficients, relative error {worst:.2e}")
 
 
 def table(name, degree, digits):
@@ -43,6 +65,9 @@ def table(name, degree, digits):
     print("};")
 
 
+if sys.argv[1:2] == ["check"]:
+    check(sys.argv[2])
+    sys.exit()
 print("/* wedge_fit.h - made by tools/fit_transition.py, which explains it; do not edit. */")
 print("#ifndef RT_RADIO_WEDGE_FIT_H\n#define RT_RADIO_WEDGE_FIT_H")
 print(f"\n#define WEDGE_FIT_C {C}")
