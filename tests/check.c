@@ -54,7 +54,8 @@ void check_text(const char *what, struct str got, struct str want, const char *f
 
 struct check_run check_run_begin(void)
 {
-    struct check_run c = { .run = { .arena = arena_new((size_t)1 << 31), .seed = 1, .n_threads = 1, .now_s = CHECK_NOW_S } };
+    struct check_run c = { .run = {
+                               .arena = arena_new((size_t)1 << 31), .seed = 1, .n_threads = 1, .now_s = CHECK_NOW_S } };
     if (!c.run.arena)
         fail_msg("no memory for the test");
     rt_problems_init(&c.problems, c.run.arena);

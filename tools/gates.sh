@@ -8,10 +8,11 @@ git rev-parse --git-dir >/dev/null 2>&1 || {
     exit 0
 }
 tools/layers.sh || bad=1
-git ls-files '*.c' '*.h' | xargs clang-format --dry-run --Werror 2>&1 | grep 'error:' | head -n 20 && {
+if ! badly=$(git ls-files '*.c' '*.h' | xargs clang-format --dry-run --Werror 2>&1); then
+    printf '%s\n' "$badly" | head -n 20
     echo "run ./run format" >&2
     bad=1
-}
+fi
 while read -r lines file; do
     [ "$file" = total ] && continue
     [ "$lines" -le 800 ] || grep -qs "$file" docs/long-files.md || {

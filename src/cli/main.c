@@ -45,7 +45,10 @@ static int run_command(struct cli *cli, int argc, char **argv)
 
 int main(int argc, char **argv)
 {
-    struct cli cli = { .run = { .arena = arena_new((size_t)ARENA_DEFAULT_LIMIT_MB << 20), .seed = 1, .n_threads = 1, .now_s = time(NULL) } };
+    struct cli cli = { .run = { .arena = arena_new((size_t)ARENA_DEFAULT_LIMIT_MB << 20),
+                                .seed = 1,
+                                .n_threads = 1,
+                                .now_s = time(NULL) } };
     if (!cli.run.arena) {
         fprintf(stderr, "rooftree: the system has no memory left\n");
         return EXIT_TROUBLE;
