@@ -54,7 +54,7 @@ static enum rt_code find_step(struct judge *j, const struct rule *r, enum action
 
 static enum rt_code place(struct judge *j, const struct rule *r, enum action policy)
 {
-    uint32_t step;
+    uint32_t step = NO_REF;
     RT_TRY(find_step(j, r, policy, &step));
     if (j->places.n >= PLACES_MAX)
         return rt_fail(j->problems, RT_LIMIT, r ? r->at : RT_NOWHERE, "call fewer chains from within chains",
