@@ -57,6 +57,7 @@ static const struct address_block BLOCKS[] = {
     { "3fff::/20",        V6(0x3fff, 0, 0, 0),     20, "documentation",                     "RFC 9637", F, F, F, F },
     { "5f00::/16",        V6(0x5f00, 0, 0, 0),     16, "segment routing",                   "RFC 9602", T, T, T, F },
     { "fc00::/7",         V6(0xfc00, 0, 0, 0),      7, "unique local",                      "RFC 4193", T, T, T, F },
+    { "fc00::/8",         V6(0xfc00, 0, 0, 0),      8, "unique local, not in use yet",      "RFC 4193", F, F, F, F },
     { "fe80::/10",        V6(0xfe80, 0, 0, 0),     10, "link-local",                        "RFC 4291", T, T, F, F },
     { "fec0::/10",        V6(0xfec0, 0, 0, 0),     10, "old site-local",                    "RFC 3879", F, F, F, F },
     { "ff00::/8",         V6(0xff00, 0, 0, 0),      8, "multicast",                         "RFC 4291", F, T, T, F },

@@ -81,6 +81,22 @@ static void complete_device(struct reader *rd, struct house *h, uint32_t i)
                     "it has a 'radio' but is not linked by Wi-Fi");
 }
 
+/* The first bit of the first octet marks a group of devices (IEEE 802-2014, 8.2, from memory). */
+static void check_mac(struct reader *rd, const struct house *h, uint32_t i)
+{
+    const struct device *d = &h->devices.v[i];
+    const struct spot spot = SPOT(SHAPE_DEVICE, d);
+    const struct rt_place at = place_of(section_value(rd, "devices", i, "mac"), d->at);
+    if (d->mac.n == 0)
+        return;
+    if (strspn(d->mac.p, "0:") >= d->mac.n)
+        reader_fail(rd, &spot, RT_RANGE, at, "look on its label or in its settings, or leave 'mac' out",
+                    "no device has the MAC address %.*s", STR_ARG(d->mac));
+    else if (strchr("13579bBdDfF", d->mac.p[1]))
+        reader_fail(rd, &spot, RT_RANGE, at, "look on its label or in its settings, or leave 'mac' out",
+                    "%.*s is the MAC address of a group of devices, not of one", STR_ARG(d->mac));
+}
+
 /* Two devices of the same MAC or fixed address. */
 static void check_device_twins(struct reader *rd, const struct house *h)
 {
@@ -365,6 +381,8 @@ void house_complete(struct reader *rd, struct house *h)
     complete_mounts(rd, h);
     for (uint32_t i = 0; i < h->devices.n; i++)
         complete_device(rd, h, i);
+    for (uint32_t i = 0; i < h->devices.n; i++)
+        check_mac(rd, h, i);
     check_device_twins(rd, h);
     for (uint32_t i = 0; i < h->equipment.n; i++)
         equipment_place(rd, h, i);

@@ -230,6 +230,17 @@ static bool text_of_pieces(struct builder *b, struct fy_token *token, struct str
     return !failed && !text.failed;
 }
 
+/* Does it mean its own bytes?  The parser's marks leave the quotes out. */
+static bool is_as_written(struct str in_file, enum fy_scalar_style style)
+{
+    const char special = style == FYSS_DOUBLE_QUOTED ? '\\' : '\'';
+    const bool is_quoted = style == FYSS_DOUBLE_QUOTED || style == FYSS_SINGLE_QUOTED;
+    if (!is_quoted && style != FYSS_PLAIN && style != FYSS_ANY)
+        return false;
+    return !memchr(in_file.p, '\n', in_file.n) && !memchr(in_file.p, '\r', in_file.n) &&
+           !(is_quoted && memchr(in_file.p, special, in_file.n));
+}
+
 static struct yaml_node *word_node(struct builder *b, struct fy_event *event)
 {
     struct yaml_node *node = new_node(b, YAML_WORD, fy_event_start_mark(event), fy_event_end_mark(event));
@@ -240,7 +251,7 @@ static struct yaml_node *word_node(struct builder *b, struct fy_event *event)
     const struct str in_file = { b->bytes.p + node->at.byte, node->at.n };
     node->is_quoted = style != FYSS_PLAIN && style != FYSS_ANY;
     /* Most words stand in the file as they are: no copy. */
-    if (token && !node->is_quoted && !memchr(in_file.p, '\n', in_file.n) && !memchr(in_file.p, '\r', in_file.n))
+    if (token && is_as_written(in_file, style))
         node->text = in_file;
     else if (token && !text_of_pieces(b, token, &node->text))
         return NULL;

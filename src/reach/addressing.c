@@ -176,10 +176,8 @@ enum rt_code addresses_plan(const struct run *run, const struct house *h, struct
         return rt_fail_memory(p);
     plan_vlans(&pl);
     plan_line(&pl);
-    if (pl.code == RT_OK)
-        plan_subnets(&pl);
-    if (pl.code == RT_OK)
-        plan_devices(&pl);
+    plan_subnets(&pl);
+    plan_devices(&pl);
     if (pl.code == RT_OK) {
         plan_interfaces(&pl);
         plan_notes(&pl);

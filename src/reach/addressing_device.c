@@ -158,7 +158,7 @@ static uint32_t given_host(struct planner *pl, const struct device *d, const str
                         : host > hosts_last(hosts) ? "the broadcast address"
                                                    : NULL;
     if (whose)
-        planner_fail(pl, RT_CONFLICT, at, NULL, "device '%.*s': %.*s is %s of segment '%.*s'", STR_ARG(d->id),
+        planner_fail(pl, RT_CONFLICT, at, NULL, "device '%.*s': %.*s is %s in segment '%.*s'", STR_ARG(d->id),
                      STR_ARG(d->ipv4), whose, STR_ARG(s->id));
     else if (hosts->pool_from && host >= hosts->pool_from && host <= hosts->pool_to)
         planner_fail(pl, RT_CONFLICT, at, "choose one outside of the range, or shorten the range",
@@ -215,7 +215,8 @@ static void reserve_all(struct planner *pl, uint32_t segment, struct hosts *host
             reserve(pl, i, segment, hosts, host);
         else
             planner_fail(pl, RT_RANGE, house_text_place(h, s->ipv4, s->at),
-                         "give the segment a larger subnet, or a shorter range to hand out",
+                         hosts->pool_from ? "give the segment a larger subnet, or a shorter range to hand out"
+                                          : "give the segment a larger subnet",
                          "segment '%.*s': %s has no address left for device '%.*s'", STR_ARG(s->id),
                          planner_prefix_text(pl, hosts->subnet), STR_ARG(d->id));
     }
@@ -225,6 +226,8 @@ static void plan_segment(struct planner *pl, uint32_t i)
 {
     const struct segment *s = &pl->h->segments.v[i];
     struct segment_plan *out = &pl->plan->segments[i];
+    if (!out->ipv4.is_given)
+        return; /* after an error */
     struct hosts hosts = hosts_of(out->ipv4);
     read_pool(pl, i, &hosts);
     out->dhcp_chosen = hosts.pool_from == 0;
@@ -243,7 +246,7 @@ static void plan_segment(struct planner *pl, uint32_t i)
     out->dhcp_to = hosts.pool_from ? out->ipv4.base + hosts.pool_to : 0;
 }
 
-/* An address that no segment can hold. */
+/* Addresses that no segment can hold, openings that lead to none. */
 static void check_stray_addresses(struct planner *pl)
 {
     for (uint32_t i = 0; i < pl->h->devices.n; i++) {
@@ -253,6 +256,13 @@ static void check_stray_addresses(struct planner *pl)
                          "say its 'segment', and 'link: wired' or 'link: wifi', or leave the address out",
                          "device '%.*s': it asks for the address %.*s, but is not on an IP network", STR_ARG(d->id),
                          STR_ARG(d->ipv4));
+    }
+    for (uint32_t i = 0; i < pl->h->port_openings.n; i++) {
+        const struct port_opening *o = &pl->h->port_openings.v[i];
+        if (pl->plan->devices[o->device.i].zone == NO_REF)
+            planner_fail(pl, RT_CONFLICT, o->device.at, NULL,
+                         "port opening '%.*s': device '%.*s' is not on an IP network", STR_ARG(o->id),
+                         STR_ARG(pl->h->devices.v[o->device.i].id));
     }
 }
 
@@ -361,6 +371,8 @@ void plan_devices(struct planner *pl)
     check_stray_addresses(pl);
     for (uint32_t i = 0; i < pl->h->segments.n; i++)
         plan_segment(pl, i);
+    if (pl->code != RT_OK)
+        return;
     plan_macs(pl);
     for (uint32_t i = 0; i < pl->h->devices.n && pl->code == RT_OK; i++)
         if (pl->plan->devices[i].zone != NO_REF)

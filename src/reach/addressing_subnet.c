@@ -128,11 +128,11 @@ static const struct address_block *block_of(struct prefix p)
 }
 
 /* RFC 1918 for IPv4: anything else has an owner elsewhere, or a meaning.  IPv6: RFC 4193, or an assigned global one. */
-static void check_block(struct planner *pl, const struct segment *s, struct rt_place at, struct prefix p)
+static bool check_block(struct planner *pl, const struct segment *s, struct rt_place at, struct prefix p)
 {
     const struct address_block *b = block_of(p);
     if (is_private(p) || (!b && p.family == FAMILY_IPV6))
-        return;
+        return true;
     const char *hint =
         p.family == FAMILY_IPV4
             ? "use a part of 10.0.0.0/8, 172.16.0.0/12 or 192.168.0.0/16, or leave it out to have one chosen"
@@ -140,10 +140,11 @@ static void check_block(struct planner *pl, const struct segment *s, struct rt_p
     const char *text = planner_prefix_text(pl, p);
     if (b)
         planner_fail(pl, RT_RANGE, at, hint, "segment '%.*s': %s %s %s, %s (%s)", STR_ARG(s->id), text,
-                     is_within(p, block_prefix(b)) ? "lies in" : "takes in", b->text, b->says, b->standard);
+                     is_within(p, block_prefix(b)) ? "lies in" : "reaches beyond", b->text, b->says, b->standard);
     else
         planner_fail(pl, RT_RANGE, at, hint, "segment '%.*s': %s belongs to somebody on the internet (RFC 1918)",
                      STR_ARG(s->id), text);
+    return false;
 }
 
 static void read_ipv4(struct planner *pl, uint32_t i)
@@ -159,15 +160,16 @@ static void read_ipv4(struct planner *pl, uint32_t i)
                          STR_ARG(s->id));
         return;
     }
-    if (!prefix_read(s->ipv4, &out->ipv4) || out->ipv4.family != FAMILY_IPV4)
+    struct prefix given = { 0 };
+    if (!prefix_read(s->ipv4, &given) || given.family != FAMILY_IPV4)
         planner_fail(pl, RT_RANGE, at, NULL, "segment '%.*s': '%.*s' is no IPv4 subnet", STR_ARG(s->id),
                      STR_ARG(s->ipv4));
-    else if (out->ipv4.len > IPV4_LEN_LEAST)
+    else if (given.len > IPV4_LEN_LEAST)
         planner_fail(pl, RT_RANGE, at, "a /24 has room for 253 devices",
                      "segment '%.*s': %s is too small for a gateway and a device", STR_ARG(s->id),
-                     planner_prefix_text(pl, out->ipv4));
-    else
-        check_block(pl, s, at, out->ipv4);
+                     planner_prefix_text(pl, given));
+    else if (check_block(pl, s, at, given))
+        out->ipv4 = given;
 }
 
 /* Devices make their addresses out of 64 bits (RFC 4862; RFC 4291, 2.5.1; RFC 7421). */
@@ -179,14 +181,15 @@ static void read_ipv6(struct planner *pl, uint32_t i)
     out->ula_chosen = s->ipv6.n == 0;
     if (out->ula_chosen)
         return;
-    if (!prefix_read(s->ipv6, &out->ula) || out->ula.family != FAMILY_IPV6)
+    struct prefix given = { 0 };
+    if (!prefix_read(s->ipv6, &given) || given.family != FAMILY_IPV6)
         planner_fail(pl, RT_RANGE, at, NULL, "segment '%.*s': '%.*s' is no IPv6 subnet", STR_ARG(s->id),
                      STR_ARG(s->ipv6));
-    else if (out->ula.len != 64)
+    else if (given.len != 64)
         planner_fail(pl, RT_RANGE, at, "give it a /64: devices make their addresses out of the other 64 bits",
-                     "segment '%.*s': an IPv6 subnet of a segment is a /64, not a /%u", STR_ARG(s->id), out->ula.len);
-    else
-        check_block(pl, s, at, out->ula);
+                     "segment '%.*s': an IPv6 subnet of a segment is a /64, not a /%u", STR_ARG(s->id), given.len);
+    else if (check_block(pl, s, at, given))
+        out->ula = given;
 }
 
 /* ---- overlaps ---- */

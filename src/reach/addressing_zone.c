@@ -74,9 +74,12 @@ static void check_interface(struct planner *pl, uint32_t zone)
         const struct interface_name *name = &pl->h->interfaces.v[i];
         const uint32_t other = name->segment.i == NO_REF ? ZONE_INTERNET : ZONE_SEGMENT + name->segment.i;
         if (other != zone && str_eq(name->id, v[zone]))
-            planner_fail(pl, RT_CONFLICT, name->at, "give the other an interface of its own under 'interfaces:'",
-                         "interface '%.*s' is also what the one of '%.*s' is called where the file does not say",
-                         STR_ARG(name->id), STR_ARG(zone_id(pl->plan, zone)));
+            planner_fail(
+                pl, RT_CONFLICT, name->at,
+                planner_text(pl, "say under 'interfaces:' which one leads to '%.*s'", STR_ARG(zone_id(pl->plan, zone))),
+                "interface '%.*s' leads to '%.*s', but it is also the name for that of '%.*s' as long as the file "
+                "says none",
+                STR_ARG(name->id), STR_ARG(zone_id(pl->plan, other)), STR_ARG(zone_id(pl->plan, zone)));
     }
 }
 
