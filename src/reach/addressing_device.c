@@ -355,11 +355,8 @@ static void plan_peers(struct planner *pl, uint32_t i)
     for (uint32_t k = 0; k < r->people.n; k++) {
         const uint32_t person = r->people.v[k].i;
         const uint32_t host = free_slot(&hosts, planner_hash(pl, STREAM_PEER, pl->h->people.v[person].id));
-        bool is_there = false; /* named twice */
-        for (uint32_t other = 0; other < out->peers.n; other++)
-            is_there = is_there || out->peers.v[other].person == person;
-        if (is_there || host == 0)
-            continue; /* the subnet was chosen large enough */
+        if (host == 0)
+            return; /* not met: the subnet was chosen large enough */
         take(pl, &hosts, host);
         out->peers.v[out->peers.n++] =
             (struct peer_plan){ person, out->ipv4.base + host, out->ula.base + digits_as_hex(host) };

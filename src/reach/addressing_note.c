@@ -51,7 +51,16 @@ static void note_line(struct planner *pl)
         note_way_in(pl, h->remote_access.v[i].at, "remote access", h->remote_access.v[i].id);
 }
 
-/* A /64 holds one segment (RFC 7084, RFC 7368). */
+/* The prefix length to ask for: a /64 each, rounded up to four bits (RFC 7084, WPD-2). */
+static unsigned wanted_prefix_len(uint32_t n_segments)
+{
+    unsigned len = 64;
+    while (len > 48 && ((uint64_t)1 << (64 - len)) < n_segments)
+        len -= 4;
+    return len;
+}
+
+/* A /64 holds one segment (RFC 7084, L-2; RFC 7368, 2.4). */
 static void note_delegated(struct planner *pl)
 {
     struct buf ids = { .arena = pl->run->arena };
@@ -64,8 +73,10 @@ static void note_delegated(struct planner *pl)
     else if (n > 0)
         planner_note(
             pl, pl->h->line.at,
-            "the line's IPv6 prefix, a /%u, has room for %u of %u segments: without IPv6 to the internet stay %s",
-            pl->plan->delegated.len, (unsigned)(pl->h->segments.n - n), (unsigned)pl->h->segments.n, ids.p);
+            "the line's IPv6 prefix, a /%u, has room for %u of %u segments; without IPv6 to the internet: %s; ask the "
+            "provider for a /%u",
+            pl->plan->delegated.len, (unsigned)(pl->h->segments.n - n), (unsigned)pl->h->segments.n, ids.p,
+            wanted_prefix_len(pl->h->segments.n));
 }
 
 /* ---- segments ---- */
