@@ -164,6 +164,9 @@ static void random_rule(struct ruleset_kit *k, struct random *r, uint32_t chain)
     for (uint32_t i = 0; i < RT_COUNT(AXES); i++)
         if (one_in(r, AXES[i] <= AXIS_TO ? 3 : 5))
             random_term(k, r, rule, AXES[i], family);
+    const span_list *states = match_on(&rule->match, AXIS_STATE), *named = match_on(&rule->match, AXIS_NAMED);
+    if (states && named && spans_hold(*states, STATE_REPLY) && !spans_hold(*states, STATE_ESTABLISHED))
+        TERM(k, rule, AXIS_STATE, STATE_REPLY, STATE_REPLY); /* see export_nft.h */
     if (one_in(r, 2)) {
         rule->families = 1u << family;
         random_term(k, r, rule, one_in(r, 2) ? AXIS_SOURCE : AXIS_DESTINATION, family);

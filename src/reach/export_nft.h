@@ -8,7 +8,8 @@
  *   AXIS_STATE  ct state, with ct direction where answers are told apart from what they answer
  *   AXIS_SOURCE_MAC  ether saddr; tunnels and the gateway itself have no MAC address: there it is 0
  *   AXIS_ICMP_TYPE   ICMP in IPv4 and ICMPv6 in IPv6
- *   AXIS_NAMED + k   the destination is in set k; in a rule for answers alone (STATE_REPLY), the source
+ *   AXIS_NAMED + k   the destination is in set k; in a rule for answers alone (STATE_REPLY), the source.
+ *               A rule for answers and others, but not all that runs, cannot be written
  * Hours are written in UTC and as plain numbers, which nft does not shift by its own time zone as it does "20:30".  The kernel's
  * own idea of a time zone (settimeofday(2), not TZ) must be UTC: `meta day` follows it. */
 #ifndef RT_REACH_EXPORT_NFT_H

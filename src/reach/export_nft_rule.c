@@ -65,15 +65,15 @@ bool nft_rule_fits_hook(const struct nft_writer *w, const struct rule *r, enum n
 
 struct str nft_chain_in(const struct nft_writer *w, uint32_t chain, enum nft_hook hook)
 {
-    static const char *const BEHIND[NFT_HOOKS] = { "_at_input", "_at_forward", "_at_output" };
+    static const char *const BEHIND[NFT_HOOKS] = { "at_input", "at_forward", "at_output" };
     unsigned hooks = 0;
     for (unsigned h = 0; h < NFT_HOOKS; h++)
         hooks += w->led_to[h][chain];
     if (hooks < 2 || !w->speaks_of_zones[chain])
         return w->chains[chain];
     struct buf name = { .arena = w->run->arena };
-    buf_str(&name, w->chains[chain]);
-    buf_text(&name, BEHIND[hook]);
+    const struct str plain = w->chains[chain];
+    buf_printf(&name, "%.*s%s%s", STR_ARG(plain), plain.p[plain.n - 1] == '_' ? "" : "_", BEHIND[hook]);
     return buf_done(&name);
 }
 
@@ -431,8 +431,19 @@ static bool is_about(const struct rule *r, enum family family, axis_value a, axi
     return true;
 }
 
+/* Answers and others together: the set of names would be looked up in the destination of one and the source of the other. */
+static bool mixes_answers(const struct rule *r)
+{
+    const span_list *states = match_on(&r->match, AXIS_STATE);
+    return states && spans_hold(*states, STATE_REPLY) && !spans_hold(*states, STATE_ESTABLISHED) &&
+           (states->n > 1 || states->v[0].lo != states->v[0].hi);
+}
+
 static enum rt_code check_rule(struct nft_writer *w, const struct rule *r)
 {
+    if (has_named(r) && mixes_answers(r))
+        return rt_fail(w->p, RT_RANGE, r->at, NULL, "rule %u speaks of a name, in answers and in others at once",
+                       (unsigned)r->number);
     if (term_on(r, AXIS_MINUTE, FAMILY_IPV4))
         return rt_fail(w->p, RT_RANGE, r->at, NULL,
                        "rule %u speaks of minutes of the week; a ruleset is written from hours of the house",
