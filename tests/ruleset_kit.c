@@ -15,6 +15,7 @@ void ruleset_kit_begin(struct ruleset_kit *k, struct arena *a, uint32_t n_chains
     h->hours.n = 1;
     h->hours.v[0].id = STR("bedtime");
     k->policy.h = h;
+    k->policy.translates_ipv4 = true;
     struct table *t = &k->policy.table;
     t->chains.v = ARENA_ARRAY(a, struct chain, n_chains);
     t->chains.n = n_chains;
@@ -164,9 +165,16 @@ static void random_rule(struct ruleset_kit *k, struct random *r, uint32_t chain)
     for (uint32_t i = 0; i < RT_COUNT(AXES); i++)
         if (one_in(r, AXES[i] <= AXIS_TO ? 3 : 5))
             random_term(k, r, rule, AXES[i], family);
-    const span_list *states = match_on(&rule->match, AXIS_STATE), *named = match_on(&rule->match, AXIS_NAMED);
-    if (states && named && spans_hold(*states, STATE_REPLY) && !spans_hold(*states, STATE_ESTABLISHED))
-        TERM(k, rule, AXIS_STATE, STATE_REPLY, STATE_REPLY); /* see export_nft.h */
+    if (match_on(&rule->match, AXIS_NAMED) && !match_on(&rule->match, AXIS_FROM) && one_in(r, 2))
+        TERM(k, rule, AXIS_FROM, ZONE_INTERNET, ZONE_INTERNET); /* a name lies in the internet: see policy.h */
+    else if (match_on(&rule->match, AXIS_NAMED)) {
+        const struct match all = rule->match;
+        rule->match = (struct match){ 0 };
+        for (uint32_t i = 0; i < all.terms.n; i++)
+            if (all.terms.v[i].axis != AXIS_TO)
+                match_narrow(k->a, &rule->match, all.terms.v[i].axis, all.terms.v[i].in, &k->failed);
+        TERM(k, rule, AXIS_TO, ZONE_INTERNET, ZONE_INTERNET);
+    }
     if (one_in(r, 2)) {
         rule->families = 1u << family;
         random_term(k, r, rule, one_in(r, 2) ? AXIS_SOURCE : AXIS_DESTINATION, family);

@@ -193,13 +193,14 @@ static enum rt_code moved_chain(struct nft_writer *w, const struct rule *first, 
 
 /* Rules first..first + n share their hours: one jump for each stretch of them. */
 static enum rt_code put_moved(struct nft_writer *w, struct buf *out, const struct rule *first, uint32_t n,
-                              enum nft_hook hook, str_list times)
+                              enum nft_hook hook, nft_time_list times)
 {
     struct str name;
     RT_TRY(moved_chain(w, first, n, hook, &name));
     for (uint32_t i = 0; i < times.n; i++) {
         struct buf line = { .arena = w->run->arena };
-        buf_printf(&line, "%.*s jump %.*s", STR_ARG(times.v[i]), STR_ARG(name));
+        nft_put_remark(out, 8, times.v[i].says);
+        buf_printf(&line, "%.*s jump %.*s", STR_ARG(times.v[i].condition), STR_ARG(name));
         nft_put_line(out, 8, buf_done(&line));
     }
     return RT_OK;
@@ -212,7 +213,7 @@ static enum rt_code put_timed(struct nft_writer *w, struct buf *out, const struc
     if (!o->hours || r->hours.i >= o->n_hours)
         return rt_fail(w->p, RT_MISSING, r->at, NULL, "rule %u has hours, but nobody says when they are",
                        (unsigned)r->number);
-    const str_list times = nft_time_conditions(w->run->arena, &o->hours[r->hours.i], &w->failed);
+    const nft_time_list times = nft_time_conditions(w->run->arena, &o->hours[r->hours.i], &w->failed);
     const bool moves = times.n > 1 || n > 1;
     if (times.n == 0)
         nft_put_remark(out, 8, STR("at no hour of these years:"));
@@ -222,8 +223,10 @@ static enum rt_code put_timed(struct nft_writer *w, struct buf *out, const struc
         return RT_OK;
     if (moves && may_move(r))
         return put_moved(w, out, r, n, hook, times);
-    for (uint32_t i = 0; i < times.n; i++)
-        RT_TRY(nft_put_rule(w, out, r, hook, times.v[i]));
+    for (uint32_t i = 0; i < times.n; i++) {
+        nft_put_remark(out, 8, times.v[i].says);
+        RT_TRY(nft_put_rule(w, out, r, hook, times.v[i].condition));
+    }
     return RT_OK;
 }
 
@@ -394,6 +397,8 @@ static void put_translation(struct nft_writer *w)
             put_opening(w, &policy->translations.v[i]);
         buf_text(w->out, "    }\n\n");
     }
+    if (!policy->translates_ipv4)
+        return;
     nft_put_remark(w->out, 4, STR("to the internet all of IPv4 comes from the gateway's own address"));
     buf_printf(w->out,
                "    chain translation {\n        type nat hook postrouting priority srcnat; policy accept;\n"

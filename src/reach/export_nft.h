@@ -8,8 +8,7 @@
  *   AXIS_STATE  ct state, with ct direction where answers are told apart from what they answer
  *   AXIS_SOURCE_MAC  ether saddr; tunnels and the gateway itself have no MAC address: there it is 0
  *   AXIS_ICMP_TYPE   ICMP in IPv4 and ICMPv6 in IPv6
- *   AXIS_NAMED + k   the destination is in set k; in a rule for answers alone (STATE_REPLY), the source.
- *               A rule for answers and others, but not all that runs, cannot be written
+ *   AXIS_NAMED + k   set k holds the source of packets from the internet, the destination of packets to it
  * Hours are written in UTC and as plain numbers, which nft does not shift by its own time zone as it does "20:30".  The kernel's
  * own idea of a time zone (settimeofday(2), not TZ) must be UTC: `meta day` follows it. */
 #ifndef RT_REACH_EXPORT_NFT_H
@@ -24,7 +23,7 @@ struct nft_options {
     uint32_t n_interfaces;         /* number of zones */
     const kernel_span_list *hours; /* when each of house->hours holds; NULL: no rule may have hours */
     uint32_t n_hours;
-    bool translation; /* port openings and masquerading towards the internet */
+    bool translation; /* port openings, and masquerading where the policy translates IPv4 */
     bool log;         /* what rules with `log` say to the kernel's log; without it they are silent */
 };
 
@@ -34,7 +33,8 @@ struct nft_options {
  * Each line of the text that stems from a rule carries a comment "rule 12, kids_dark, line 212" (number in the table, id of
  * the statement or what else it came from, line of the house file); nft_rule_number() reads it back.
  *
- * Errors: RT_RANGE (a rule about ports that names no protocol with ports, one about ICMP types that names no ICMP, one with an
+ * Errors: RT_RANGE (a rule about ports that names no protocol with ports, one about ICMP types that names no ICMP, one about
+ * a name of other packets than to or from the internet, one with an
  * AXIS_MINUTE term: hours are written from kernel spans), RT_MISSING (a zone without an interface, hours without spans),
  * RT_LIMIT (chains that call each other in a circle), RT_NOMEM. */
 RT_MUST_CHECK enum rt_code nft_export(const struct run *run, const struct policy *policy,

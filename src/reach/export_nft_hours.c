@@ -54,6 +54,7 @@ static piece_vec pieces_of(struct arena *a, span_list week, bool *failed)
     return pieces;
 }
 
+/* Three days and more that follow each other become a range; to nft the week begins on Sunday. */
 static void put_days(struct buf *out, unsigned days)
 {
     static const char *const NAMES[DAYS] = { "Monday", "Tuesday",  "Wednesday", "Thursday",
@@ -63,11 +64,19 @@ static void put_days(struct buf *out, unsigned days)
     const bool one = (days & (days - 1)) == 0;
     buf_text(out, one ? " meta day " : " meta day { ");
     const char *comma = "";
-    for (unsigned d = 0; d < DAYS; d++)
-        if (days & 1u << d) {
-            buf_printf(out, "%s\"%s\"", comma, NAMES[d]);
-            comma = ", ";
-        }
+    for (unsigned d = 0; d < DAYS; d++) {
+        if (!(days & 1u << d))
+            continue;
+        unsigned last = d;
+        while (last + 1 < DAYS - 1 && days & 1u << (last + 1))
+            last++;
+        buf_printf(out, "%s\"%s\"", comma, NAMES[d]);
+        comma = ", ";
+        if (last < d + 2)
+            continue;
+        buf_printf(out, "-\"%s\"", NAMES[last]);
+        d = last;
+    }
     if (!one)
         buf_text(out, " }");
 }
@@ -94,20 +103,6 @@ static struct str condition(struct arena *a, const struct kernel_span *s, const 
     return text.n ? (struct str){ text.p + 1, text.n - 1 } : text; /* the leading space */
 }
 
-str_list nft_time_conditions(struct arena *a, const kernel_span_list *spans, bool *failed)
-{
-    VEC(struct str) all = { 0 };
-    for (uint32_t i = 0; i < spans->n; i++) {
-        const struct kernel_span *s = &spans->v[i];
-        const piece_vec pieces = pieces_of(a, s->week_seconds, failed);
-        const bool throughout = s->week_seconds.n == 0;
-        for (uint32_t k = 0; k < (throughout ? 1 : pieces.n); k++)
-            if (!VEC_PUSH(a, &all, condition(a, s, throughout ? NULL : &pieces.v[k], failed)))
-                *failed = true;
-    }
-    return (str_list){ all.v, all.n };
-}
-
 struct str nft_utc(struct arena *a, int64_t unix_s)
 {
     const time_t t = (time_t)unix_s;
@@ -116,4 +111,34 @@ struct str nft_utc(struct arena *a, int64_t unix_s)
     if (!gmtime_r(&t, &tm) || strftime(text, sizeof text, "%Y-%m-%d %H:%M", &tm) == 0)
         return STR("");
     return str_dup(a, str_from(text));
+}
+
+/* For people: the stretch of a condition. */
+static struct str stretch_words(struct arena *a, const struct kernel_span *s)
+{
+    struct buf out = { .arena = a };
+    if (s->from_s > 0)
+        buf_printf(&out, "from %.*s ", STR_ARG(nft_utc(a, s->from_s)));
+    if (s->to_s < INT64_MAX)
+        buf_printf(&out, "until %.*s ", STR_ARG(nft_utc(a, s->to_s)));
+    if (out.n)
+        buf_text(&out, "UTC");
+    return buf_done(&out);
+}
+
+nft_time_list nft_time_conditions(struct arena *a, const kernel_span_list *spans, bool *failed)
+{
+    VEC(struct nft_time) all = { 0 };
+    for (uint32_t i = 0; i < spans->n; i++) {
+        const struct kernel_span *s = &spans->v[i];
+        const piece_vec pieces = pieces_of(a, s->week_seconds, failed);
+        const bool throughout = s->week_seconds.n == 0;
+        for (uint32_t k = 0; k < (throughout ? 1 : pieces.n); k++) {
+            const struct nft_time t = { condition(a, s, throughout ? NULL : &pieces.v[k], failed),
+                                        k ? STR("") : stretch_words(a, s) };
+            if (!VEC_PUSH(a, &all, t))
+                *failed = true;
+        }
+    }
+    return (nft_time_list){ all.v, all.n };
 }

@@ -72,8 +72,14 @@ struct str nft_chain_in(const struct nft_writer *w, uint32_t chain, enum nft_hoo
 
 /* ---- hours (export_nft_hours.c) ---- */
 
-/* Conditions, disjoint and in order, of which one holds whenever the spans do. */
-str_list nft_time_conditions(struct arena *a, const kernel_span_list *spans, bool *failed);
+struct nft_time {
+    struct str condition;
+    struct str says; /* the stretch of time in words, where a new one begins */
+};
+typedef LIST(struct nft_time) nft_time_list;
+
+/* Conditions of which one holds whenever the spans do. */
+nft_time_list nft_time_conditions(struct arena *a, const kernel_span_list *spans, bool *failed);
 /* "2027-03-28 01:00", UTC. */
 struct str nft_utc(struct arena *a, int64_t unix_s);
 

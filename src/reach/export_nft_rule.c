@@ -146,12 +146,17 @@ static void put_addresses(struct nft_writer *w, struct buf *line, const struct r
     }
 }
 
+static bool is_internet(const struct rule *r, uint32_t axis)
+{
+    const span_list *in = match_on(&r->match, axis);
+    return in && in->n == 1 && in->v[0].lo == ZONE_INTERNET && in->v[0].hi == ZONE_INTERNET;
+}
+
+/* Which end of the packet is in the internet is what its zones say. */
 static void put_named(struct nft_writer *w, struct buf *line, const struct rule *r, enum family family)
 {
     const char *ip = family == FAMILY_IPV4 ? "ip" : "ip6";
-    const span_list *states = match_on(&r->match, AXIS_STATE);
-    const bool answers = states && states->n == 1 && states->v[0].lo == STATE_REPLY && states->v[0].hi == STATE_REPLY;
-    const char *field = answers ? "saddr" : "daddr";
+    const char *field = is_internet(r, AXIS_FROM) ? "saddr" : "daddr";
     for (uint32_t i = 0; i < r->match.terms.n; i++) {
         const struct term *t = &r->match.terms.v[i];
         if (t->axis < AXIS_NAMED || is_full(t->in, 1))
@@ -431,18 +436,11 @@ static bool is_about(const struct rule *r, enum family family, axis_value a, axi
     return true;
 }
 
-/* Answers and others together: the set of names would be looked up in the destination of one and the source of the other. */
-static bool mixes_answers(const struct rule *r)
-{
-    const span_list *states = match_on(&r->match, AXIS_STATE);
-    return states && spans_hold(*states, STATE_REPLY) && !spans_hold(*states, STATE_ESTABLISHED) &&
-           (states->n > 1 || states->v[0].lo != states->v[0].hi);
-}
-
 static enum rt_code check_rule(struct nft_writer *w, const struct rule *r)
 {
-    if (has_named(r) && mixes_answers(r))
-        return rt_fail(w->p, RT_RANGE, r->at, NULL, "rule %u speaks of a name, in answers and in others at once",
+    if (has_named(r) && !is_internet(r, AXIS_FROM) && !is_internet(r, AXIS_TO))
+        return rt_fail(w->p, RT_RANGE, r->at, NULL,
+                       "rule %u speaks of a name, but not of packets to or from the internet alone",
                        (unsigned)r->number);
     if (term_on(r, AXIS_MINUTE, FAMILY_IPV4))
         return rt_fail(w->p, RT_RANGE, r->at, NULL,

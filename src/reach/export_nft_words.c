@@ -5,7 +5,7 @@ enum { LINE_COLUMNS = 120, COMMENT_BYTES = 120 };
 static bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 static bool is_digit(char c) { return c >= '0' && c <= '9'; }
 
-/* A word with a _ is none of nft's own; so one is added where there is none. */
+/* A word with a _ is none of nft's own: others get an end. */
 struct str nft_word(struct arena *a, struct str text)
 {
     struct buf out = { .arena = a };
@@ -18,7 +18,7 @@ struct str nft_word(struct arena *a, struct str text)
         has_bar |= !plain;
     }
     if (!has_bar)
-        buf_char(&out, '_');
+        buf_text(&out, "_rules");
     return buf_done(&out);
 }
 
@@ -177,7 +177,51 @@ void nft_put_line(struct buf *out, unsigned indent, struct str line)
 
 /* ---- values ---- */
 
-static void put_number(struct buf *out, axis_value value) { buf_printf(out, "%llu", (unsigned long long)value); }
+/* How a span is written: as single values while they are few, as prefixes while these are few, else as a range. */
+enum { SINGLE_MACS_MAX = 16, SINGLE_ADDRESSES_MAX = 4, PREFIXES_MAX = 3 };
+
+static bool is_address(uint32_t axis) { return axis == AXIS_SOURCE || axis == AXIS_DESTINATION; }
+
+/* The largest block of a prefix that begins at lo and ends within hi. */
+static axis_value block_end(axis_value lo, axis_value hi)
+{
+    axis_value less_1 = 0; /* its size less 1 */
+    for (;;) {
+        const axis_value next = less_1 << 1 | 1;
+        if (next == less_1 || (lo & next) != 0 || hi - lo < next)
+            return lo + less_1;
+        less_1 = next;
+    }
+}
+
+static bool few_prefixes(struct span s)
+{
+    for (unsigned n = 1; n <= PREFIXES_MAX; n++) {
+        const axis_value end = block_end(s.lo, s.hi);
+        if (end == s.hi)
+            return true;
+        s.lo = end + 1;
+    }
+    return false;
+}
+
+static bool is_prefix(struct span s) { return block_end(s.lo, s.hi) == s.hi; }
+
+void nft_put_plain_span(struct buf *out, enum family family, struct span s)
+{
+    if (s.lo != s.hi && is_prefix(s)) {
+        unsigned len = family == FAMILY_IPV4 ? 32 : 128;
+        for (axis_value rest = s.hi - s.lo; rest; rest >>= 1)
+            len--;
+        prefix_write(out, (struct prefix){ .family = family, .base = s.lo, .len = len, .is_given = true });
+        return;
+    }
+    address_write(out, family, s.lo);
+    if (s.lo == s.hi)
+        return;
+    buf_char(out, '-');
+    address_write(out, family, s.hi);
+}
 
 static void put_one(struct nft_writer *w, struct buf *out, uint32_t axis, axis_value value)
 {
@@ -190,25 +234,13 @@ static void put_one(struct nft_writer *w, struct buf *out, uint32_t axis, axis_v
         buf_str(out, w->zones[value]);
         break;
     default:
-        put_number(out, value);
+        buf_printf(out, "%llu", (unsigned long long)value);
     }
-}
-
-static bool put_prefix(struct buf *out, enum family family, struct span s)
-{
-    const axis_value size_less_1 = s.hi - s.lo;
-    if ((size_less_1 & (size_less_1 + 1)) != 0 || (s.lo & size_less_1) != 0)
-        return false;
-    unsigned len = family == FAMILY_IPV4 ? 32 : 128;
-    for (axis_value rest = size_less_1; rest; rest >>= 1)
-        len--;
-    prefix_write(out, (struct prefix){ .family = family, .base = s.lo, .len = len, .is_given = true });
-    return true;
 }
 
 static void put_span(struct nft_writer *w, struct buf *out, uint32_t axis, enum family family, struct span s)
 {
-    if (axis == AXIS_SOURCE || axis == AXIS_DESTINATION) {
+    if (is_address(axis)) {
         nft_put_plain_span(out, family, s);
         return;
     }
@@ -217,17 +249,6 @@ static void put_span(struct nft_writer *w, struct buf *out, uint32_t axis, enum 
         return;
     buf_char(out, '-');
     put_one(w, out, axis, s.hi);
-}
-
-void nft_put_plain_span(struct buf *out, enum family family, struct span s)
-{
-    if (s.lo != s.hi && put_prefix(out, family, s))
-        return;
-    address_write(out, family, s.lo);
-    if (s.lo == s.hi)
-        return;
-    buf_char(out, '-');
-    address_write(out, family, s.hi);
 }
 
 /* The longest definition that begins at lo and ends within hi; else where the next one begins. */
@@ -246,27 +267,64 @@ static const struct nft_definition *definition_at(const struct nft_writer *w, ax
     return best;
 }
 
-/* Addresses inside the provider's prefix (the first definition) by their names, so that the prefix stands in one place. */
+/* Does the span hold addresses of the provider's prefix (the first definition), and is it right to write them by their names?
+ * Not where it holds so much more that the prefix is in it by chance, as in "all of the internet". */
+static bool holds_globals(const struct nft_writer *w, uint32_t axis, enum family family, struct span s)
+{
+    const struct span documentation = { (axis_value)0x20010db8 << 96, ((axis_value)0x20010db9 << 96) - 1 };
+    return family == FAMILY_IPV6 && is_address(axis) && w->globals.n && s.lo >= documentation.lo &&
+           s.hi <= documentation.hi;
+}
+
+/* Where the next element of the span ends that begins at lo, and its definition. */
+static axis_value element_end(const struct nft_writer *w, uint32_t axis, enum family family, axis_value lo,
+                              struct span s, const struct nft_definition **definition)
+{
+    axis_value hi = s.hi;
+    *definition = NULL;
+    if (holds_globals(w, axis, family, s) && (*definition = definition_at(w, lo, s.hi, &hi)))
+        return (*definition)->is.hi;
+    const axis_value size_less_1 = hi - lo;
+    if ((axis == AXIS_SOURCE_MAC && size_less_1 < SINGLE_MACS_MAX) ||
+        (is_address(axis) && size_less_1 < SINGLE_ADDRESSES_MAX))
+        return lo;
+    if (is_address(axis) && few_prefixes((struct span){ lo, hi }))
+        return block_end(lo, hi);
+    return hi;
+}
+
 static void put_elements(struct nft_writer *w, struct buf *list, uint32_t *n, uint32_t axis, enum family family,
                          struct span s)
 {
-    const bool named = family == FAMILY_IPV6 && (axis == AXIS_SOURCE || axis == AXIS_DESTINATION) && w->globals.n &&
-                       s.lo >= w->globals.v[0].is.lo && s.hi <= w->globals.v[0].is.hi;
     for (axis_value lo = s.lo;;) {
-        axis_value end = s.hi;
-        const struct nft_definition *d = named ? definition_at(w, lo, s.hi, &end) : NULL;
+        const struct nft_definition *d;
+        const axis_value end = element_end(w, axis, family, lo, s, &d);
         if ((*n)++)
             buf_text(list, ", ");
-        if (d) {
+        if (d)
             buf_printf(list, "$%.*s", STR_ARG(d->name));
-            end = d->is.hi;
-        } else {
+        else
             put_span(w, list, axis, family, (struct span){ lo, end });
-        }
         if (end == s.hi)
             return;
         lo = end + 1;
     }
+}
+
+/* How hard the list is to read: ranges are harder than what else it is made of. */
+static uint32_t effort(const struct nft_writer *w, uint32_t axis, enum family family, span_list in)
+{
+    uint32_t sum = 0;
+    for (uint32_t i = 0; i < in.n; i++)
+        for (axis_value lo = in.v[i].lo;;) {
+            const struct nft_definition *d;
+            const axis_value end = element_end(w, axis, family, lo, in.v[i], &d);
+            sum += d || lo == end || (is_address(axis) && is_prefix((struct span){ lo, end })) ? 1 : 3;
+            if (end == in.v[i].hi)
+                break;
+            lo = end + 1;
+        }
+    return sum;
 }
 
 static span_list known_zones(struct nft_writer *w, span_list in)
@@ -285,7 +343,7 @@ void nft_put_values(struct nft_writer *w, struct buf *line, uint32_t axis, enum 
     const struct span all = { 0, max };
     in = spans_common(w->run->arena, in, spans_tidy(w->run->arena, &all, 1, &w->failed), &w->failed);
     span_list others = spans_others(w->run->arena, in, max, &w->failed);
-    bool negate = others.n < in.n && others.n > 0;
+    bool negate = others.n > 0 && effort(w, axis, family, others) < effort(w, axis, family, in);
     if (axis == AXIS_FROM || axis == AXIS_TO) {
         negate = spans_hold(in, max); /* zones that are not of this house too: all but some */
         in = known_zones(w, in);

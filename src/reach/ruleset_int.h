@@ -119,7 +119,7 @@ bool listing_clock(enum value_kind kind, struct str text, axis_value *out);
 
 /* ---- matches (ruleset_match.c) ---- */
 
-/* A set that fills: whether its axis is meant depends on the states of the rule. */
+/* A set that fills: whether its axis is meant depends on the zones of the rule. */
 struct awaited {
     const struct listed_set *set;
     bool is_source, negate;

@@ -426,21 +426,23 @@ bool listing_key(struct ruleset_reader *r, const json_t *key, const json_t *valu
 static bool only(const struct match *m, uint32_t axis, axis_value a, axis_value b)
 {
     const span_list *in = match_on(m, axis);
-    for (uint32_t i = 0; in && i < in->n; i++)
-        for (axis_value v = in->v[i].lo; v <= in->v[i].hi; v++)
-            if (v != a && v != b)
-                return false;
+    for (uint32_t i = 0; in && i < in->n; i++) {
+        const struct span s = in->v[i];
+        const bool single = s.lo == s.hi && (s.lo == a || s.lo == b);
+        if (!single && !(s.lo + 1 == s.hi && s.lo == a && s.hi == b))
+            return false;
+    }
     return in != NULL;
 }
 
-/* In a rule for answers alone a set of destinations is what the sources are in: the axis is the conversation's. */
+/* The axis of a set of names is about the packet's end in the internet: see policy.h. */
 static bool await_set(struct ruleset_reader *r, const struct awaited *w, struct listed_rule *part)
 {
-    const bool answers = only(&part->match, AXIS_STATE, STATE_REPLY, STATE_REPLY);
+    const bool outside = only(&part->match, w->is_source ? AXIS_FROM : AXIS_TO, ZONE_INTERNET, ZONE_INTERNET);
     uint32_t axis = w->set->axis;
-    if (w->is_source != answers) {
+    if (!outside) {
         struct buf name = { .arena = r->run->arena };
-        buf_printf(&name, "%s in %.*s", w->is_source ? "source" : "an answer's destination", STR_ARG(w->set->name));
+        buf_printf(&name, "%s in %.*s", w->is_source ? "source" : "destination", STR_ARG(w->set->name));
         if (!listing_named(r, buf_done(&name), &axis))
             return false;
     }

@@ -48,6 +48,12 @@ static const struct {
       { { HOUR, 2 * HOUR - 1 }, { DAY + HOUR, DAY + 2 * HOUR - 1 } },
       2,
       { "meta day { \"Monday\", \"Tuesday\" } meta hour 3600-7199" } },
+    { "many days",
+      0,
+      INT64_MAX,
+      { { 0, 4 * DAY - 1 }, { 5 * DAY, 7 * DAY - 1 } },
+      2,
+      { "meta day { \"Monday\"-\"Thursday\", \"Saturday\", \"Sunday\" }" } },
     { "every day whole", 0, INT64_MAX, { { 0, 7 * DAY - 1 } }, 1, { "" } },
 };
 
@@ -61,10 +67,10 @@ TEST(hours_become_conditions_in_utc)
         struct kernel_span span = { TIMES[i].from_s, TIMES[i].to_s, { week, TIMES[i].n_week } };
         const kernel_span_list spans = { &span, 1 };
         bool failed = false;
-        const str_list got = nft_time_conditions(c.run.arena, &spans, &failed);
+        const nft_time_list got = nft_time_conditions(c.run.arena, &spans, &failed);
         uint32_t n = 0;
         for (; n < 4 && TIMES[i].want[n]; n++)
-            CHECK_TEXT(TIMES[i].what, n < got.n ? got.v[n] : STR("nothing"), str_from(TIMES[i].want[n]));
+            CHECK_TEXT(TIMES[i].what, n < got.n ? got.v[n].condition : STR("nothing"), str_from(TIMES[i].want[n]));
         CHECK_NEAR(TIMES[i].what, got.n, n, 0, "conditions");
         CHECK("memory", !failed);
     }
