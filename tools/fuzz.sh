@@ -1,7 +1,7 @@
 #!/bin/sh
 # Feeds every reader of foreign bytes with mutated files, under clang's address and undefined-behaviour sanitizers.
 #
-#   tools/fuzz.sh [SECONDS [TARGET...]]     SECONDS for each target (60), targets: house parts regdb edit
+#   tools/fuzz.sh [SECONDS [TARGET...]]     SECONDS for each target (60), targets: house parts regdb edit zone
 #   tools/fuzz.sh merge [TARGET...]         takes over into tests/fuzz/corpus what runs so far found to be new, minimised
 #
 # Everything that is made goes to build-fuzz/; an input that fails is kept there as crash_TARGET-*.  Put such a file into
@@ -12,7 +12,7 @@ seconds=60
 case "${1:-}" in
 merge | [0-9]*) seconds=$1; shift ;;
 esac
-[ $# -gt 0 ] || set -- house parts regdb edit
+[ $# -gt 0 ] || set -- house parts regdb edit zone
 
 build=build-fuzz
 cc=${FUZZ_CC:-clang}
@@ -25,8 +25,9 @@ $(pkg-config --cflags libfyaml)
 END
 
 # The readers and what they rest on; nothing that draws or computes fields.
-sources=$(tools/sources_in.sh src/base src/house src/data)
-sources="$sources src/radio/regdb.c tests/fuzz/fuzz.c"
+library="$(tools/sources_in.sh src/base src/house src/data) src/radio/regdb.c"
+library="$library $(ls src/reach/addressing*.c src/reach/calendar*.c) src/reach/wall_clock.c src/reach/packet.c src/reach/address_text.c"
+sources="$library tests/fuzz/fuzz.c"
 for target in "$@"; do
     sources="$sources tests/fuzz/fuzz_$target.c"
 done
@@ -43,8 +44,7 @@ printf '%s\n' $sources | xargs -P "$(nproc)" -I{} sh -c \
 
 status=0
 for target in "$@"; do
-    objects=$(for s in $(tools/sources_in.sh src/base src/house src/data) src/radio/regdb.c tests/fuzz/fuzz.c \
-        "tests/fuzz/fuzz_$target.c"; do echo "$build/obj/$(echo "$s" | tr / _).o"; done)
+    objects=$(for s in $library tests/fuzz/fuzz.c "tests/fuzz/fuzz_$target.c"; do echo "$build/obj/$(echo "$s" | tr / _).o"; done)
     "$cc" -fsanitize=fuzzer,address,undefined $objects -o "$build/fuzz_$target" $(pkg-config --libs libfyaml) -lm
     found=$build/corpus/$target committed=tests/fuzz/corpus/$target more=
     mkdir -p "$found" "$committed"

@@ -14,6 +14,9 @@ enum {
     RULE_HOURS_MAX = 167,     /* RFC 8536, 3.3.1 */
 };
 
+/* Far beyond every date that matters, and near enough that no sum of times overflows; old files begin at -2^59. */
+static const int64_t TIME_MAX_S = INT64_C(1) << 60;
+
 /* ---- days ---- */
 
 int64_t floor_div(int64_t x, int64_t by)
@@ -174,14 +177,14 @@ static int64_t year_of(int64_t unix_s)
 }
 
 /* The last change at or before the instant; of two at once the one of the later year (summer time that never ends is
- * written as an end and a beginning at one instant). */
+ * written as an end and a beginning at one instant).  A change may spill into the next year, behind that year's first. */
 static int32_t offset_by_rules(const struct wall_clock *c, int64_t unix_s)
 {
     if (!c->has_summer)
         return c->standard_offset_s;
     const int64_t year = year_of(unix_s);
     struct clock_change last = { INT64_MIN, c->standard_offset_s };
-    for (int64_t y = year - 1; y <= year + 1; y++) {
+    for (int64_t y = year - 2; y <= year + 1; y++) {
         struct clock_change both[2];
         rule_changes(c, y, both);
         for (int k = 0; k < 2; k++)
@@ -319,6 +322,8 @@ static const char *read_changes(struct arena *a, const struct block *b, struct w
             return "a change names a type that is not there";
         if (i > 0 && change.at_s <= out->changes.v[i - 1].at_s)
             return "its changes are not in order";
+        if (change.at_s < -TIME_MAX_S || change.at_s > TIME_MAX_S)
+            return "a change is beyond all dates";
         out->changes.v[out->changes.n++] = change;
     }
     return NULL;

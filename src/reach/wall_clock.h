@@ -42,7 +42,7 @@ RT_MUST_CHECK enum rt_code wall_clock_read(const struct run *run, struct str nam
  * arena (*failed: its ceiling is reached). */
 const char *wall_clock_parse(struct arena *a, struct str bytes, struct wall_clock *out, bool *failed);
 
-/* What is added to UTC at an instant. */
+/* What is added to UTC at an instant.  Instants are within 2^60 s of 1970, here and below. */
 int32_t wall_clock_offset_s(const struct wall_clock *c, int64_t unix_s);
 /* The next instant behind this one at which the offset becomes another; false: there is none any more. */
 bool wall_clock_next_change(const struct wall_clock *c, int64_t after_s, struct clock_change *out);

@@ -2,6 +2,8 @@
  * nothing but its input. */
 #include "fuzz.h"
 #include "house/house.h"
+#include "reach/addressing.h"
+#include "reach/calendar.h"
 
 static void put_at(struct buf *out, const char *what, struct vec3 at_m)
 {
@@ -66,6 +68,51 @@ static void put_things(struct buf *out, const struct house *h)
     }
 }
 
+/* What follows from a right file: its addresses, or why there are none. */
+static void put_addresses(const struct run *run, struct buf *out, const struct house *h)
+{
+    struct rt_problems p;
+    rt_problems_init(&p, run->arena);
+    struct address_plan *plan = NULL;
+    const enum rt_code code = addresses_plan(run, h, &plan, &p);
+    buf_printf(out, "\naddresses %s\n", rt_code_name(code));
+    rt_problems_format(&p, out);
+    fuzz_check((code == RT_OK) == (p.n_errors == 0) && (code == RT_OK) == (plan != NULL), "a plan or an error");
+    for (uint32_t i = 0; plan && i < h->segments.n; i++) {
+        prefix_write(out, plan->segments[i].ipv4);
+        prefix_write(out, plan->segments[i].ula);
+        address_write(out, FAMILY_IPV4, plan->segments[i].dhcp_from);
+    }
+    for (uint32_t i = 0; plan && i < h->devices.n; i++) {
+        const struct device_plan *d = &plan->devices[i];
+        fuzz_check(d->zone == NO_REF || prefix_holds(plan->segments[d->zone - ZONE_SEGMENT].ipv4, FAMILY_IPV4, d->ipv4),
+                   "a device is in its subnet");
+        address_write(out, FAMILY_IPV6, d->ula);
+        buf_str(out, d->name);
+    }
+    for (uint32_t i = 0; plan && i < plan->notes.n; i++)
+        buf_str(out, plan->notes.v[i].says);
+}
+
+static void put_calendar(const struct run *run, struct buf *out, const struct house *h)
+{
+    struct rt_problems p;
+    rt_problems_init(&p, run->arena);
+    struct calendar *c = NULL;
+    if (calendar_make(run, h, 1795600000, 1, &c, &p) != RT_OK)
+        return;
+    for (uint32_t k = 0; k < c->kinds.n; k++) {
+        const struct week_kind *kind = &c->kinds.v[k];
+        buf_printf(out, "\n%.*s %u:", STR_ARG(kind->says), (unsigned)kind->n_weeks);
+        for (uint32_t i = 0; i < h->hours.n; i++) {
+            fuzz_check(kind->hours[i].n == 0 || kind->hours[i].v[kind->hours[i].n - 1].hi < kind->n_minutes,
+                       "hours end with their week");
+            buf_printf(out, " %u %.*s", (unsigned)kind->hours[i].n,
+                       STR_ARG(calendar_span_words(run->arena, c->ordinary[i])));
+        }
+    }
+}
+
 static void outcome(const struct run *run, struct str bytes, struct buf *out)
 {
     struct rt_problems p;
@@ -80,6 +127,8 @@ static void outcome(const struct run *run, struct str bytes, struct buf *out)
         return;
     put_building(out, h);
     put_things(out, h);
+    put_addresses(run, out, h);
+    put_calendar(run, out, h);
 }
 
 int fuzz_house(const uint8_t *p, size_t n) { return fuzz_twice(p, n, outcome); }
