@@ -14,9 +14,9 @@ static const struct field SEGMENT[] = {
     TEXT(segment, says, OPTIONAL, TEXT_ANY, "what it is for"),
     WHOLE(segment, vlan, OPTIONAL, 1, 4094, "VLAN identifier (IEEE 802.1Q); left out: to be chosen"),
     TEXT(segment, ipv4, OPTIONAL, TEXT_IPV4_SUBNET, "its IPv4 subnet; left out: to be chosen"),
-    TEXT(segment, ipv6, OPTIONAL, TEXT_IPV6_SUBNET, "its IPv6 subnet; left out: to be chosen"),
-    TEXT(segment, dhcp_from, OPTIONAL, TEXT_IPV4, "first address handed out"),
-    TEXT(segment, dhcp_to, OPTIONAL, TEXT_IPV4, "last address handed out"),
+    TEXT(segment, ipv6, OPTIONAL, TEXT_IPV6_SUBNET, "its IPv6 subnet, a /64; left out: to be chosen"),
+    TEXT(segment, dhcp_from, OPTIONAL, TEXT_IPV4, "first address handed out; left out: the middle of the subnet"),
+    TEXT(segment, dhcp_to, OPTIONAL, TEXT_IPV4, "last address handed out; left out: the subnet's last"),
     BOOL(segment, known_only, DEFAULT(false), "only devices of this file may join"),
     TEXTS(segment, blocked_names, OPTIONAL, TEXT_DOMAIN, "internet names that its resolver refuses"),
 };
@@ -52,7 +52,7 @@ SHAPE(SHAPE_OWN_SERVICE, own_service, OWN_SERVICE, "a service", .has_id = true,
 static const struct field EXCEPT[] = {
     TEXT(day_exception, from_date, REQUIRED, TEXT_DATE, "first day"),
     TEXT(day_exception, to_date, REQUIRED, TEXT_DATE, "last day, included"),
-    BOOL(day_exception, holds, REQUIRED, "whether the hours hold on these days"),
+    BOOL(day_exception, holds, REQUIRED, "whether the hours begin on these days"),
     TEXT(day_exception, says, OPTIONAL, TEXT_ANY, "why"),
 };
 static SHAPE(SHAPE_EXCEPT, day_exception, EXCEPT, "an exception", .doc = "Days on which it is otherwise.");
@@ -62,7 +62,8 @@ static const struct field HOURS[] = {
     BITS(hours, days, DEFAULT(ALL_DAYS), WORDS_DAY, "days on which it begins"),
     CLOCK(hours, from_minute, "from", REQUIRED, 1439, "when it begins"),
     CLOCK(hours, to_minute, "to", REQUIRED, 1440, "when it ends; the same as from or before it: on the next day"),
-    LIST_OF(hours, except, OPTIONAL, SHAPE_EXCEPT, 0, "days on which it is otherwise"),
+    LIST_OF(hours, except, OPTIONAL, SHAPE_EXCEPT, 0,
+            "days on which it is otherwise; of several for one day the last counts"),
 };
 SHAPE(SHAPE_HOURS, hours, HOURS, "hours", .has_id = true, .doc = "Times of the week, in the house's time zone.");
 
