@@ -120,7 +120,6 @@ static void translation_add(struct ruleset_reader *r, const struct listed_rule *
     const struct str family = listing_text_at(dnat, "family");
     if (family.n)
         families &= str_is(family, "ip6") ? 1u << FAMILY_IPV6 : 1u << FAMILY_IPV4;
-    r->where = rule->says;
     for (unsigned f = 0; f < FAMILY_COUNT; f++) {
         struct ruleset_translation t = { .before = before, .family = (enum family)f, .says = rule->says };
         if (!(families & 1u << f))
@@ -156,7 +155,10 @@ static void translations_of(struct ruleset_reader *r, uint32_t chain, struct mat
             listing_fail(r, RT_LIMIT, NULL, NULL, "more than %d translations", RULESET_RULES_MAX);
             r->failed = true;
         }
-        if (rule->translates)
+        r->where = rule->says;
+        if (rule->action == ACTION_DROP || rule->action == ACTION_REJECT)
+            listing_fail(r, RT_SHAPE, NULL, NULL, "a chain of translations that drops cannot be judged");
+        else if (rule->translates)
             translation_add(r, rule, m, families & rule->families);
         else if (rule->action == ACTION_JUMP || rule->action == ACTION_GOTO)
             translations_of(r, rule->chain, m, families & rule->families);

@@ -131,8 +131,6 @@ static bool decide(struct ruleset_reader *r, const struct reading *rule, const c
     if (s < 0 || (STATEMENTS[s].kind != DECIDES && !str_is(str_from(key), "continue")))
         return listing_fail(r, RT_SHAPE, value, NULL, "this decision cannot be judged");
     const enum action action = STATEMENTS[s].action;
-    if (r->chain->is_nat && (action == ACTION_DROP || action == ACTION_REJECT))
-        return listing_fail(r, RT_SHAPE, value, NULL, "a chain of translations that drops cannot be judged");
     if ((action == ACTION_JUMP || action == ACTION_GOTO) && !chain_find(r, value, &chain))
         return false;
     return action == ACTION_CONTINUE || put_parts(r, rule, action, chain, NULL);
