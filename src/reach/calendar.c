@@ -188,25 +188,29 @@ static void ordinary_first(struct sorter *so)
 
 /* ---- what a kind is called ---- */
 
+enum { REASONS_MAX = 3 }; /* that are told */
+
 /* The exceptions that say something of the days from the Sunday before to the week's last, each reason once. */
 static void write_reasons(struct buf *b, const struct house *h, int64_t monday)
 {
-    VEC(struct str) said = { 0 };
+    struct str said[REASONS_MAX];
+    uint32_t n = 0;
     for (uint32_t i = 0; i < h->hours.n; i++)
         for (uint32_t k = 0; k < h->hours.v[i].except.n; k++) {
             const struct day_exception *e = &h->hours.v[i].except.v[k];
             const struct str says = e->says.n ? e->says : h->hours.v[i].id;
             bool is_new = date_day(e->to_date) >= monday - 1 && date_day(e->from_date) <= monday + 6;
-            for (uint32_t s = 0; s < said.n; s++)
-                is_new = is_new && !str_eq(said.v[s], says);
+            for (uint32_t s = 0; s < n && s < REASONS_MAX; s++)
+                is_new = is_new && !str_eq(said[s], says);
             if (!is_new)
                 continue;
-            if (!VEC_PUSH(b->arena, &said, says))
-                b->failed = true;
-            buf_printf(b, "%s%.*s", said.n == 1 ? " (" : "; ", STR_ARG(says));
+            if (n < REASONS_MAX) {
+                said[n] = says;
+                buf_printf(b, "%s%.*s", n == 0 ? " (" : "; ", STR_ARG(says));
+            }
+            n++;
         }
-    if (said.n)
-        buf_char(b, ')');
+    buf_text(b, n > REASONS_MAX ? " ...)" : n ? ")" : "");
 }
 
 static const char *const MONTHS[] = { "January", "February", "March",     "April",   "May",      "June",
