@@ -98,9 +98,4 @@ struct str zone_interface(const struct address_plan *plan, uint32_t zone);
 typedef LIST(uint32_t) index_list;
 index_list endpoint_devices(struct arena *a, const struct house *h, const struct endpoint *e, bool *failed);
 
-/* The addresses that no packet from the internet can honestly come from: the special blocks that are not globally reachable
- * (data/address_blocks.h, the narrower row counting), multicast and, in IPv6, all outside 2000::/3 and the reachable
- * special blocks (IANA IPv6 Address Space registry, from memory).  BCP 38 (RFC 2827), RFC 6890. */
-span_list bogus_sources(struct arena *a, enum family family, bool *failed);
-
 #endif

@@ -126,16 +126,10 @@ static void note_segment(struct planner *pl, uint32_t i)
 static void note_device(struct planner *pl, uint32_t i)
 {
     const struct device *d = &pl->h->devices.v[i];
-    const struct segment *s = d->segment.i == NO_REF ? NULL : &pl->h->segments.v[d->segment.i];
-    if (!s && (d->link == LINK_WIRED || d->link == LINK_WIFI))
+    if (d->segment.i == NO_REF && (d->link == LINK_WIRED || d->link == LINK_WIFI))
         planner_note(pl, d->at,
                      "device '%.*s' is in no segment: it has no address and no statement lets it do anything",
                      STR_ARG(d->id));
-    if (s && s->known_only && d->varies_mac && pl->plan->devices[i].zone != NO_REF)
-        planner_note(pl, d->at,
-                     "device '%.*s' changes its MAC address by itself, but segment '%.*s' lets in known ones only: "
-                     "have it keep one address in this network",
-                     STR_ARG(d->id), STR_ARG(s->id));
 }
 
 static void note_stand_ins(struct planner *pl)

@@ -1,7 +1,4 @@
-/* Zones in words, their interfaces, the devices behind an endpoint, and what the internet cannot honestly send. */
-#include <string.h>
-
-#include "data/address_blocks.h"
+/* Zones in words, their interfaces, and the devices behind an endpoint. */
 #include "reach/addressing_int.h"
 
 enum { INTERFACE_MAX = 15 }; /* IFNAMSIZ of the Linux kernel less the NUL (linux/if.h) */
@@ -160,35 +157,5 @@ index_list endpoint_devices(struct arena *a, const struct house *h, const struct
         if (c.device[i])
             out.v[out.n++] = i;
     arena_reset(a, m);
-    return out;
-}
-
-/* ---- the internet's addresses ---- */
-
-static struct span block_span(const struct address_block *b)
-{
-    const axis_value base = (axis_value)b->hi << 64 | b->lo;
-    return prefix_span((struct prefix){ b->is_ipv6 ? FAMILY_IPV6 : FAMILY_IPV4, base, b->len, true });
-}
-
-span_list bogus_sources(struct arena *a, enum family family, bool *failed)
-{
-    uint32_t n;
-    const struct address_block *b = address_blocks(&n);
-    span_list out = { 0 };
-    if (family == FAMILY_IPV6) {
-        struct span assigned = { (axis_value)0x2000 << 112, ((axis_value)0x4000 << 112) - 1 };
-        out = spans_others(a, (span_list){ &assigned, 1 }, axis_max(AXIS_SOURCE, FAMILY_IPV6), failed);
-    }
-    for (uint32_t i = 0; i < n && !*failed; i++) {
-        struct span s = block_span(&b[i]);
-        const span_list one = { &s, 1 };
-        if (b[i].is_ipv6 != (family == FAMILY_IPV6))
-            continue;
-        if (!b[i].is_global || !b[i].source)
-            out = spans_join(a, out, one, failed);
-        else
-            out = spans_common(a, out, spans_others(a, one, axis_max(AXIS_SOURCE, family), failed), failed);
-    }
     return out;
 }

@@ -349,9 +349,6 @@ static const struct {
       "  phone: { kind: phone, room: hall, segment: work, link: wifi, varies_mac: true }\n"
       "  lost: { kind: laptop, room: hall, link: wifi }\n"
       "  light: { kind: light, room: hall, segment: work, link: wifi }\n",
-      "12: device 'phone' changes its MAC address by itself, but segment 'work' lets in known ones only: have it keep "
-      "one "
-      "address in this network\n"
       "13: device 'lost' is in no segment: it has no address and no statement lets it do anything\n"
       "12: the MAC address of 2 devices is not known yet, so that a stand-in takes its place until 'mac' is filled in: "
       "phone, light\n" },
