@@ -86,23 +86,37 @@ static uint32_t pool_size(const struct segment_plan *s)
     return s->dhcp_from ? (uint32_t)(s->dhcp_to - s->dhcp_from) + 1 : 0;
 }
 
-/* Room for as many unknown devices as there are known ones, and for a party of ten (common practice, no source). */
+/* Addresses that the segment has for devices of the file. */
+static uint32_t reserved_room(const struct segment *s, const struct segment_plan *v)
+{
+    const uint32_t n = 1u << (32 - v->ipv4.len), usable = n - 3; /* the subnet's, the gateway's, the broadcast */
+    if (!v->dhcp_chosen)
+        return usable - pool_size(v);
+    return s->known_only ? usable : n / 2 > 2 ? n / 2 - 2 : 0;
+}
+
+/* Room for as many devices again as there are, of the file and not, and for a party of ten (common practice, no source). */
 static void note_room(struct planner *pl, uint32_t i)
 {
     enum { GUESTS = 10 };
     const struct segment *s = &pl->h->segments.v[i];
     const struct segment_plan *v = &pl->plan->segments[i];
     const uint32_t pool = pool_size(v), wanted = v->n_devices > GUESTS ? v->n_devices : GUESTS;
-    const struct rt_place at = house_text_place(pl->h, s->dhcp_from.n ? s->dhcp_from : s->ipv4, s->at);
-    if (pool > 0 && pool < wanted)
+    const struct rt_place at = house_text_place(pl->h, s->ipv4, s->at);
+    if (reserved_room(s, v) < 2 * v->n_devices)
         planner_note(pl, at,
+                     "segment '%.*s' has room for %u devices of the file, and there are %u: little room to grow",
+                     STR_ARG(s->id), (unsigned)reserved_room(s, v), (unsigned)v->n_devices);
+    if (pool > 0 && pool < wanted)
+        planner_note(pl, house_text_place(pl->h, s->dhcp_from, at),
                      "segment '%.*s' hands out %u addresses only, beside %u devices of the file: little room to grow",
                      STR_ARG(s->id), (unsigned)pool, (unsigned)v->n_devices);
     if (s->known_only && pool > 0)
-        planner_note(pl, at,
-                     "segment '%.*s' lets in known devices only, which have addresses of their own: nobody gets one "
-                     "of its range",
-                     STR_ARG(s->id));
+        planner_note(
+            pl, house_text_place(pl->h, s->dhcp_from, at),
+            "segment '%.*s' lets in known devices only, which have addresses of their own: nobody gets one of its "
+            "range",
+            STR_ARG(s->id));
 }
 
 static void note_segment(struct planner *pl, uint32_t i)

@@ -344,6 +344,12 @@ static const struct {
       "11: segment 'family' hands out 9 addresses only, beside 0 devices of the file: little room to grow\n"
       "12: segment 'work' lets in known devices only, which have addresses of their own: nobody gets one of its "
       "range\n" },
+    { "a small subnet: five of eight addresses are for devices, and three times two is six",
+      "segments: { work: { vlan: 10, ipv4: 10.9.8.0/29, known_only: true } }\ndevices:\n"
+      "  a: { kind: other, room: hall, segment: work, link: wifi, mac: \"00:00:5e:00:53:01\" }\n"
+      "  b: { kind: other, room: hall, segment: work, link: wifi, mac: \"00:00:5e:00:53:02\" }\n"
+      "  c: { kind: other, room: hall, segment: work, link: wifi, mac: \"00:00:5e:00:53:03\" }\n",
+      "10: segment 'work' has room for 5 devices of the file, and there are 3: little room to grow\n" },
     { "devices",
       "segments: { work: { known_only: true } }\ndevices:\n"
       "  phone: { kind: phone, room: hall, segment: work, link: wifi, varies_mac: true }\n"
