@@ -1,6 +1,7 @@
-/* Endpoints named outside the house file: on the command line, by the browser. */
+/* Endpoints and services named outside the house file: on the command line, by the browser. */
 #include <string.h>
 
+#include "data/services.h"
 #include "house/house.h"
 
 static const struct {
@@ -90,4 +91,23 @@ enum rt_code house_read_endpoint(const struct house *h, struct str text, struct 
         return RT_OK;
     }
     return fail_unknown(h, text, p);
+}
+
+enum rt_code house_knows_service(const struct house *h, struct str name, struct rt_problems *p)
+{
+    uint32_t n;
+    const struct service_flow *flows = service_flows(&n);
+    struct str *known = ARENA_ARRAY(p->arena, struct str, h->services.n + n);
+    if (!known)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < h->services.n + n; i++) {
+        known[i] = i < h->services.n ? h->services.v[i].id : str_from(flows[i - h->services.n].name);
+        if (str_eq(known[i], name))
+            return RT_OK;
+    }
+    const size_t near = str_nearest(name, known, h->services.n + n);
+    const char *hint = near < h->services.n + n
+                           ? arena_printf(p->arena, "did you mean `%.*s`?", STR_ARG(known[near]))
+                           : "docs/house_file.md lists the built-in ones; declare others under `services`";
+    return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, hint, "there is no service `%.*s`", STR_ARG(name));
 }

@@ -258,6 +258,8 @@ uint32_t house_find_equipment(const struct house *h, struct str id);
  * RT_CONFLICT. */
 RT_MUST_CHECK enum rt_code house_read_endpoint(const struct house *h, struct str text, struct endpoint *out,
                                                struct rt_problems *p);
+/* Is it a service of the house or of the built-in table?  Errors: RT_UNKNOWN_REF with the nearest name. */
+RT_MUST_CHECK enum rt_code house_knows_service(const struct house *h, struct str name, struct rt_problems *p);
 
 /* z of a point given above a floor, above the datum. */
 double house_z_m(const struct house *h, uint32_t floor, double above_floor_m);

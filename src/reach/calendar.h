@@ -41,6 +41,8 @@ bool calendar_holds(const struct calendar *c, uint32_t hours, int64_t unix_s);
 /* "Tuesday 21:05", by the house's clock, of a minute of a kind of week; "Sunday 01:30, the second time". */
 struct str calendar_minute_words(struct arena *a, const struct calendar *c, const struct week_kind *kind,
                                  uint32_t minute);
+/* "Thursday 25 March 2027, 21:05", by the house's clock. */
+struct str calendar_time_words(struct arena *a, const struct calendar *c, int64_t unix_s);
 /* "Mon-Thu, Sun 20:30-07:00", of spans of minutes of an ordinary week; "always", "never".  p is NULL when the arena's ceiling
  * is reached. */
 struct str calendar_span_words(struct arena *a, span_list minutes);

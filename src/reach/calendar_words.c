@@ -28,6 +28,21 @@ struct str calendar_minute_words(struct arena *a, const struct calendar *c, cons
     return done(&b);
 }
 
+struct str calendar_time_words(struct arena *a, const struct calendar *c, int64_t unix_s)
+{
+    static const char *const MONTHS[] = { "January", "February", "March",     "April",   "May",      "June",
+                                          "July",    "August",   "September", "October", "November", "December" };
+    struct buf b = { .arena = a };
+    const int64_t wall_s = unix_s + wall_clock_offset_s(&c->clock, unix_s), day = floor_div(wall_s, DAY_S);
+    const int minute = (int)((wall_s - day * DAY_S) / 60);
+    int64_t year;
+    int month, day_of_month;
+    day_date(day, &year, &month, &day_of_month);
+    buf_printf(&b, "%s %d %s %lld, %02d:%02d", weekday_word(day_weekday(day)), day_of_month, MONTHS[month - 1],
+               (long long)year, minute / 60, minute % 60);
+    return done(&b);
+}
+
 /* ---- spans of an ordinary week ---- */
 
 enum { DAY_MINUTES = 1440, RUNS_MAX = WEEK_MINUTES / 2 };

@@ -1,0 +1,39 @@
+/* ask.h - may A start this with B, at this time?  Which rule decides, and which way does it go? */
+#ifndef RT_REACH_ASK_H
+#define RT_REACH_ASK_H
+
+#include "base/json.h"
+#include "reach/layer2.h"
+#include "reach/proof.h"
+
+enum ask_verdict {
+    ASK_ALLOWED,
+    ASK_REFUSED,   /* by a rule, for want of one, or by client isolation */
+    ASK_UNFILTERED /* one segment: the gateway never sees it */
+};
+
+struct answer {
+    enum ask_verdict verdict;
+    const struct rule *rule;   /* that decides; NULL: none */
+    struct str reason;         /* a sentence */
+    struct str when;           /* "Tuesday 21:05", by the house's clock */
+    str_list way;              /* from A to B, step by step; up to where it ends */
+    const struct proof *proof; /* of that moment */
+};
+
+struct asked {
+    struct endpoint from, to;
+    str_list services; /* empty: anything */
+    int64_t at_s;      /* UNIX time */
+};
+
+/* Where several devices or packets are meant, one that is refused decides.  `proof` is one of the house (its table is judged again
+ * for the moment asked about).  Errors: those of judge_table(), RT_UNKNOWN_REF when a side is not on the network. */
+RT_MUST_CHECK enum rt_code ask(const struct run *run, const struct proof *proof, const struct layer2 *l2,
+                               const struct asked *q, struct answer *out, struct rt_problems *p);
+
+/* The object documented in docs/json.md under `ask`, and the same for people. */
+void answer_write_json(struct json *j, const struct answer *a);
+void answer_write_text(struct buf *out, const struct answer *a);
+
+#endif

@@ -1,0 +1,180 @@
+#include "reach/matrix.h"
+
+/* Type of an echo request, the only ICMPv6 by which one begins something (RFC 4443, 4.1). */
+enum { ICMPV6_ECHO = 128 };
+
+/* One pair of zones, one family, in the ordinary week. */
+struct pair {
+    struct proof *proof;
+    struct arena *a;
+    struct space *s;
+    const struct judgement *judged;
+    enum family family;
+    uint32_t from, to;
+    bool failed;
+};
+
+/* ICMPv6 that is no question: between zones most of it is for one link only and never passes a router (RFC 4890, 4.3.3), the
+ * rest are errors. */
+static packet_set no_question(struct pair *c)
+{
+    struct match before = { 0 }, behind = { 0 };
+    if (c->family == FAMILY_IPV4 || c->from == ZONE_GATEWAY || c->to == ZONE_GATEWAY)
+        return SET_NONE;
+    match_narrow_to(c->a, &before, AXIS_PROTOCOL, IP_ICMPV6, IP_ICMPV6, &c->failed);
+    behind = before;
+    match_narrow_to(c->a, &before, AXIS_ICMP_TYPE, 0, ICMPV6_ECHO - 1, &c->failed);
+    match_narrow_to(c->a, &behind, AXIS_ICMP_TYPE, ICMPV6_ECHO + 1, UINT8_MAX, &c->failed);
+    return set_or(c->s, set_of(c->s, &before), set_of(c->s, &behind));
+}
+
+/* Packets by which an honest station of one zone begins a conversation with one of the other. */
+static packet_set pair_asks(struct pair *c)
+{
+    struct match m = { 0 };
+    match_narrow_to(c->a, &m, AXIS_FROM, c->from, c->from, &c->failed);
+    match_narrow_to(c->a, &m, AXIS_TO, c->to, c->to, &c->failed);
+    match_narrow_to(c->a, &m, AXIS_STATE, STATE_NEW, STATE_NEW, &c->failed);
+    match_narrow_to(c->a, &m, AXIS_MINUTE, 0, c->proof->calendar->kinds.v[0].n_minutes - 1, &c->failed);
+    const packet_set all = set_and(c->s, set_of(c->s, &m), c->proof->honest[c->family]);
+    return set_minus(c->s, all, no_question(c));
+}
+
+/* The devices of a zone that a set of packets speaks of, as "printer, hub"; empty for anybody. */
+static struct str device_words(struct pair *c, packet_set set, packet_set all, bool sends)
+{
+    const struct address_plan *plan = c->proof->policy->plan;
+    const uint32_t zone = sends ? c->from : c->to;
+    const uint32_t axis = sends ? AXIS_SOURCE_MAC : AXIS_DESTINATION;
+    const span_list some = set_values(c->s, set, axis, &c->failed), every = set_values(c->s, all, axis, &c->failed);
+    bool is_every = some.n == every.n;
+    for (uint32_t i = 0; is_every && i < some.n; i++)
+        is_every = some.v[i].lo == every.v[i].lo && some.v[i].hi == every.v[i].hi;
+    if (is_every || zone < ZONE_SEGMENT)
+        return STR("");
+    struct buf out = { .arena = c->a };
+    for (uint32_t i = 0; i < plan->h->devices.n; i++) {
+        const struct device_plan *d = &plan->devices[i];
+        if (d->zone != zone)
+            continue;
+        const bool is_in = sends ? spans_hold(some, d->mac)
+                           : c->family == FAMILY_IPV4
+                               ? spans_hold(some, d->ipv4)
+                               : (d->ula && spans_hold(some, d->ula)) || (d->global && spans_hold(some, d->global));
+        if (is_in)
+            buf_printf(&out, "%s%.*s", out.n ? ", " : "", STR_ARG(plan->h->devices.v[i].id));
+    }
+    c->failed = c->failed || out.failed;
+    return buf_done(&out);
+}
+
+static struct passage passage_of(struct pair *c, const struct rule *rule, packet_set set, packet_set all)
+{
+    struct passage out = { .rule = rule };
+    out.services = set_service_words(c->a, c->s, c->proof->policy->h, set, all, &c->failed);
+    out.from = device_words(c, set, all, true);
+    out.to = device_words(c, set, all, false);
+    const span_list minutes = set_values(c->s, set, AXIS_MINUTE, &c->failed);
+    const uint32_t last = c->proof->calendar->kinds.v[0].n_minutes - 1;
+    if (minutes.n != 1 || minutes.v[0].lo != 0 || minutes.v[0].hi != last)
+        out.hours = calendar_span_words(c->a, minutes);
+    return out;
+}
+
+/* What stems from one line of the house file, for the same devices and hours, is one passage. */
+static bool joins(struct pair *c, struct passage *to, const struct passage *more)
+{
+    if (!to->rule || !more->rule || to->rule->at.line != more->rule->at.line ||
+        to->rule->origin != more->rule->origin || !str_eq(to->from, more->from) || !str_eq(to->to, more->to) ||
+        !str_eq(to->hours, more->hours))
+        return false;
+    str_list all = { ARENA_ARRAY(c->a, struct str, to->services.n + more->services.n), 0 };
+    if (!all.v) {
+        c->failed = true;
+        return true;
+    }
+    for (uint32_t i = 0; i < to->services.n + more->services.n; i++) {
+        const struct str word = i < to->services.n ? to->services.v[i] : more->services.v[i - to->services.n];
+        uint32_t k = 0;
+        while (k < all.n && !str_eq(all.v[k], word))
+            k++;
+        if (k == all.n)
+            all.v[all.n++] = word;
+    }
+    to->services = all;
+    return true;
+}
+
+static enum rt_code fill_passages(struct pair *c, packet_set asks, packet_set let, struct matrix_cell *out,
+                                  struct rt_problems *p)
+{
+    VEC(struct passage) passages = { 0 };
+    for (uint32_t number = 0; number <= c->proof->table->n_rules; number++) {
+        const packet_set part = set_and(c->s, let, judged_by(c->judged, number));
+        struct packet any;
+        enum action action;
+        if (!set_witness(c->s, part, &any))
+            continue;
+        const struct passage one = passage_of(c, judged_rule(c->judged, &any, &action), part, asks);
+        bool joined = false;
+        for (uint32_t i = 0; i < passages.n && !joined; i++)
+            joined = joins(c, &passages.v[i], &one);
+        if (!joined && !VEC_PUSH(c->a, &passages, one))
+            return rt_fail_memory(p);
+    }
+    out->passages.v = passages.v;
+    out->passages.n = passages.n;
+    return RT_OK;
+}
+
+static enum rt_code fill_cell(struct pair *c, struct matrix_cell *out, struct rt_problems *p)
+{
+    const packet_set asks = pair_asks(c), let = set_and(c->s, asks, judged_accept(c->judged));
+    out->verdict = let == SET_NONE ? CELL_NONE : let == asks ? CELL_ALL : CELL_SOME;
+    if (out->verdict == CELL_SOME)
+        RT_TRY(fill_passages(c, asks, let, out, p));
+    return c->failed ? rt_fail_memory(p) : space_state(c->s, p);
+}
+
+enum rt_code matrix_make(struct proof *proof, struct matrix **out, struct rt_problems *p)
+{
+    struct arena *a = proof->run->arena;
+    struct matrix *m = ARENA_NEW(a, struct matrix);
+    if (!m)
+        return rt_fail_memory(p);
+    *m = (struct matrix){ .proof = proof, .n = proof->policy->plan->n_zones };
+    for (int f = 0; f < FAMILY_COUNT; f++) {
+        struct pair c = { .proof = proof, .a = a, .s = proof->spaces[f], .family = (enum family)f };
+        RT_TRY(proof_judge(proof, c.family, 0, &c.judged, p));
+        m->cells[f] = ARENA_ARRAY(a, struct matrix_cell, (size_t)m->n * m->n);
+        if (!m->cells[f])
+            return rt_fail_memory(p);
+        for (c.from = 0; c.from < m->n; c.from++)
+            for (c.to = 0; c.to < m->n; c.to++)
+                if (c.from != c.to && c.from != ZONE_GATEWAY)
+                    RT_TRY(fill_cell(&c, &m->cells[f][c.from * m->n + c.to], p));
+    }
+    *out = m;
+    return RT_OK;
+}
+
+const struct matrix_cell *matrix_at(const struct matrix *m, enum family family, uint32_t from, uint32_t to)
+{
+    return &m->cells[family][from * m->n + to];
+}
+
+static bool words_equal(str_list a, str_list b)
+{
+    if (a.n != b.n)
+        return false;
+    for (uint32_t i = 0; i < a.n; i++)
+        if (!str_eq(a.v[i], b.v[i]))
+            return false;
+    return true;
+}
+
+bool passage_equal(const struct passage *a, const struct passage *b)
+{
+    return words_equal(a->services, b->services) && str_eq(a->from, b->from) && str_eq(a->to, b->to) &&
+           str_eq(a->hours, b->hours);
+}
