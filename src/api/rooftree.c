@@ -53,7 +53,7 @@ const char *rooftree_problems(struct rooftree_house *house)
 const char *rooftree_check(struct rooftree_house *house)
 {
     struct promise_results results;
-    if (!house->is_good || promises_evaluate(&house->ev, &results, &house->problems) != RT_OK)
+    if (!house->is_good || promises_evaluate(&house->ev, ALL_PROMISE_KINDS, &results, &house->problems) != RT_OK)
         return NULL;
     struct buf out = { .arena = house->arena };
     struct json j = { .out = &out };

@@ -6,7 +6,8 @@ int cmd_check(struct cli *cli)
     struct house *h;
     struct evaluation ev;
     struct promise_results results;
-    if (cli_open_house(cli, &h, &ev) != RT_OK || promises_evaluate(&ev, &results, &cli->problems) != RT_OK)
+    if (cli_open_house(cli, &h, &ev) != RT_OK ||
+        promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, &cli->problems) != RT_OK)
         return cli_problems(cli, EXIT_TROUBLE);
     struct buf out = { .arena = cli->run.arena };
     if (cli->args.json) {

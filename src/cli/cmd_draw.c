@@ -53,7 +53,7 @@ static uint32_t drawing_of(enum promise_kind kind)
 static enum rt_code mark_witnesses(struct cli *cli, struct evaluation *ev, struct draw_options *options)
 {
     struct promise_results results;
-    RT_TRY(promises_evaluate(ev, &results, &cli->problems));
+    RT_TRY(promises_evaluate(ev, ALL_PROMISE_KINDS & ~POLICY_PROMISE_KINDS, &results, &cli->problems));
     struct draw_note *notes = ARENA_ARRAY(cli->run.arena, struct draw_note, results.n);
     struct str *lines = ARENA_ARRAY(cli->run.arena, struct str, (size_t)results.n * 2);
     if (!notes || !lines)

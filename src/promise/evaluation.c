@@ -61,6 +61,27 @@ enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, co
     return RT_OK;
 }
 
+/* Weeks are looked at this far ahead: two turns of summer time each way. */
+enum { YEARS_AHEAD = 2 };
+
+enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct rt_problems *p)
+{
+    const struct run *run = ev->run;
+    if (!ev->proof) {
+        struct address_plan *plan;
+        struct policy *policy;
+        struct calendar *calendar;
+        RT_TRY(addresses_plan(run, ev->h, &plan, p));
+        RT_TRY(policy_compile(run, plan, &policy, p));
+        RT_TRY(calendar_make(run, ev->h, run->now_s, YEARS_AHEAD, &calendar, p));
+        RT_TRY(proof_begin(run, policy, calendar, NULL, &ev->proof, p));
+    }
+    if (!ev->layer2)
+        RT_TRY(layer2_plan(run, ev->proof->policy->plan, NULL, &ev->layer2, p));
+    *out = ev->proof;
+    return RT_OK;
+}
+
 const struct radio_ability *evaluation_radio_of(const struct evaluation *ev, struct str device_kind)
 {
     const struct device_kind *kind = device_kind_find(device_kind.n ? device_kind : STR(DEVICE_KIND_USUAL));

@@ -7,6 +7,8 @@
 #include "radio/field.h"
 #include "radio/link.h"
 #include "radio/regdb.h"
+#include "reach/layer2.h"
+#include "reach/proof.h"
 
 struct evaluation {
     const struct run *run;
@@ -16,6 +18,8 @@ struct evaluation {
     struct scene *scene;
     ap_radio_list radios;
     struct fields *fields[3]; /* by enum estimate; NULL until asked for */
+    struct proof *proof;      /* NULL until asked for, or set beforehand to judge a foreign ruleset */
+    struct layer2 *layer2;    /* with the proof */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -26,6 +30,10 @@ RT_MUST_CHECK enum rt_code evaluation_begin(struct evaluation *ev, const struct 
 /* The fields of the whole house at an estimate of wall losses.  Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, const struct fields **out,
                                              struct rt_problems *p);
+
+/* The address plan, the compiled policy and its proof; ev->layer2 is then set too.  Errors: those of addresses_plan(),
+ * policy_compile(), calendar_make(), proof_begin() and layer2_plan(). */
+RT_MUST_CHECK enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct rt_problems *p);
 
 /* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
 struct field_options evaluation_default_options(const struct house *h);

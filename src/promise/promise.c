@@ -5,10 +5,9 @@
 
 /* A new kind of promise: a file with its evaluator, and its row here. */
 static promise_evaluator *const EVALUATORS[PROMISE_KIND_COUNT] = {
-    [PROMISE_SIGNAL] = promise_signal,
-    [PROMISE_RATE] = promise_rate,
-    [PROMISE_ROAMING] = promise_roaming,
-    [PROMISE_EXPOSURE] = promise_exposure,
+    [PROMISE_SIGNAL] = promise_signal,     [PROMISE_RATE] = promise_rate,   [PROMISE_ROAMING] = promise_roaming,
+    [PROMISE_EXPOSURE] = promise_exposure, [PROMISE_APART] = promise_apart, [PROMISE_REACH] = promise_reach,
+    [PROMISE_HOURS] = promise_hours,
 };
 
 bool promise_kind_is_evaluated(enum promise_kind kind) { return EVALUATORS[kind] != NULL; }
@@ -34,29 +33,36 @@ static enum rt_code evaluate_one(struct evaluation *ev, const struct promise *pr
     return EVALUATORS[promise->kind](ev, promise, out, p);
 }
 
-enum rt_code promises_evaluate(struct evaluation *ev, struct promise_results *out, struct rt_problems *p)
+enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
+                               struct rt_problems *p)
 {
     const uint32_t n = ev->h->promises.n;
-    *out = (struct promise_results){ .v = ARENA_ARRAY(ev->run->arena, struct promise_result, n), .n = n };
+    *out = (struct promise_results){ .v = ARENA_ARRAY(ev->run->arena, struct promise_result, n) };
     if (!out->v)
         return rt_fail_memory(p);
+    if (kinds & POLICY_PROMISE_KINDS &&
+        ev->h->segments.n) { /* addresses that clash are told even if nothing is promised */
+        struct proof *proof;
+        RT_TRY(evaluation_proof(ev, &proof, p));
+    }
     for (uint32_t i = 0; i < n; i++) {
+        const struct promise *promise = &ev->h->promises.v[i];
+        if (!(kinds & 1u << promise->kind))
+            continue;
         if (run_is_cancelled(ev->run))
             return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped");
         run_report(ev->run, "promises", (double)i / n);
-        RT_TRY(evaluate_one(ev, &ev->h->promises.v[i], &out->v[i], p));
-        out->n_kept += out->v[i].state == PROMISE_KEPT;
-        out->n_broken += out->v[i].state == PROMISE_BROKEN;
-        out->n_unknown += out->v[i].state == PROMISE_UNKNOWN;
+        struct promise_result *r = &out->v[out->n++];
+        RT_TRY(evaluate_one(ev, promise, r, p));
+        out->n_kept += r->state == PROMISE_KEPT;
+        out->n_broken += r->state == PROMISE_BROKEN;
+        out->n_unknown += r->state == PROMISE_UNKNOWN;
     }
     return RT_OK;
 }
 
-void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r)
+void promises_write_list(struct json *j, const struct promise_results *r)
 {
-    json_begin_object(j, NULL);
-    json_str(j, "house", ev->h->name);
-    json_text(j, "estimate", estimate_name(ev->options.trace.estimate));
     json_begin_array(j, "promises");
     for (uint32_t i = 0; i < r->n; i++) {
         const struct promise_result *q = &r->v[i];
@@ -72,6 +78,14 @@ void promises_write_json(struct json *j, const struct evaluation *ev, const stru
         json_end_object(j);
     }
     json_end_array(j);
+}
+
+void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r)
+{
+    json_begin_object(j, NULL);
+    json_str(j, "house", ev->h->name);
+    json_text(j, "estimate", estimate_name(ev->options.trace.estimate));
+    promises_write_list(j, r);
     json_begin_object(j, "counts");
     json_int(j, "kept", r->n_kept);
     json_int(j, "broken", r->n_broken);

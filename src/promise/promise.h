@@ -25,6 +25,7 @@ struct promise_result {
     double margin;    /* how far from breaking (positive) or from being kept (negative); NaN: no figure */
     const char *unit; /* of the margin: dB, Mb/s, ...; "" when there is no figure */
     int margin_decimals;
+    const char *in_place;          /* of a margin where there is no figure: "proven"; NULL */
     struct str reason;             /* one line: the deciding spot and why; for unknown the fact that is missing */
     struct fact *evidence;         /* an object */
     bool other_estimate_disagrees; /* the other end of the wall losses would turn the verdict */
@@ -33,28 +34,40 @@ struct promise_result {
 };
 
 struct promise_results {
-    struct promise_result *v; /* in the order of house->promises */
+    struct promise_result *v; /* in the order of house->promises; those of the kinds asked for */
     uint32_t n;
     uint32_t n_kept, n_broken, n_unknown;
 };
 
-/* Evaluates all promises of the evaluation's house.  Results live in run->arena.  Errors: RT_NOMEM, RT_CANCELLED, and what
+enum { ALL_PROMISE_KINDS = (1 << PROMISE_KIND_COUNT) - 1 };
+/* Those that the rules of the gateway keep. */
+enum { POLICY_PROMISE_KINDS = 1 << PROMISE_APART | 1 << PROMISE_REACH | 1 << PROMISE_HOURS };
+
+/* Evaluates the promises of the evaluation's house that are of these kinds (bits).  Results live in run->arena.  Errors: RT_NOMEM, RT_CANCELLED, and what
  * evaluation_fields() returns. */
-RT_MUST_CHECK enum rt_code promises_evaluate(struct evaluation *ev, struct promise_results *out, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
+                                             struct rt_problems *p);
 
 /* False for the kinds this version does not evaluate; they answer `unknown` and say so. */
 bool promise_kind_is_evaluated(enum promise_kind kind);
 const char *promise_state_name(enum promise_state s);
 
-/* The object documented in docs/json.md under `check`. */
+/* The array `promises` of docs/json.md. */
+void promises_write_list(struct json *j, const struct promise_results *r);
+/* The object documented there under `check`. */
 void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r);
 /* The same for people: grouped under headings, `columns` wide; colour by the terminal's own sequences if asked. */
 void promises_write_text(struct buf *out, const struct evaluation *ev, const struct promise_results *r,
                          unsigned columns, bool colour);
 
+/* The rows under one heading alone, without head and foot. */
+void promises_write_rows(struct buf *out, const struct promise_results *r, const char *heading, unsigned columns,
+                         bool colour);
+
 /* ---- evaluators, for the table ---- */
 typedef enum rt_code promise_evaluator(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                                        struct rt_problems *p);
-promise_evaluator promise_signal, promise_rate, promise_roaming, promise_exposure;
+promise_evaluator promise_signal, promise_rate, promise_roaming, promise_exposure, promise_apart, promise_reach,
+    promise_hours;
 
 #endif

@@ -47,6 +47,8 @@ static struct str take_line(struct str *rest, size_t columns)
 
 static struct str margin_words(struct arena *a, const struct promise_result *r)
 {
+    if (r->state != PROMISE_UNKNOWN && r->in_place)
+        return str_from(r->in_place);
     if (r->state == PROMISE_UNKNOWN || !is_given(r->margin))
         return STR("-");
     const char *text = arena_printf(a, "%+.*f %s", r->margin_decimals, r->margin, r->unit);
@@ -124,21 +126,26 @@ static void write_kinds_left_out(struct buf *out, const struct promise_results *
         buf_char(out, '\n');
 }
 
+void promises_write_rows(struct buf *out, const struct promise_results *r, const char *heading, unsigned columns,
+                         bool colour)
+{
+    bool any = false;
+    columns = columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns;
+    for (uint32_t i = 0; i < r->n; i++) {
+        if (strcmp(promise_heading(r->v[i].promise->kind), heading) != 0)
+            continue;
+        if (!any)
+            buf_printf(out, "\n%s%s%s\n", colour ? BOLD : "", heading, colour ? PLAIN : "");
+        any = true;
+        write_row(out, &r->v[i], columns, colour);
+    }
+}
+
 void promises_write_text(struct buf *out, const struct evaluation *ev, const struct promise_results *r,
                          unsigned columns, bool colour)
 {
-    columns = columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns;
     write_head(out, ev, r, colour);
-    for (size_t k = 0; k < RT_COUNT(HEADINGS); k++) {
-        bool any = false;
-        for (uint32_t i = 0; i < r->n; i++) {
-            if (strcmp(promise_heading(r->v[i].promise->kind), HEADINGS[k]) != 0)
-                continue;
-            if (!any)
-                buf_printf(out, "\n%s%s%s\n", colour ? BOLD : "", HEADINGS[k], colour ? PLAIN : "");
-            any = true;
-            write_row(out, &r->v[i], columns, colour);
-        }
-    }
+    for (size_t k = 0; k < RT_COUNT(HEADINGS); k++)
+        promises_write_rows(out, r, HEADINGS[k], columns, colour);
     write_kinds_left_out(out, r);
 }

@@ -1,0 +1,20 @@
+/* `apart`: these never begin a conversation with those, or only for these services. */
+#include "promise/policy_facts.h"
+
+enum rt_code promise_apart(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                           struct rt_problems *p)
+{
+    struct proof *proof;
+    RT_TRY(evaluation_proof(ev, &proof, p));
+    if (is_nowhere(ev, promise, out) || is_bridged(ev, out))
+        return RT_OK;
+    struct insiders pair;
+    RT_TRY(find_insiders(ev, promise, false, &pair, p));
+    if (pair.is_found)
+        return result_broken(ev, out, "%.*s and %.*s: %.*s", STR_ARG(ev->h->devices.v[pair.from].id),
+                             STR_ARG(ev->h->devices.v[pair.to].id), STR_ARG(pair.because));
+    const struct question q = policy_question(promise);
+    struct proof_witness w;
+    RT_TRY(proof_find_start(proof, &q, &w, p));
+    return w.is_found ? result_by_packet(ev, out, &w, true) : result_proven(ev, out);
+}
