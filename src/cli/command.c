@@ -71,6 +71,20 @@ static const struct opt DRAW[] = {
     OPT_NO_DIFFRACTION,
 };
 
+static const struct opt PROVE[] = {
+    { "ruleset", OPT_TEXT, AT(ruleset), "FILE",
+      "judge this listing of a kernel's rules (nft -j list ruleset) in place of the compiled ones", 0, 0, false },
+    { "against", OPT_TEXT, AT(against), "HOUSE", "say what differs from the rules of this house file", 0, 0, false },
+};
+
+static const struct opt ASK[] = {
+    { "from", OPT_TEXT, AT(from), "WHO", "who begins: a device, group, person, segment, internet, anyone", 0, 0, true },
+    { "to", OPT_TEXT, AT(to), "WHOM", "with whom: likewise, or gateway, or an internet name", 0, 0, true },
+    { "service", OPT_TEXT, AT(service), "SERVICE", "for what, by its name; left out: for anything", 0, 0, false },
+    { "when", OPT_TEXT, AT(when), "TIME", "\"Tue 21:05\" or \"2027-03-28 02:30\", by the house's clock; default now", 0,
+      0, false },
+};
+
 static const struct opt SCHEMA[] = {
     { "parts", OPT_FLAG, AT(parts), NULL, "the schema of a parts file in place of a house file", 0, 0, false },
 };
@@ -95,6 +109,17 @@ static const struct command COMMANDS[] = {
       "promise "
       "are marked with what is wrong there.",
       "draw houses/larch_end.house.yaml --out drawings" },
+    { "prove", cmd_prove, "HOUSE", true, OPTS(PROVE), "Prove who can reach whom, for every packet",
+      "Compiles the statements of the house into rules, and proves for every packet, IPv4 and IPv6, and every minute "
+      "of the "
+      "week who may begin a conversation with whom; judges the promises apart, reach and hours, with a packet that "
+      "shows it "
+      "where one is broken; names rules that are never reached or change nothing.  The exit status is that of check.",
+      "prove houses/larch_end.house.yaml" },
+    { "ask", cmd_ask, "HOUSE", true, OPTS(ASK), "May these two talk, which rule decides, and which way does it go",
+      "Answers allowed, refused, or unfiltered: two devices of one segment talk without the gateway's rules ever "
+      "seeing it.",
+      "ask houses/larch_end.house.yaml --from tom_tablet --to internet --service https --when \"Tue 21:05\"" },
     { "schema", cmd_schema, NULL, false, OPTS(SCHEMA), "Print the JSON Schema of a house file",
       "An editor that knows JSON Schema (2020-12) completes and checks a house file with it while it is typed.",
       "schema" },

@@ -20,6 +20,7 @@ struct args {
     bool help, json;
     double threads; /* 0: one for each processor */
     const char *estimate, *floor, *out, *device, *what, *bands, *format, *form;
+    const char *from, *to, *service, *when, *ruleset, *against;
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
     double order, cell_m, paths, availability;
@@ -79,6 +80,8 @@ void help_markdown(struct buf *out);    /* docs/commands.md */
 int cmd_check(struct cli *cli);
 int cmd_signal(struct cli *cli);
 int cmd_draw(struct cli *cli);
+int cmd_prove(struct cli *cli);
+int cmd_ask(struct cli *cli);
 int cmd_schema(struct cli *cli);
 int cmd_parts(struct cli *cli);
 int cmd_help(struct cli *cli);

@@ -6,6 +6,7 @@ Prints one line a test, 'ok NAME' or 'not ok NAME: why'.  RT_PROGRAM names the p
 import json
 import os
 import re
+import shlex
 import shutil
 import subprocess
 import sys
@@ -45,7 +46,7 @@ def every_example_of_the_help_works():
     assert len(examples) >= 7, examples
     with tempfile.TemporaryDirectory() as folder:
         for example in examples:
-            words = example.split()
+            words = shlex.split(example)
             if words[0] == "draw":
                 words[words.index("--out") + 1] = folder
                 words += ["--floor", "loft", *CHEAP]
@@ -110,6 +111,10 @@ WRONG = [
      "the house has no floor `frist`\n    did you mean `first`?\n"),
     (["signal", LARCH_END, "--floor", "first", "--at", "2,3", "--device", "tosater"],
      "there is no kind of device `tosater`\n    take phone, tablet, laptop, television, camera ...\n"),
+    (["ask", LARCH_END, "--from", "tom_tabelt", "--to", "internet"],
+     "the house has no segment, group, device or person `tom_tabelt`\n    did you mean `tom_tablet`?\n"),
+    (["ask", LARCH_END, "--from", "mia", "--to", "printer", "--service", "htpps"],
+     "there is no service `htpps`\n    did you mean `https`?\n"),
     (["version", "x"], "`version` takes no argument, but got `x`\n    rooftree help version shows its options\n"),
     (["check", "houses/none.house.yaml"], "houses/none.house.yaml: cannot open the file: No such file or directory\n"),
     (["check", "houses"], "houses: this is a folder\n    name a file inside it\n"),
@@ -130,6 +135,65 @@ def help_needs_no_house():
         code, out, err = run(*words)
         equal((code, err), (0, ""), f"{words}")
         assert "rooftree check" in out, words
+
+
+def answer(*words):
+    code, raw, err = run("ask", LARCH_END, "--json", *words)
+    equal((code, err), (0, ""), " ".join(words))
+    return json.loads(raw)
+
+
+@test
+def ask_names_rule_and_way():
+    got = answer("--from", "tom_tablet", "--to", "internet", "--service", "https", "--when", "2026-12-01 21:05")
+    equal((got["verdict"], got["rule"]["statement"]), ("refused", "kids_night"), "on a school night")
+    assert got["way"][0] == "tom_tablet" and "no further" in got["way"][-1], got["way"]
+    got = answer("--from", "tom_tablet", "--to", "internet", "--service", "https", "--when", "2026-12-22 21:05")
+    equal((got["verdict"], got["rule"]["statement"]), ("allowed", "children_out"), "in the holidays")
+    got = answer("--from", "anna_work_laptop", "--to", "printer", "--service", "ipps")
+    equal((got["verdict"], got["way"][-1]), ("allowed", "printer"), "printing")
+    equal(answer("--from", "doorbell", "--to", "recorder")["verdict"], "unfiltered", "one segment")
+    got = answer("--from", "guests", "--to", "home_server", "--service", "smb")
+    equal((got["verdict"], got["rule"] is None or got["rule"]["statement"] == ""), ("refused", True), "default")
+
+
+@test
+def prove_says_the_same_in_text_and_json():
+    code, text, _ = run("prove", LARCH_END)
+    code_json, raw, _ = run("prove", LARCH_END, "--json")
+    equal(code, code_json, "status")
+    report = json.loads(raw)
+    kinds = {p["kind"] for p in report["promises"]}
+    assert kinds == {"apart", "reach", "hours"}, kinds
+    for promise in report["promises"]:
+        assert promise["says"][:40] in text, promise["says"]
+    cells = {(c["from"], c["to"], c["family"]): c for c in report["matrix"]}
+    equal(cells["lodger", "family", "ipv4"]["verdict"], "none", "the lodger and the family")
+    equal(cells["family", "things", "ipv6"]["verdict"], "all", "the family and the things")
+    casting = cells["guests", "things", "ipv4"]
+    equal((casting["verdict"], casting["services"]), ("some", ["casting"]), "visitors cast")
+    for finding in report["findings"]:
+        assert finding["kind"] in ("unreachable", "redundant", "shadowed", "correlated", "generalised"), finding
+
+
+@test
+def prove_names_what_a_changed_line_changes():
+    with open(os.path.join(ROOT, LARCH_END), encoding="utf-8") as f:
+        house = f.read()
+    worse = house.replace("statements:\n", "statements:\n  - {from: segment:guests, to: home_server, services: [smb]}\n", 1)
+    worse = worse.replace("../parts/", os.path.join(ROOT, "parts") + "/")
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "worse.house.yaml")
+        with open(path, "w", encoding="utf-8") as f:
+            f.write(worse)
+        code, raw, err = run("prove", path, "--json", "--against", LARCH_END)
+    equal(code, 1, err)
+    report = json.loads(raw)
+    broken = [p["id"] for p in report["promises"] if p["state"] == "broken"]
+    equal(broken, ["guests_apart"], "exactly the promise it touches")
+    changes = report["difference"]["changes"]
+    equal({(c["from"], c["to"], c["now"]) for c in changes}, {("guests", "family", "allowed")}, "what differs")
+    assert all(c["services"] == ["smb"] for c in changes), changes
 
 
 @test
