@@ -17,7 +17,7 @@
  * in the file's order; for one statement the order of its rules does not matter. */
 #include "reach/policy_int.h"
 
-#include <stdio.h>
+#include <stdlib.h>
 
 /* ---- rules, notes, errors ---- */
 
@@ -178,9 +178,36 @@ static void finish_table(struct compiler *c, struct table *t)
                                  .policy = i == CHAIN_START ? ACTION_DROP : ACTION_RETURN };
         for (uint32_t k = 0; k < chain->rules.n; k++)
             chain->rules.v[k].number = ++t->n_rules;
+        for (uint32_t k = 0; k < c->stated[i].n; k++)
+            c->stated[i].v[k].rule = chain->rules.v[c->stated[i].v[k].rule].number;
     }
     for (uint32_t i = 0; i < c->names.n; i++)
         t->named.v[t->named.n++] = c->names.v[i].name;
+}
+
+static int by_rule(const void *a, const void *b)
+{
+    const struct stated *x = a, *y = b;
+    if (x->rule != y->rule)
+        return x->rule < y->rule ? -1 : 1;
+    return x->statement < y->statement ? -1 : x->statement > y->statement;
+}
+
+static void hand_on_stated(struct compiler *c)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < CHAIN_COUNT; i++)
+        n += c->stated[i].n;
+    struct stated *v = ARENA_ARRAY(c->a, struct stated, n);
+    if (!v) {
+        c->failed = true;
+        return;
+    }
+    c->policy->stated.v = v;
+    for (uint32_t i = 0; i < CHAIN_COUNT; i++)
+        for (uint32_t k = 0; k < c->stated[i].n; k++)
+            v[c->policy->stated.n++] = c->stated[i].v[k];
+    qsort(v, n, sizeof *v, by_rule);
 }
 
 #define HAND_ON(to, from) ((to)->v = (from)->v, (to)->n = (from)->n)
@@ -202,12 +229,19 @@ enum rt_code policy_compile(const struct run *run, const struct address_plan *pl
     policy_crossings(&c);
     policy_openings(&c);
     policy_statements(&c);
+    if (!c.failed)
+        policy_conflicts(&c, run);
+    policy_join(&c);
     start(&c);
     finish_table(&c, &c.policy->table);
+    policy_blocked_names(&c);
     if (c.failed)
         return rt_fail_memory(p);
     if (c.code)
         return c.code;
+    hand_on_stated(&c);
+    if (c.failed)
+        return rt_fail_memory(p);
     HAND_ON(&c.policy->marks, &c.marks);
     HAND_ON(&c.policy->translations, &c.translations);
     HAND_ON(&c.policy->names, &c.names);

@@ -45,11 +45,21 @@ struct watched_name {
     uint32_t axis; /* AXIS_NAMED + k */
 };
 
+/* What one statement put into a rule.  Rules of several statements that do the same may be one; `which` and `at` of such a rule
+ * are the first one's. */
+struct stated {
+    uint32_t rule; /* its number */
+    uint32_t statement;
+    unsigned families;
+    struct match match;
+};
+
 struct policy {
     const struct house *h;
     const struct address_plan *plan;
-    struct table table;   /* chains as enum policy_chain */
-    bool translates_ipv4; /* what leaves to the internet by IPv4 takes the gateway's address */
+    struct table table;         /* chains as enum policy_chain */
+    bool translates_ipv4;       /* what leaves to the internet by IPv4 takes the gateway's address */
+    LIST(struct stated) stated; /* by rule, then statement */
     LIST(struct mark) marks;
     LIST(struct translation) translations;
     LIST(struct watched_name) names;
@@ -61,6 +71,9 @@ struct policy {
  * without a port ...), RT_LIMIT (more names than a table can hold), RT_NOMEM. */
 RT_MUST_CHECK enum rt_code policy_compile(const struct run *run, const struct address_plan *plan, struct policy **out,
                                           struct rt_problems *p);
+
+/* The statement by which a rule of the table fits a packet; NO_REF: the rule is no statement's. */
+uint32_t policy_statement_of(const struct policy *policy, const struct rule *r, const struct packet *p);
 
 /* The packets an endpoint sends, or receives, as matches whose union they are (one family): for questions, not for rules.
  * A device's: its segment with its MAC as sender; its reserved addresses as receiver, and (state other than new) its mark

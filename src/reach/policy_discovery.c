@@ -106,6 +106,22 @@ static void add_segments(struct buf *b, const struct house *h, const ref_list *l
         policy_list_word(b, i, list->n, h->segments.v[list->v[i].i].id);
 }
 
+/* Does the device offer what a service type such as _ipp._tcp names?  Types of which the tables know nothing may be anything. */
+static bool offers_type(const struct device *d, struct str type)
+{
+    size_t n = 1;
+    while (n < type.n && type.p[n] != '.')
+        n++;
+    const struct str name = { type.p + 1, n - 1 };
+    uint32_t n_flows;
+    if (!service_find(name, &n_flows))
+        return true;
+    for (uint32_t i = 0; i < d->offers.n; i++)
+        if (str_eq(d->offers.v[i].service, name))
+            return true;
+    return false;
+}
+
 static bool is_found(const struct house *h, const struct relay *relay, const struct protocol *p, uint32_t device)
 {
     const struct device *d = &h->devices.v[device];
@@ -114,7 +130,10 @@ static bool is_found(const struct house *h, const struct relay *relay, const str
         is_there = is_there || d->segment.i == relay->to.v[i].i;
     for (uint32_t i = 0; i < d->offers.n; i++)
         calls = calls || str_is(d->offers.v[i].service, p->kind == RELAY_MDNS ? "mdns" : "ssdp");
-    return is_there && calls;
+    bool is_wanted = relay->services.n == 0 || p->kind == RELAY_SSDP;
+    for (uint32_t i = 0; i < relay->services.n && !is_wanted; i++)
+        is_wanted = offers_type(d, relay->services.v[i]);
+    return is_there && calls && is_wanted;
 }
 
 static void note_sight(struct compiler *c, uint32_t i, const struct protocol *p)
@@ -123,10 +142,10 @@ static void note_sight(struct compiler *c, uint32_t i, const struct protocol *p)
     struct buf b = { .arena = c->a };
     buf_printf(&b, "'%.*s': devices in ", STR_ARG(relay->id));
     add_segments(&b, c->h, &relay->from);
-    buf_text(&b, " will see what calls itself ");
+    buf_text(&b, relay->services.n ? " will see what calls itself " : " will see anything at all in ");
     for (uint32_t k = 0; k < relay->services.n; k++)
         policy_list_word(&b, k, relay->services.n, relay->services.v[k]);
-    buf_text(&b, relay->services.n ? " in " : "anything at all in ");
+    buf_text(&b, relay->services.n ? " in " : "");
     add_segments(&b, c->h, &relay->to);
     uint32_t n = 0, k = 0;
     for (uint32_t d = 0; d < c->h->devices.n; d++)

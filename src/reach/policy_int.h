@@ -23,6 +23,7 @@ struct compiler {
     enum rt_code code; /* of the first error */
     bool failed;       /* the arena's ceiling was reached */
     VEC(struct rule) chains[CHAIN_COUNT];
+    VEC(struct stated) stated[CHAIN_COUNT]; /* `rule`: an index in the chain, until the rules have numbers */
     VEC(struct note) notes;
     VEC(struct watched_name) names;
     VEC(struct translation) translations;
@@ -101,7 +102,24 @@ void policy_openings(struct compiler *c);
 
 void policy_statements(struct compiler *c);
 
+/* "'kids_night'", or "statement 3". */
+struct str policy_statement_name(struct compiler *c, uint32_t i);
+/* What the household called it, or the statement in plain words. */
+struct str policy_statement_says(struct compiler *c, uint32_t i);
+
+/* ---- policy_conflict.c, policy_join.c ---- */
+
+/* Refuses statements that can never decide anything, and warns of superfluous ones. */
+void policy_conflicts(struct compiler *c, const struct run *run);
+/* Joins rules of statements. */
+void policy_join(struct compiler *c);
+/* Have they packets in common? */
+bool policy_overlap(struct compiler *c, const struct rule *x, const struct rule *y);
+
 /* ---- policy_note.c ---- */
+
+/* How strong the blocking of internet names is, of a finished table. */
+void policy_blocked_names(struct compiler *c);
 
 /* What statement i rests on; name: how messages call it. */
 void policy_statement_notes(struct compiler *c, uint32_t i, struct str name, const struct ends *from,

@@ -10,18 +10,6 @@
  * they cut what would be answered. */
 #include "reach/policy_int.h"
 
-static bool overlap(struct compiler *c, const struct rule *x, const struct rule *y)
-{
-    if (!(x->families & y->families))
-        return false;
-    for (uint32_t i = 0; i < x->match.terms.n; i++) {
-        const span_list *other = match_on(&y->match, x->match.terms.v[i].axis);
-        if (other && spans_common(c->a, x->match.terms.v[i].in, *other, &c->failed).n == 0)
-            return false;
-    }
-    return true;
-}
-
 static bool has_hours(const struct rule *r) { return r->hours.i != NO_REF; }
 
 /* ---- which rules ---- */
@@ -30,7 +18,8 @@ static bool has_hours(const struct rule *r) { return r->hours.i != NO_REF; }
 static bool is_needed_for(struct compiler *c, uint32_t k, uint32_t h)
 {
     const struct rule *rules = c->chains[CHAIN_THROUGH].v;
-    return has_hours(&rules[h]) && (k < h || rules[h].action == ACTION_ACCEPT) && overlap(c, &rules[k], &rules[h]);
+    return has_hours(&rules[h]) && (k < h || rules[h].action == ACTION_ACCEPT) &&
+           policy_overlap(c, &rules[k], &rules[h]);
 }
 
 static bool is_mirrored(struct compiler *c, uint32_t k)

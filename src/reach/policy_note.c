@@ -128,3 +128,49 @@ void policy_statement_empty(struct compiler *c, uint32_t i, struct str name, boo
         rt_warn(c->p, RT_CONFLICT, s->at, NULL, "%.*s: there is nothing at the gateway that it could decide",
                 STR_ARG(name));
 }
+
+/* ---- names that the resolver refuses ---- */
+
+/* Could a device of the segment ask another resolver by this port? */
+static bool passes(struct compiler *c, uint32_t segment, enum ip_protocol protocol, unsigned port)
+{
+    const struct segment_plan *s = &c->plan->segments[segment];
+    const enum family f = c->plan->no_ipv4 ? FAMILY_IPV6 : FAMILY_IPV4;
+    struct packet p = { .family = f };
+    p.at[AXIS_FROM] = zone_of_segment(segment);
+    p.at[AXIS_TO] = ZONE_INTERNET;
+    p.at[AXIS_SOURCE] = f == FAMILY_IPV4 ? s->ipv4_gateway + 1 : s->global_gateway + 1;
+    /* an address of 2000::/3, or of the IPv4 internet, that is in no special block */
+    p.at[AXIS_DESTINATION] = f == FAMILY_IPV4 ? (axis_value)9 << 24 | 1 : (axis_value)0x2600 << 112 | 1;
+    p.at[AXIS_PROTOCOL] = protocol;
+    p.at[AXIS_SOURCE_PORT] = UINT16_MAX;
+    p.at[AXIS_DESTINATION_PORT] = port;
+    p.at[AXIS_STATE] = STATE_NEW;
+    for (uint32_t i = 0; i < c->h->devices.n; i++)
+        if (c->plan->devices[i].zone == p.at[AXIS_FROM])
+            p.at[AXIS_SOURCE_MAC] = c->plan->devices[i].mac;
+    enum action action;
+    table_run(&c->policy->table, &p, NULL, &action);
+    return action == ACTION_ACCEPT;
+}
+
+void policy_blocked_names(struct compiler *c)
+{
+    for (uint32_t i = 0; i < c->h->segments.n && !c->failed; i++) {
+        const struct segment *s = &c->h->segments.v[i];
+        if (s->blocked_names.n == 0)
+            continue;
+        const bool plain = passes(c, i, IP_UDP, 53) || passes(c, i, IP_TCP, 53);
+        const bool encrypted = passes(c, i, IP_TCP, 853) || passes(c, i, IP_UDP, 853);
+        struct buf b = { .arena = c->a };
+        for (uint32_t k = 0; k < s->blocked_names.n; k++)
+            policy_list_word(&b, k, s->blocked_names.n, s->blocked_names.v[k]);
+        c->failed = c->failed || b.failed;
+        policy_note(c, s->at,
+                    "'%.*s' is not told the addresses of %.*s by the gateway's resolver, and that is all: who knows an "
+                    "address passes. Another resolver %s by plain name service (port 53) and %s over TLS or QUIC (port "
+                    "853); name service within the web (RFC 8484) looks like any page",
+                    STR_ARG(s->id), STR_ARG(buf_done(&b)), plain ? "can be asked" : "cannot be asked",
+                    encrypted ? "can be asked" : "cannot be asked");
+    }
+}

@@ -107,12 +107,6 @@ static bool wants_port(const struct piece *part)
 static bool is_right(struct job *j, piece_list parts)
 {
     struct compiler *c = j->c;
-    if (j->device->zone == NO_REF) {
-        policy_fail(c, RT_RANGE, j->o->device.at, "open a port to its hub, or take the opening out",
-                    "opening '%.*s': '%.*s' has no address of its own, so nothing can be opened to it",
-                    STR_ARG(j->o->id), STR_ARG(c->h->devices.v[j->o->device.i].id));
-        return false;
-    }
     if (service_is_local(c->h, j->o->service)) {
         policy_fail(c, RT_RANGE, j->o->at, "name the service that is to be used, not how it is found",
                     "opening '%.*s': '%.*s' cannot leave its segment", STR_ARG(j->o->id), STR_ARG(j->o->service));

@@ -27,25 +27,25 @@ static void add_endpoints(struct buf *b, const endpoint_list *list)
     }
 }
 
-/* What the household called it, or the statement in plain words. */
-static struct str statement_says(struct compiler *c, const struct statement *s)
+struct str policy_statement_says(struct compiler *c, uint32_t i)
 {
+    const struct statement *s = &c->h->statements.v[i];
     if (s->says.n)
         return s->says;
     struct buf b = { .arena = c->a };
     add_endpoints(&b, &s->from);
     buf_text(&b, s->verdict == VERDICT_ALLOW ? " may talk with " : " may not talk with ");
     add_endpoints(&b, &s->to);
-    for (uint32_t i = 0; i < s->services.n; i++) {
-        buf_text(&b, i == 0 ? " (" : "");
-        policy_list_word(&b, i, s->services.n, s->services.v[i]);
-        buf_text(&b, i + 1 == s->services.n ? ")" : "");
+    for (uint32_t k = 0; k < s->services.n; k++) {
+        buf_text(&b, k == 0 ? " (" : "");
+        policy_list_word(&b, k, s->services.n, s->services.v[k]);
+        buf_text(&b, k + 1 == s->services.n ? ")" : "");
     }
     c->failed = c->failed || b.failed;
     return buf_done(&b);
 }
 
-static struct str statement_name(struct compiler *c, uint32_t i)
+struct str policy_statement_name(struct compiler *c, uint32_t i)
 {
     const struct statement *s = &c->h->statements.v[i];
     const char *text =
@@ -223,8 +223,8 @@ static void compile_pairs(struct job *j)
 static void compile_statement(struct compiler *c, uint32_t i)
 {
     struct job j = { .c = c, .i = i, .s = &c->h->statements.v[i] };
-    j.name = statement_name(c, i);
-    j.says = statement_says(c, j.s);
+    j.name = policy_statement_name(c, i);
+    j.says = policy_statement_says(c, i);
     ends_gather(c->a, c->h, j.s->from.v, j.s->from.n, &j.from, &c->failed);
     ends_gather(c->a, c->h, j.s->to.v, j.s->to.n, &j.to, &c->failed);
     if (c->failed || !senders_are_right(&j))
