@@ -66,12 +66,20 @@ static enum rt_code mark_witnesses(struct cli *cli, struct evaluation *ev, struc
         struct draw_note *note = &notes[options->notes.n++];
         lines[0] = r->promise->says;
         lines[1] = r->witness.lines.n ? r->witness.lines.v[0] : STR("");
+        /* Sheets are cut at the usual height; what was promised at another says so. */
+        const double height_m = r->promise->height_m;
+        const struct str head =
+            is_given(height_m)
+                ? str_from(arena_printf(cli->run.arena, "%.*s, %.3g m up", STR_ARG(r->witness.title), height_m))
+                : r->witness.title;
+        if (!head.p)
+            return rt_fail_memory(&cli->problems);
         *note = (struct draw_note){ .floor = r->witness.floor,
                                     .at_m = { r->witness.at_m.x, r->witness.at_m.y },
                                     .what = what,
-                                    .bands = r->promise->bands,
+                                    .bands = r->witness.bands,
                                     .state = DRAW_BROKEN,
-                                    .head = r->witness.title };
+                                    .head = head };
         note->lines.v = lines;
         note->lines.n = 2;
         lines += 2;

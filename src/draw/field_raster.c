@@ -187,6 +187,31 @@ static bool wall_between(const struct house *h, const struct grid *g, struct vec
     return false;
 }
 
+/* True if a sloping roof of the floor lies below the grid's height there: nobody can be at that spot. */
+static bool is_above_roof(const struct house *h, const struct grid *g, struct vec2 at)
+{
+    for (uint32_t i = 0; i < h->planes.n; i++) {
+        const struct plane *plane = &h->planes.v[i];
+        if (plane->kind != PLANE_ROOF || plane->floor.i != g->floor || plane->outline.n < 3)
+            continue;
+        const struct vec3 *v = plane->outline.v;
+        struct vec3 normal = { 0, 0, 0 };
+        bool inside = false;
+        for (uint32_t k = 0; k < plane->outline.n; k++) {
+            const struct vec3 a = v[k], b = v[(k + 1) % plane->outline.n];
+            normal = vec3_add(normal, vec3_cross(vec3_sub(a, v[0]), vec3_sub(b, v[0])));
+            if ((a.y > at.y) != (b.y > at.y) && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x))
+                inside = !inside;
+        }
+        if (!inside || normal.z == 0.0)
+            continue;
+        const double z_m = v[0].z - (normal.x * (at.x - v[0].x) + normal.y * (at.y - v[0].y)) / normal.z;
+        if (z_m < g->height_m)
+            return true;
+    }
+    return false;
+}
+
 /* The nine cells round a point and their weights (uniform quadratic B-spline in x times the same in y). */
 struct blend {
     uint32_t n;
@@ -219,7 +244,7 @@ static struct blend blend_at(const struct house *h, const struct grid *g, uint32
             continue;
         const struct vec2 centre = { g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m };
         const bool own = room != NO_REF && g->room[cell] == room;
-        if (!own && wall_between(h, g, at, centre))
+        if ((!own && wall_between(h, g, at, centre)) || is_above_roof(h, g, centre))
             continue;
         b.cell[b.n] = cell;
         b.weight[b.n] = wx[j % 3] * wy[j / 3];
@@ -246,7 +271,7 @@ static bool fill_patch(struct arena *a, const struct house *h, const struct fiel
     for (size_t i = 0; i < n; i++) {
         const struct vec2 at = { patch->shape.x0 + patch->shape.step * (double)(i % patch->shape.nx),
                                  patch->shape.y0 + patch->shape.step * (double)(i / patch->shape.nx) };
-        const struct blend b = blend_at(h, g, patch->room, at);
+        const struct blend b = is_above_roof(h, g, at) ? (struct blend){ 0 } : blend_at(h, g, patch->room, at);
         for (uint32_t k = 0; k < r->radios.n; k++) {
             const float *gain_db = f->gain_db[(size_t)grid * f->radios.n + r->radios.v[k].radio];
             double sum = 0.0;

@@ -12,6 +12,7 @@
 #define LINE_LEAST_MM 6.0   /* shorter contour lines are specks: left out */
 #define LABEL_LEAST_MM 14.0 /* shorter ones say no more than their neighbours */
 #define LABELS_APART_MM 110.0
+#define LABEL_GAP_MM 1.0 /* so that halos do not eat each other */
 #define TICK_EACH_MM 2.2
 
 struct field_sheet {
@@ -60,7 +61,7 @@ static double promised_level(const struct field_sheet *f, const struct promise *
         return RT_NOT_GIVEN;
     if (p->bands && !(p->bands & 1u << f->s->subject.band))
         return RT_NOT_GIVEN;
-    if (p->availability != o->availability)
+    if (p->availability != o->availability || (is_given(p->height_m) && p->height_m != f->s->plan.height_m))
         return RT_NOT_GIVEN; /* its line would lie elsewhere */
     if (p->device_kind.n ? !str_eq(p->device_kind, o->device_name) : !str_is(o->device_name, "phone"))
         return RT_NOT_GIVEN;
@@ -358,7 +359,7 @@ static void label_line(struct field_sheet *f, const struct drawn_line *line)
             const struct draw_box box = { at.x - w / 2.0, at.y - h / 2.0, w, h };
             const double score =
                 40.0 * (1.0 - straight) + 2.0 * fabs(turn) + 2.0 * fabs(along - (from + to) / 2.0) / (to - from);
-            if (score >= best || !box_in_patch(f, line->patch, box) || !label_is_free(&s->space, box, 0.5))
+            if (score >= best || !box_in_patch(f, line->patch, box) || !label_is_free(&s->space, box, LABEL_GAP_MM))
                 continue;
             best = score;
             best_turn = turn;
@@ -440,7 +441,7 @@ void field_sheet_paint(struct field_sheet *f)
     plan_draw_things(&s->pen, &s->plan, &s->space);
     plan_draw_walls(&s->pen, &s->plan, &s->space);
     sheet_draw_leaders(s);
-    plan_draw_mounts(&s->pen, &s->plan, &s->space, s->options->free_mounts, s->options->devices);
+    s->marks = plan_draw_mounts(&s->pen, &s->plan, &s->space, s->options->free_mounts, s->options->devices);
     plan_draw_rooms(&s->pen, &s->plan, &s->space, &s->room_key);
     label_lines(f);
     plan_name_things(&s->pen, &s->plan, &s->space);

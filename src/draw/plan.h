@@ -40,8 +40,10 @@ double plan_thickness_m(const struct house *h, struct ref construct);
 void plan_draw_things(struct pen *pen, const struct plan *p, struct label_space *space);
 /* Walls, doors and windows.  Blocks them for texts. */
 void plan_draw_walls(struct pen *pen, const struct plan *p, struct label_space *space);
-/* Access points, places for them, devices; with their ids. */
-void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space *space, bool free_mounts, bool devices);
+/* Access points, places for them, devices; with their ids.  Returns the marks that were needed, bits of enum plan_mark. */
+enum plan_mark { PLAN_ACCESS_POINT = 1, PLAN_FREE_MOUNT = 2, PLAN_DEVICE = 4 };
+uint32_t plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space *space, bool free_mounts,
+                          bool devices);
 /* Their marks alone, for the key. */
 void plan_mark_mount(struct pen *pen, struct vec2 at, bool is_taken);
 void plan_mark_device(struct pen *pen, struct vec2 at);

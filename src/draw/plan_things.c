@@ -105,6 +105,26 @@ static bool is_stair_hole(const struct floor_hole *hole)
     return false;
 }
 
+/* A stair that goes on up over the hole of the one from below is drawn once: the one that goes up. */
+static bool has_stair_above(const struct plan *p, const struct floor_hole *hole)
+{
+    const struct house *h = p->house;
+    const struct vec2 mid = polygon_centre(hole->outline);
+    for (uint32_t i = 0; i < h->planes.n; i++) {
+        const struct plane *stair = &h->planes.v[i];
+        if (stair->kind != PLANE_STAIR || stair->floor.i != p->floor || stair->outline.n < 3)
+            continue;
+        struct vec2 lo = { INFINITY, INFINITY }, hi = { -INFINITY, -INFINITY };
+        for (uint32_t k = 0; k < stair->outline.n; k++) {
+            lo = (struct vec2){ fmin(lo.x, stair->outline.v[k].x), fmin(lo.y, stair->outline.v[k].y) };
+            hi = (struct vec2){ fmax(hi.x, stair->outline.v[k].x), fmax(hi.y, stair->outline.v[k].y) };
+        }
+        if (mid.x > lo.x && mid.x < hi.x && mid.y > lo.y && mid.y < hi.y)
+            return true;
+    }
+    return false;
+}
+
 static void draw_hole(struct pen *pen, const struct plan *p, struct label_space *space, const struct floor_hole *hole)
 {
     const vec2_list mm = plan_outline(space->arena, p, hole->outline);
@@ -112,9 +132,10 @@ static void draw_hole(struct pen *pen, const struct plan *p, struct label_space 
         space->failed = space->failed || !mm.v;
         return;
     }
-    if (is_stair_hole(hole))
-        draw_treads(pen, p, mm.v, mm.n);
-    else if (mm.n == 4) { /* a void: its diagonals */
+    if (is_stair_hole(hole)) {
+        if (!has_stair_above(p, hole))
+            draw_treads(pen, p, mm.v, mm.n);
+    } else if (mm.n == 4) { /* a void: its diagonals */
         for (int i = 0; i < 2; i++) {
             cairo_move_to(pen->cr, mm.v[i].x, mm.v[i].y);
             cairo_line_to(pen->cr, mm.v[i + 2].x, mm.v[i + 2].y);
@@ -347,14 +368,17 @@ static struct vec2 on_sheet(const struct plan *p, struct vec3 at_m)
     return plan_at(p, (struct vec2){ at_m.x, at_m.y });
 }
 
-void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space *space, bool free_mounts, bool devices)
+uint32_t plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space *space, bool free_mounts,
+                          bool devices)
 {
     const struct house *h = p->house;
+    uint32_t marks = 0;
     for (uint32_t i = 0; i < h->equipment.n; i++) { /* all marks are blocked before the first text is placed */
         const struct equipment *e = &h->equipment.v[i];
         if (e->floor.i != p->floor || !is_access_point(h, e) || !isfinite(e->at_m.x) || !isfinite(e->at_m.y))
             continue;
         plan_mark_mount(pen, on_sheet(p, e->at_m), true);
+        marks |= PLAN_ACCESS_POINT;
         label_block_box(space, box_round(on_sheet(p, e->at_m), MARK_MM));
     }
     for (uint32_t i = 0; i < h->equipment.n; i++) {
@@ -370,6 +394,7 @@ void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space 
         if (!label_is_free(space, box_round(at, FREE_MARK_MM), 0.0))
             continue; /* in a wall or under something more important: the list of mounts has it */
         plan_mark_mount(pen, at, false);
+        marks |= PLAN_FREE_MOUNT;
         label_block_box(space, box_round(at, FREE_MARK_MM));
         say_beside(pen, space, TEXT_THING, INK_SOFT, words_of_id(space->arena, m->id), at, 1.7);
     }
@@ -379,8 +404,10 @@ void plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_space 
             continue;
         const struct vec2 at = on_sheet(p, d->at_m);
         plan_mark_device(pen, at);
+        marks |= PLAN_DEVICE;
         label_block_box(space, box_round(at, 0.6));
     }
+    return marks;
 }
 
 static void say_in_box(struct pen *pen, struct label_space *space, enum text_style style, struct str text,

@@ -405,17 +405,26 @@ static void draw_north(struct sheet *s)
     pen_text(pen, TEXT_FIGURE, STR("N"), n.x - size.w_mm / 2.0, n.y - size.h_mm / 2.0);
 }
 
+/* Where figures stand under the bar. */
+struct taken {
+    double from[64], to[64];
+    uint32_t n;
+};
+
 /* A figure under the bar, if it keeps clear of those already there. */
 static void write_tick(struct sheet *s, const struct legend *g, struct draw_box bar, enum text_style style,
-                       double value, double *taken_to, double *taken_from)
+                       double value, struct taken *taken)
 {
     const struct str figure = sheet_figure(s->arena, value);
     const struct text_size size = pen_measure(&s->pen, style, figure);
     const double x = bar.x_mm + bar.w_mm * legend_share(g, value), left = x - size.w_mm / 2.0;
-    if (left < *taken_to + 1.0 && left + size.w_mm > *taken_from - 1.0)
+    if (taken->n == RT_COUNT(taken->to))
         return;
-    *taken_to = left + size.w_mm;
-    *taken_from = left;
+    for (uint32_t i = 0; i < taken->n; i++)
+        if (left < taken->to[i] + 1.0 && left + size.w_mm > taken->from[i] - 1.0)
+            return;
+    taken->from[taken->n] = left;
+    taken->to[taken->n++] = left + size.w_mm;
     pen_text(&s->pen, style, figure, left, bar.y_mm + bar.h_mm + 1.1);
 }
 
@@ -483,27 +492,11 @@ static void draw_legend(struct sheet *s, const struct legend *g)
     pen_path_box(pen, bar);
     cairo_stroke(pen->cr);
     /* promised figures first; the others where they keep clear of all */
-    double to[64], from[64];
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < g->promised.n && n < RT_COUNT(to); i++) {
-        to[n] = -INFINITY;
-        from[n] = INFINITY;
-        write_tick(s, g, bar, TEXT_FIGURE_B, g->promised.v[i], &to[n], &from[n]);
-        n++;
-    }
-    for (uint32_t i = 0; i < g->levels.n && n < RT_COUNT(to); i++) {
-        const double half = pen_measure(pen, TEXT_FIGURE, sheet_figure(s->arena, g->levels.v[i])).w_mm / 2.0;
-        const double x = bar.x_mm + bar.w_mm * legend_share(g, g->levels.v[i]);
-        bool clear = true;
-        for (uint32_t k = 0; k < n; k++)
-            clear = clear && (x + half < from[k] - 1.0 || x - half > to[k] + 1.0);
-        if (!clear)
-            continue;
-        to[n] = -INFINITY;
-        from[n] = INFINITY;
-        write_tick(s, g, bar, TEXT_FIGURE, g->levels.v[i], &to[n], &from[n]);
-        n++;
-    }
+    struct taken taken = { .n = 0 };
+    for (uint32_t i = 0; i < g->promised.n; i++)
+        write_tick(s, g, bar, TEXT_FIGURE_B, g->promised.v[i], &taken);
+    for (uint32_t i = 0; i < g->levels.n; i++)
+        write_tick(s, g, bar, TEXT_FIGURE, g->levels.v[i], &taken);
     write_keys(s, g, s->h_mm - 20.6);
 }
 
@@ -513,9 +506,9 @@ static void write_marks(struct sheet *s)
     const struct {
         bool is_drawn;
         struct str words;
-    } marks[] = { { true, STR("access point") },
-                  { s->options->free_mounts, STR("place for one") },
-                  { s->options->devices, STR("device") } };
+    } marks[] = { { s->marks & PLAN_ACCESS_POINT, STR("access point") },
+                  { s->marks & PLAN_FREE_MOUNT, STR("place for an access point") },
+                  { s->marks & PLAN_DEVICE, STR("device") } };
     struct vec2 at = { MARGIN_MM + 2.0, s->h_mm - 16.4 };
     for (uint32_t i = 0; i < RT_COUNT(marks); i++) {
         if (!marks[i].is_drawn)

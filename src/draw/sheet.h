@@ -51,6 +51,7 @@ struct sheet {
     struct label_space space;
     LIST(struct sheet_note) notes; /* from top to bottom */
     str_list room_key;             /* rooms too small for their names: "1  cupboard" */
+    uint32_t marks;                /* on the plan, bits of enum plan_mark */
     double w_mm, h_mm;
     const char *paper;         /* "A4" */
     struct draw_box scale_bar; /* filled by sheet_finish() */

@@ -15,6 +15,7 @@ struct witness {
     bool is_set;
     uint32_t floor;
     struct vec3 at_m; /* z above the floor */
+    uint32_t bands;   /* of the radio that decides: bit 1 << enum band */
     struct str title; /* what is there: -70 dBm in this corner */
     str_list lines;   /* why, and what would keep it */
 };

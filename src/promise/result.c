@@ -67,12 +67,16 @@ static void path_facts(struct arena *a, const struct house *h, path_list paths, 
     }
 }
 
-static void mark_spot(struct arena *a, uint32_t floor, struct vec3 at_m, const char *title, struct str why,
+static void mark_spot(struct arena *a, const struct decision *decision, const char *title, struct str why,
                       struct promise_result *out)
 {
     struct str *lines = ARENA_ARRAY(a, struct str, 1);
     out->witness = (struct witness){
-        .is_set = lines != NULL, .floor = floor, .at_m = at_m, .title = str_from(title ? title : "")
+        .is_set = lines != NULL,
+        .floor = decision->floor,
+        .at_m = decision->at_m,
+        .bands = 1u << decision->radio->band,
+        .title = str_from(title ? title : ""),
     };
     if (lines) {
         lines[0] = why;
@@ -116,6 +120,6 @@ enum rt_code result_at_spot(struct evaluation *ev, const struct decision *decisi
     fact_str(a, out->evidence, "access_point", h->equipment.v[radio->equipment].id);
     fact_text(a, out->evidence, "band", band_name(radio->band));
     path_facts(a, h, paths, out->evidence);
-    mark_spot(a, floor, decision->at_m, title, why, out);
+    mark_spot(a, decision, title, why, out);
     return reason.failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -12,6 +12,7 @@
 #include "base/units.h"
 #include "check.h"
 #include "draw/draw.h"
+#include "draw/field_raster.h"
 
 static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/quay_flat.house.yaml",
                                       "houses/whin_farm.house.yaml" };
@@ -349,6 +350,35 @@ TEST(svg_shows_text_of_the_house_as_text)
     const struct draw_sheet sheet = sheet_of(&s, (struct draw_subject){ DRAW_SIGNAL, 0, BAND_5G });
     const struct seen *seen = read_svg(&s, &sheet);
     CHECK("the name as given", strstr(seen->title, "<Owls & \"Larks\">"));
+    check_run_end(&s.c);
+}
+
+/* The roof of Larch End comes down to 1.2 m at y = 0.95 / 0.7 m and 10.5 m less that (houses/larch_end.house.yaml: it rises
+ * by 0.7 from 0.25 m).  Beyond, the sheet's height is out in the rain: nothing is said there. */
+TEST(nothing_is_painted_above_the_roof)
+{
+    struct stage s = stage_begin(HOUSES[0]);
+    stage_options(&s);
+    const uint32_t loft = house_find_floor(s.house, STR("loft"));
+    struct raster r;
+    CHECK("raster", raster_build(s.c.run.arena, s.house, &s.fields, &s.options,
+                                 (struct draw_subject){ DRAW_SIGNAL, loft, BAND_5G }, RASTER_LEVEL_DBM, 0, &r));
+    uint32_t n_above = 0, n_below = 0;
+    for (uint32_t p = 1; p < r.patches.n; p++) {
+        const struct lattice *l = &r.patches.v[p].shape;
+        for (uint32_t iy = 0; iy < l->ny; iy++) {
+            const double y_m = l->y0 + iy * l->step, in_m = fmin(y_m, 10.5 - y_m), x_m = l->x0 + l->nx / 2 * l->step;
+            if (in_m <= 0 ||
+                !polygon_contains(s.house->rooms.v[r.patches.v[p].room].outline, (struct vec2){ x_m, y_m }))
+                continue;
+            const bool is_given_there = is_given(raster_value(&r, &r.patches.v[p], l->nx / 2, iy));
+            if (in_m < 0.95 / 0.7 - 1e-6)
+                n_above++, CHECK("above the roof", !is_given_there);
+            if (in_m > 1.5) /* nearer there may be no cell of the grid that is within */
+                n_below++, CHECK("below it", is_given_there);
+        }
+    }
+    CHECK("both were met", n_above > 20 && n_below > 50);
     check_run_end(&s.c);
 }
 
