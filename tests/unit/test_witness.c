@@ -24,7 +24,7 @@ TEST(witness_is_of_the_band_that_decides)
     options.cell_m = 1.0;
     options.trace.order = 0;
     CHECK_OK(&c, evaluation_begin(&ev, &c.run, h, options, &c.problems));
-    CHECK_OK(&c, promises_evaluate(&ev, &results, &c.problems));
+    CHECK_OK(&c, promises_evaluate(&ev, ALL_PROMISE_KINDS & ~POLICY_PROMISE_KINDS, &results, &c.problems));
     uint32_t n_unnamed = 0;
     for (uint32_t i = 0; i < results.n; i++) {
         const struct promise_result *r = &results.v[i];
