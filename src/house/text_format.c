@@ -199,7 +199,9 @@ static const struct text_format_row ROWS[TEXT_FORMAT_COUNT] = {
                            is_ipv6_subnet },
     [TEXT_SUBNET] = { "a subnet, such as 10.8.0.0/16 or fd00:8::/32", "^[0-9A-Fa-f:.]+/[0-9]{1,3}$", false,
                       is_any_subnet },
-    [TEXT_MAC] = { "a MAC address, such as 02:00:5e:10:20:30", "^([0-9A-Fa-f]{2}:){5}[0-9A-Fa-f]{2}$", false, is_mac },
+    [TEXT_MAC] = { "a MAC address, such as 02:00:5e:10:20:30",
+                   "^(?!00(:00){5}$)[0-9A-Fa-f][02468ACEace](:[0-9A-Fa-f]{2}){5}$", false,
+                   is_mac }, /* groups and nobody's are refused in complete.c, which can say why */
     [TEXT_PORTS] = { "a port or range of ports from 1 to 65535, such as 443 or 5000-5010",
                      "^[1-9][0-9]{0,4}(-[1-9][0-9]{0,4})?$", true, is_ports },
     [TEXT_DOMAIN] = { "an internet name with a dot, such as backup.example",
