@@ -85,6 +85,17 @@ static const struct opt ASK[] = {
       0, false },
 };
 
+static const struct opt EXPORT[] = {
+    { "to", OPT_WORD, AT(what), "linux|acl|csv",
+      "linux: packet filter, addresses and names, interfaces, access points; acl: access lists as JSON (RFC 8519); "
+      "csv: "
+      "tables",
+      0, 0, true },
+    { "out", OPT_TEXT, AT(out), "FOLDER", "where the files go; an earlier export there is replaced", 0, 0, true },
+    { "with-secrets", OPT_FLAG, AT(with_secrets), NULL,
+      "put the passphrases in (files of mode 0600), and make those that are missing", 0, 0, false },
+};
+
 static const struct opt SCHEMA[] = {
     { "parts", OPT_FLAG, AT(parts), NULL, "the schema of a parts file in place of a house file", 0, 0, false },
 };
@@ -120,6 +131,12 @@ static const struct command COMMANDS[] = {
       "Answers allowed, refused, or unfiltered: two devices of one segment talk without the gateway's rules ever "
       "seeing it.",
       "ask houses/larch_end.house.yaml --from tom_tablet --to internet --service https --when \"Tue 21:05\"" },
+    { "export", cmd_export, "HOUSE", true, OPTS(EXPORT), "Write the files that gateways and access points take",
+      "Writes one folder, whole or not at all.  README.txt in it says what each file is and in which order they are "
+      "put to "
+      "use.  Passphrases live in a file of their own beside the house file, mode 0600, and come along only when asked "
+      "for.",
+      "export houses/larch_end.house.yaml --to linux --out network" },
     { "schema", cmd_schema, NULL, false, OPTS(SCHEMA), "Print the JSON Schema of a house file",
       "An editor that knows JSON Schema (2020-12) completes and checks a house file with it while it is typed.",
       "schema" },

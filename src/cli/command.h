@@ -24,7 +24,7 @@ struct args {
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
     double order, cell_m, paths, availability;
-    bool no_diffraction, all_heights, parts;
+    bool no_diffraction, all_heights, parts, with_secrets;
 };
 
 /* What a command works with. */
@@ -82,6 +82,7 @@ int cmd_signal(struct cli *cli);
 int cmd_draw(struct cli *cli);
 int cmd_prove(struct cli *cli);
 int cmd_ask(struct cli *cli);
+int cmd_export(struct cli *cli);
 int cmd_schema(struct cli *cli);
 int cmd_parts(struct cli *cli);
 int cmd_help(struct cli *cli);

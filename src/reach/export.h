@@ -1,0 +1,65 @@
+/* export.h - the house as files that gateways, access points and people take: one row of a table for each form.
+ *
+ * A form makes all its files in memory; then they are written as one folder, whole or not at all. */
+#ifndef RT_REACH_EXPORT_H
+#define RT_REACH_EXPORT_H
+
+#include "reach/layer2.h"
+#include "reach/policy.h"
+#include "reach/secret.h"
+
+/* What forms are made of. */
+struct export_house {
+    const struct run *run;
+    const struct house *h;
+    const struct address_plan *plan;
+    const struct policy *policy;
+    const struct calendar *calendar;
+    const struct layer2 *l2;
+    const struct secrets *secrets; /* NULL: secrets are left out, and what needs them refuses to start */
+};
+
+struct export_file {
+    struct str path; /* below the folder: "gateway/house.nft" */
+    struct str bytes;
+    uint32_t mode;
+};
+
+struct export_folder {
+    struct arena *arena;
+    VEC(struct export_file) files; /* in the order of making */
+    bool failed;                   /* the arena's ceiling was reached */
+};
+
+struct export_form {
+    const char *name, *says;
+    enum rt_code (*make)(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
+};
+const struct export_form *export_forms(uint32_t *n);
+const struct export_form *export_form_find(struct str name);
+
+/* Starts a text that becomes a file of the folder with export_end().  Modes: 0644, or 0600 for what holds secrets. */
+struct buf export_begin(struct export_folder *out);
+void export_end(struct export_folder *out, const struct buf *text, uint32_t mode, const char *path, ...)
+    RT_PRINTF(4, 5);
+
+/* Reads what all forms rest on: address plan, policy, calendar, layer 2; secrets only if wanted (and then makes missing ones).
+ * Errors: those of the parts. */
+RT_MUST_CHECK enum rt_code export_prepare(const struct run *run, const struct house *h, bool with_secrets,
+                                          struct export_house *out, struct rt_problems *p);
+
+/* Writes the files as the folder `path`: made aside under another name, then put in its place at once, so that the folder is the old
+ * one or the new one.  A folder that is there already is replaced only if it is empty or holds nothing but what an earlier export
+ * wrote.  Errors: RT_CONFLICT (it holds other things), RT_IO; nothing is left behind then. */
+RT_MUST_CHECK enum rt_code export_write(struct arena *scratch, const struct export_folder *files, const char *path,
+                                        struct rt_problems *p);
+
+/* ---- the forms: export_csv.c, export_acl.c, export_linux.c ---- */
+enum rt_code export_csv(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
+enum rt_code export_acl(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
+enum rt_code export_linux(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
+
+/* Tables that more than one form writes. */
+void export_ports_csv(const struct export_house *x, struct export_folder *out, const char *path);
+
+#endif

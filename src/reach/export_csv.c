@@ -1,0 +1,277 @@
+/* Tables for a spreadsheet (RFC 4180): the address plan, ports, SSIDs, rules. */
+#include "base/units.h"
+#include "reach/export.h"
+
+/* ---- fields ---- */
+
+/* RFC 4180, section 2: quotes round a field that holds a comma, a quote or a line break; quotes inside are doubled. */
+static void field(struct buf *out, struct str text)
+{
+    const bool is_first = !out->n || out->p[out->n - 1] == '\n';
+    bool is_plain = true;
+    if (!is_first)
+        buf_char(out, ',');
+    for (size_t i = 0; i < text.n; i++)
+        is_plain &= text.p[i] != ',' && text.p[i] != '"' && text.p[i] != '\n' && text.p[i] != '\r';
+    if (text.n && (text.p[0] == '=' || text.p[0] == '+' || text.p[0] == '@'))
+        is_plain = false;
+    if (is_plain && (text.n || !is_first)) {
+        buf_str(out, text);
+        return;
+    }
+    buf_char(out, '"');
+    if (text.n && (text.p[0] == '=' || text.p[0] == '+' || text.p[0] == '@'))
+        buf_char(out, '\''); /* else a spreadsheet runs it as a formula */
+    for (size_t i = 0; i < text.n; i++) {
+        if (text.p[i] == '"')
+            buf_char(out, '"');
+        buf_char(out, text.p[i]);
+    }
+    buf_char(out, '"');
+}
+
+static void field_num(struct buf *out, unsigned n)
+{
+    buf_printf(out, "%s%u", out->n && out->p[out->n - 1] != '\n' ? "," : "", n);
+}
+
+static void field_address(struct buf *out, enum family family, axis_value address)
+{
+    struct buf text = { .arena = out->arena };
+    if (address)
+        address_write(&text, family, address);
+    field(out, buf_done(&text));
+}
+
+static void field_prefix(struct buf *out, struct prefix p)
+{
+    struct buf text = { .arena = out->arena };
+    if (p.is_given)
+        prefix_write(&text, p);
+    field(out, buf_done(&text));
+}
+
+static void end_row(struct buf *out) { buf_text(out, "\r\n"); }
+
+/* ---- addresses ---- */
+
+static void segments_csv(const struct export_house *x, struct export_folder *out)
+{
+    struct buf b = export_begin(out);
+    buf_text(&b, "segment,says,vlan,ipv4,ipv4_gateway,handed_out_from,handed_out_to,ipv6_local,ipv6_local_gateway,"
+                 "ipv6_global,devices,known_only\r\n");
+    for (uint32_t i = 0; i < x->h->segments.n; i++) {
+        const struct segment *s = &x->h->segments.v[i];
+        const struct segment_plan *plan = &x->plan->segments[i];
+        field(&b, s->id);
+        field(&b, s->says);
+        field_num(&b, plan->vlan);
+        field_prefix(&b, plan->ipv4);
+        field_address(&b, FAMILY_IPV4, plan->ipv4_gateway);
+        field_address(&b, FAMILY_IPV4, plan->dhcp_from);
+        field_address(&b, FAMILY_IPV4, plan->dhcp_to);
+        field_prefix(&b, plan->ula);
+        field_address(&b, FAMILY_IPV6, plan->ula_gateway);
+        field_prefix(&b, plan->global);
+        field_num(&b, plan->n_devices);
+        field(&b, s->known_only ? STR("yes") : STR("no"));
+        end_row(&b);
+    }
+    export_end(out, &b, 0644, "segments.csv");
+}
+
+static void addresses_csv(const struct export_house *x, struct export_folder *out)
+{
+    struct buf b = export_begin(out);
+    buf_text(&b, "device,says,segment,mac,mac_known,ipv4,ipv6_local,ipv6_global,name\r\n");
+    for (uint32_t i = 0; i < x->h->devices.n; i++) {
+        const struct device *d = &x->h->devices.v[i];
+        const struct device_plan *plan = &x->plan->devices[i];
+        struct buf mac = { .arena = out->arena };
+        if (plan->zone == NO_REF)
+            continue;
+        mac_write(&mac, plan->mac);
+        field(&b, d->id);
+        field(&b, d->says);
+        field(&b, x->h->segments.v[d->segment.i].id);
+        field(&b, buf_done(&mac));
+        field(&b, plan->mac_is_stand_in ? STR("no") : STR("yes"));
+        field_address(&b, FAMILY_IPV4, plan->ipv4);
+        field_address(&b, FAMILY_IPV6, plan->ula);
+        field_address(&b, FAMILY_IPV6, plan->global);
+        field(&b, plan->name);
+        end_row(&b);
+    }
+    export_end(out, &b, 0644, "addresses.csv");
+}
+
+/* ---- ports and SSIDs ---- */
+
+static struct str tagged_words(struct export_folder *out, const struct export_house *x, const index_list *tagged)
+{
+    struct buf b = export_begin(out);
+    for (uint32_t i = 0; i < tagged->n; i++)
+        buf_printf(&b, "%s%.*s (%u)", i ? " " : "", STR_ARG(x->h->segments.v[tagged->v[i]].id),
+                   x->plan->segments[tagged->v[i]].vlan);
+    out->failed |= b.failed;
+    return buf_done(&b);
+}
+
+void export_ports_csv(const struct export_house *x, struct export_folder *out, const char *path)
+{
+    struct buf b = export_begin(out);
+    buf_text(&b, "equipment,port,mode,leads_to,cable,untagged_segment,untagged_vlan,tagged,number_chosen\r\n");
+    for (uint32_t i = 0; i < x->l2->ports.n; i++) {
+        const struct l2_port *p = &x->l2->ports.v[i];
+        const struct str far = p->far_device != NO_REF      ? x->h->devices.v[p->far_device].id
+                               : p->far_equipment != NO_REF ? x->h->equipment.v[p->far_equipment].id
+                               : p->mode == PORT_LINE       ? STR("internet")
+                                                            : STR("");
+        field(&b, x->h->equipment.v[p->equipment].id);
+        field_num(&b, p->number);
+        field(&b, str_from(port_mode_name(p->mode)));
+        field(&b, far);
+        field(&b, p->cable == NO_REF ? STR("") : x->h->cables.v[p->cable].id);
+        field(&b, p->untagged == NO_REF ? STR("") : x->h->segments.v[p->untagged].id);
+        if (p->untagged == NO_REF)
+            field(&b, STR(""));
+        else
+            field_num(&b, x->plan->segments[p->untagged].vlan);
+        field(&b, tagged_words(out, x, &p->tagged));
+        field(&b, p->number_chosen ? STR("yes") : STR("no"));
+        end_row(&b);
+    }
+    export_end(out, &b, 0644, "%s", path);
+}
+
+static const char *security_name(enum security s)
+{
+    static const char *const NAMES[] = { [SECURITY_WPA3] = "wpa3",
+                                         [SECURITY_WPA2_WPA3] = "wpa2_wpa3",
+                                         [SECURITY_WPA2] = "wpa2",
+                                         [SECURITY_OWE] = "owe",
+                                         [SECURITY_OPEN] = "open" };
+    return NAMES[s];
+}
+
+static void ssids_csv(const struct export_house *x, struct export_folder *out)
+{
+    struct buf b = export_begin(out);
+    buf_text(&b, "ssid,name,segment,vlan,security,clients_apart,access_points\r\n");
+    for (uint32_t s = 0; s < x->h->ssids.n; s++) {
+        const struct l2_ssid *row = &x->l2->ssids[s];
+        struct buf cells = export_begin(out);
+        for (uint32_t i = 0; i < row->cells.n; i++)
+            buf_printf(&cells, "%s%.*s (%s GHz)", i ? " " : "",
+                       STR_ARG(x->h->equipment.v[row->cells.v[i].equipment].id), band_name(row->cells.v[i].band));
+        field(&b, x->h->ssids.v[s].id);
+        field(&b, row->name);
+        field(&b, x->h->segments.v[row->segment].id);
+        field_num(&b, x->plan->segments[row->segment].vlan);
+        field(&b, str_from(security_name(x->h->ssids.v[s].security)));
+        field(&b, row->isolate ? STR("yes") : STR("no"));
+        field(&b, buf_done(&cells));
+        end_row(&b);
+    }
+    export_end(out, &b, 0644, "ssids.csv");
+}
+
+/* ---- rules ---- */
+
+static const char *action_name(enum action a)
+{
+    static const char *const NAMES[] = {
+        [ACTION_ACCEPT] = "accept", [ACTION_DROP] = "drop",     [ACTION_REJECT] = "reject",     [ACTION_JUMP] = "jump",
+        [ACTION_GOTO] = "goto",     [ACTION_RETURN] = "return", [ACTION_CONTINUE] = "continue",
+    };
+    return NAMES[a];
+}
+
+static void value_words(struct buf *b, const struct export_house *x, uint32_t axis, unsigned families, axis_value v)
+{
+    if (axis == AXIS_FROM || axis == AXIS_TO)
+        buf_str(b, zone_id(x->plan, (uint32_t)v));
+    else if (axis == AXIS_SOURCE || axis == AXIS_DESTINATION)
+        address_write(b, families == 1U << FAMILY_IPV4 ? FAMILY_IPV4 : FAMILY_IPV6, v);
+    else if (axis == AXIS_SOURCE_MAC)
+        mac_write(b, v);
+    else if (axis == AXIS_PROTOCOL && ip_protocol_name((enum ip_protocol)v))
+        buf_text(b, ip_protocol_name((enum ip_protocol)v));
+    else
+        buf_printf(b, "%llu", (unsigned long long)v);
+}
+
+static void field_axis(struct buf *out, const struct export_house *x, const struct rule *r, uint32_t axis)
+{
+    struct buf b = { .arena = out->arena };
+    const span_list *in = match_on(&r->match, axis);
+    for (uint32_t i = 0; in && i < in->n; i++) {
+        const struct span s = in->v[i];
+        const bool each = axis == AXIS_FROM || axis == AXIS_TO; /* zones have names, not ranges */
+        for (axis_value v = s.lo; each && v <= s.hi && v < x->plan->n_zones; v++) {
+            buf_text(&b, b.n ? " " : "");
+            value_words(&b, x, axis, r->families, v);
+        }
+        if (each)
+            continue;
+        buf_text(&b, b.n ? " " : "");
+        value_words(&b, x, axis, r->families, s.lo);
+        if (s.hi != s.lo) {
+            buf_char(&b, '-');
+            value_words(&b, x, axis, r->families, s.hi);
+        }
+    }
+    field(out, buf_done(&b));
+}
+
+static void rule_row(struct buf *b, const struct export_house *x, const struct chain *c, const struct rule *r)
+{
+    static const uint32_t AXES[] = { AXIS_FROM,        AXIS_TO,       AXIS_SOURCE_MAC,  AXIS_SOURCE,
+                                     AXIS_DESTINATION, AXIS_PROTOCOL, AXIS_SOURCE_PORT, AXIS_DESTINATION_PORT,
+                                     AXIS_ICMP_TYPE };
+    static const char *const STATES[STATE_COUNT] = { "new", "established", "reply", "related", "invalid", "untracked" };
+    struct buf states = { .arena = b->arena };
+    const span_list *in = match_on(&r->match, AXIS_STATE);
+    for (unsigned s = 0; in && s < STATE_COUNT; s++)
+        if (spans_hold(*in, s))
+            buf_printf(&states, "%s%s", states.n ? " " : "", STATES[s]);
+    field_num(b, r->number);
+    field(b, c->name);
+    field(b, r->families == 1U << FAMILY_IPV4   ? STR("ipv4")
+             : r->families == 1U << FAMILY_IPV6 ? STR("ipv6")
+                                                : STR("both"));
+    for (size_t i = 0; i < RT_COUNT(AXES); i++)
+        field_axis(b, x, r, AXES[i]);
+    field(b, buf_done(&states));
+    field(b, r->hours.i == NO_REF ? STR("") : x->h->hours.v[r->hours.i].id);
+    field(b, str_from(action_name(r->action)));
+    field(b, r->action == ACTION_JUMP || r->action == ACTION_GOTO ? x->policy->table.chains.v[r->chain].name : STR(""));
+    if (r->at.line)
+        field_num(b, r->at.line);
+    else
+        field(b, STR(""));
+    field(b, r->says);
+    end_row(b);
+}
+
+static void rules_csv(const struct export_house *x, struct export_folder *out)
+{
+    struct buf b = export_begin(out);
+    buf_text(&b,
+             "rule,chain,family,from,to,source_mac,source,destination,protocol,source_port,destination_port,icmp_type,"
+             "state,hours,action,target,line,says\r\n");
+    for (uint32_t c = 0; c < x->policy->table.chains.n; c++)
+        for (uint32_t i = 0; i < x->policy->table.chains.v[c].rules.n; i++)
+            rule_row(&b, x, &x->policy->table.chains.v[c], &x->policy->table.chains.v[c].rules.v[i]);
+    export_end(out, &b, 0644, "rules.csv");
+}
+
+enum rt_code export_csv(const struct export_house *x, struct export_folder *out, struct rt_problems *p)
+{
+    segments_csv(x, out);
+    addresses_csv(x, out);
+    export_ports_csv(x, out, "ports.csv");
+    ssids_csv(x, out);
+    rules_csv(x, out);
+    return out->failed ? rt_fail_memory(p) : RT_OK;
+}
