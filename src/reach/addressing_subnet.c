@@ -52,22 +52,16 @@ static uint32_t used_from(const struct used_spans *used, axis_value value)
     return lo;
 }
 
-/* The used span that the prefix meets, or NULL. */
-static const struct span *met(const struct planner *pl, struct prefix p)
+/* The first used span that this one meets, or NULL. */
+static const struct span *span_met(const struct used_spans *used, struct span s)
 {
-    const struct used_spans *used = &pl->used[p.family];
-    const struct span s = prefix_span(p);
     const uint32_t i = used_from(used, s.lo);
     return i < used->spans.n && used->spans.v[i].lo <= s.hi ? &used->spans.v[i] : NULL;
 }
 
-/* Joins it with what it overlaps. */
-static void use(struct planner *pl, struct prefix p)
+/* Joins it with what it overlaps; false: no memory. */
+static bool span_use(struct arena *a, struct used_spans *used, struct span s)
 {
-    if (!p.is_given)
-        return;
-    struct used_spans *used = &pl->used[p.family];
-    struct span s = prefix_span(p);
     const uint32_t first = used_from(used, s.lo);
     uint32_t end = first;
     while (end < used->spans.n && used->spans.v[end].lo <= s.hi) {
@@ -75,18 +69,27 @@ static void use(struct planner *pl, struct prefix p)
         s.hi = used->spans.v[end].hi > s.hi ? used->spans.v[end].hi : s.hi;
         end++;
     }
-    if (end == first && !VEC_PUSH(pl->run->arena, &used->spans, s)) {
-        planner_no_memory(pl);
-        return;
-    }
-    struct span *v = used->spans.v;
     if (end == first) {
-        memmove(v + first + 1, v + first, (used->spans.n - 1 - first) * sizeof *v);
+        if (!VEC_PUSH(a, &used->spans, s))
+            return false;
+        memmove(used->spans.v + first + 1, used->spans.v + first, (used->spans.n - 1 - first) * sizeof s);
     } else {
-        memmove(v + first + 1, v + end, (used->spans.n - end) * sizeof *v);
+        memmove(used->spans.v + first + 1, used->spans.v + end, (used->spans.n - end) * sizeof s);
         used->spans.n -= end - first - 1;
     }
-    v[first] = s;
+    used->spans.v[first] = s;
+    return true;
+}
+
+static const struct span *met(const struct planner *pl, struct prefix p)
+{
+    return span_met(&pl->used[p.family], prefix_span(p));
+}
+
+static void use(struct planner *pl, struct prefix p)
+{
+    if (p.is_given && !span_use(pl->run->arena, &pl->used[p.family], prefix_span(p)))
+        planner_no_memory(pl);
 }
 
 /* ---- what the file gives ---- */
@@ -383,6 +386,15 @@ static bool choose_ula(struct planner *pl, axis_value home, axis_value want, str
     return false;
 }
 
+/* The lowest number that is not used. */
+static axis_value lowest_free(const struct used_spans *used)
+{
+    axis_value k = 0;
+    for (const struct span *s; (s = span_met(used, (struct span){ k, k }));)
+        k = s->hi + 1;
+    return k;
+}
+
 /* Each segment a /64 of the delegated prefix, in the order of the file, while there are some (RFC 7084, L-2). */
 static void plan_global(struct planner *pl)
 {
@@ -390,18 +402,15 @@ static void plan_global(struct planner *pl)
     if (!delegated.is_given || delegated.len > 64)
         return;
     const axis_value n = (axis_value)1 << (64 - delegated.len);
-    struct used_spans used = { 0 };
-    struct planner own = *pl; /* numbers of /64s as one-address prefixes: the same search, another set */
-    own.used[FAMILY_IPV6] = used;
+    struct used_spans used = { 0 }; /* numbers of /64s within the prefix */
     for (uint32_t i = 0; i < pl->h->segments.n && i < n; i++) {
         axis_value id = digits_as_hex(pl->plan->segments[i].vlan);
-        for (axis_value k = 0; id >= n || met(&own, (struct prefix){ FAMILY_IPV6, id, 128, true }); k++)
-            id = k;
-        use(&own, (struct prefix){ FAMILY_IPV6, id, 128, true });
+        if (id >= n || span_met(&used, (struct span){ id, id }))
+            id = lowest_free(&used);
+        if (!span_use(pl->run->arena, &used, (struct span){ id, id }))
+            planner_no_memory(pl);
         pl->plan->segments[i].global = (struct prefix){ FAMILY_IPV6, delegated.base | id << 64, 64, true };
     }
-    if (own.code != RT_OK && pl->code == RT_OK)
-        pl->code = own.code;
 }
 
 /* ---- all of it ---- */
