@@ -1,7 +1,7 @@
 #!/bin/sh
 # Feeds every reader of foreign bytes with mutated files, under clang's address and undefined-behaviour sanitizers.
 #
-#   tools/fuzz.sh [SECONDS [TARGET...]]     SECONDS for each target (60), targets: house parts regdb edit zone
+#   tools/fuzz.sh [SECONDS [TARGET...]]     SECONDS for each target (60), targets: house parts regdb edit ruleset zone
 #   tools/fuzz.sh merge [TARGET...]         takes over into tests/fuzz/corpus what runs so far found to be new, minimised
 #
 # Everything that is made goes to build-fuzz/; an input that fails is kept there as crash_TARGET-*.  Put such a file into
@@ -12,7 +12,7 @@ seconds=60
 case "${1:-}" in
 merge | [0-9]*) seconds=$1; shift ;;
 esac
-[ $# -gt 0 ] || set -- house parts regdb edit zone
+[ $# -gt 0 ] || set -- house parts regdb edit ruleset zone
 
 build=build-fuzz
 cc=${FUZZ_CC:-clang}
@@ -21,12 +21,11 @@ cat >"$build/flags" <<END
 -std=gnu17 -g -O1 -fno-omit-frame-pointer -ffp-contract=off -Wall -Wextra -Werror
 -fsanitize=address,undefined -fno-sanitize-recover=all
 -Isrc -Itests/fuzz -include base/banned.h -D_GNU_SOURCE -DRT_FUZZ '-DRT_VERSION="fuzz"'
-$(pkg-config --cflags libfyaml)
+$(pkg-config --cflags libfyaml jansson)
 END
 
 # The readers and what they rest on; nothing that draws or computes fields.
-library="$(tools/sources_in.sh src/base src/house src/data) src/radio/regdb.c"
-library="$library $(ls src/reach/addressing*.c src/reach/calendar*.c) src/reach/wall_clock.c src/reach/packet.c src/reach/address_text.c"
+library="$(tools/sources_in.sh src/base src/house src/data src/reach) src/radio/regdb.c"
 sources="$library tests/fuzz/fuzz.c"
 for target in "$@"; do
     sources="$sources tests/fuzz/fuzz_$target.c"
@@ -39,18 +38,21 @@ printf '%s\n' $sources | xargs -P "$(nproc)" -I{} sh -c \
 {
     grep -oh '\b[a-z][a-z0-9]*\(_[a-z0-9]*\)\+\b' src/house/*.c | LC_ALL=C sort -u | sed 's/.*/"&: "/' | head -600
     printf '"%s"\n' ': ' '- ' '? ' '{ ' ' }' '[' ']' ', ' '&a ' '*a' '<<: ' '|+\x0a' '>-\x0a' '---\x0a' '...\x0a' '\x0d\x0a' \
+        match op left right payload protocol field meta key set range prefix concat vmap jump goto return accept drop elem \
+        ct limit dnat redirect mangle target family table chain handle expr hook prio policy daddr iifname \
         '.nan' '.inf' '1e999' '"20:30\"' '!!str ' '/-' '~1' '===\x0a' 'set /' 'add /' 'remove /' 'rename /'
 } | grep -v '^""' | sed 's/^""20/"\\"20/' >"$build/fuzz.dict"
 
 status=0
 for target in "$@"; do
     objects=$(for s in $library tests/fuzz/fuzz.c "tests/fuzz/fuzz_$target.c"; do echo "$build/obj/$(echo "$s" | tr / _).o"; done)
-    "$cc" -fsanitize=fuzzer,address,undefined $objects -o "$build/fuzz_$target" $(pkg-config --libs libfyaml) -lm
+    "$cc" -fsanitize=fuzzer,address,undefined $objects -o "$build/fuzz_$target" $(pkg-config --libs libfyaml jansson) -lm
     found=$build/corpus/$target committed=tests/fuzz/corpus/$target more=
     mkdir -p "$found" "$committed"
     case $target in
     house) more=houses ;;
     parts) more=parts ;;
+    ruleset) more=tests/reference/rulesets ;;
     esac
     if [ "$seconds" = merge ]; then
         rm -rf "$build/merged" && mkdir "$build/merged"

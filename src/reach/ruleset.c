@@ -361,7 +361,7 @@ enum rt_code ruleset_read(const struct run *run, const struct ruleset_zones *zon
         return rt_fail(p, RT_SYNTAX,
                        (struct rt_place){ .file = file,
                                           .line = error.line > 0 ? (uint32_t)error.line : 0,
-                                          .col = error.column > 0 ? (uint32_t)error.column : 0 },
+                                          .col = error.column > 0 ? (uint32_t)error.column : 1 },
                        "make it with: TZ=UTC nft -j list ruleset", "this is no JSON: %s", error.text);
     struct ruleset_reader r = { .run = run, .zones = zones, .week = week, .file = file, .p = p };
     enum rt_code code = listing_read(&r, root, made);

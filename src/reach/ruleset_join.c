@@ -31,6 +31,7 @@ struct joiner {
     uint32_t n_rules, n_frames;
     bool has_mark_test, has_packet_mark_test;
     int64_t translates_at[HOOK_COUNT]; /* last priority of such translations; INT64_MIN: none */
+    const char *told;                  /* of the last rule that is not sound: its parts are told of once */
     int64_t masks_at;                  /* first priority of those of sources behind; INT64_MAX: none */
 };
 
@@ -239,7 +240,7 @@ static bool fits_nowhere(struct ruleset_reader *r, struct match *m, uint32_t axi
     return true;
 }
 
-static bool is_sound(struct joiner *j, const struct listed_rule *rule, const struct listed_chain *frame)
+static bool looks_sound(struct joiner *j, const struct listed_rule *rule, const struct listed_chain *frame)
 {
     struct ruleset_reader *r = j->r;
     const enum ruleset_hook hook = frame->hook;
@@ -265,6 +266,17 @@ static bool is_sound(struct joiner *j, const struct listed_rule *rule, const str
     if (in_time && (rule->on.mark || rule->on.packet_mark))
         return listing_fail(r, RT_SHAPE, NULL, NULL, "it looks at marks while prerouting still sets them");
     return true;
+}
+
+/* Parts of one rule have their text in common. */
+static bool is_sound(struct joiner *j, const struct listed_rule *rule, const struct listed_chain *frame)
+{
+    if (j->told && j->told == rule->says.p)
+        return false;
+    if (looks_sound(j, rule, frame))
+        return true;
+    j->told = rule->says.p;
+    return false;
 }
 
 /* The rule as packets of the hook meet it; false: none does. */
@@ -459,6 +471,8 @@ static void ways_make(struct joiner *j)
     const struct way forward = hook_make(j, HOOK_FORWARD, postrouting);
     const struct way routed = fork_make(j, "behind prerouting", AXIS_TO, input, forward);
     const struct way prerouting = hook_make(j, HOOK_PREROUTING, routed);
+    if (j->r->worst)
+        return; /* the copies below would tell it again */
     /* to itself a packet takes both ways */
     const struct way itself = hook_make(j, HOOK_POSTROUTING, hook_make(j, HOOK_PREROUTING, input));
     const struct way sent = fork_make(j, "behind output", AXIS_TO, itself, postrouting);

@@ -29,5 +29,7 @@ TEST(corpus_of_regulatory_files) { replay("tests/fuzz/corpus/regdb/*", fuzz_regd
 TEST(corpus_of_zone_files) { replay("tests/fuzz/corpus/zone/*", fuzz_zone); }
 TEST(corpus_of_houses) { replay("tests/fuzz/corpus/house/*", fuzz_house); }
 TEST(corpus_of_parts) { replay("tests/fuzz/corpus/parts/*", fuzz_parts); }
+TEST(corpus_of_rulesets) { replay("tests/fuzz/corpus/ruleset/*", fuzz_ruleset); }
+TEST(recorded_rulesets) { replay("tests/reference/rulesets/*.json", fuzz_ruleset); }
 TEST(demo_houses) { replay("houses/*.yaml", fuzz_house); }
 TEST(demo_parts) { replay("parts/*.yaml", fuzz_parts); }

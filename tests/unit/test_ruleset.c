@@ -2,6 +2,8 @@
  * written says of it. */
 #include "reach/ruleset.h"
 
+#include <stdio.h>
+#include <string.h>
 #include <unistd.h>
 
 #include "check.h"
@@ -97,4 +99,66 @@ PROP(what_is_read_back_is_what_was_written, 60)
                  STR_ARG(read ? read->says : STR("policy")), got);
     }
     check_run_end(&c);
+}
+
+/* ---- words ---- */
+
+static const struct {
+    const char *what, *expression;
+    uint32_t axis, to;
+} NUMBERED[] = {
+    { "protocols", "meta l4proto", AXIS_PROTOCOL, 255 },
+    { "types of ICMP", "icmp type", AXIS_ICMP_TYPE, 255 },
+    { "types of ICMPv6", "icmpv6 type", AXIS_ICMP_TYPE, 255 },
+    { "days", "meta day", AXIS_MINUTE, 6 },
+};
+
+/* The number that was written, behind the rule's place: "... (12)". */
+static bool is_about(const struct rule *r, uint32_t *number)
+{
+    const char *bracket = r->says.n ? memrchr(r->says.p, '(', r->says.n) : NULL;
+    unsigned n = 0;
+    if (!bracket || sscanf(bracket, "(%u)", &n) != 1)
+        return false;
+    *number = n;
+    return true;
+}
+
+/* The kernel is given numbers; whatever words nft then lists must be read as the same numbers. */
+TEST(words_of_the_listing_are_read_as_their_numbers)
+{
+    if (!namespace_allowed())
+        skip();
+    for (size_t k = 0; k < RT_COUNT(NUMBERED); k++) {
+        struct check_run c = check_run_begin();
+        struct buf text = { .arena = c.run.arena };
+        buf_text(&text, "table inet t {\nchain f {\ntype filter hook forward priority 0; policy drop;\n");
+        for (unsigned n = 0; n <= NUMBERED[k].to; n++)
+            buf_printf(&text, "%s %u accept comment \"%u\"\n", NUMBERED[k].expression, n, n);
+        buf_text(&text, "}\n}\n");
+        struct ruleset_kit kit;
+        ruleset_kit_begin(&kit, c.run.arena, 1);
+        const struct ruleset_zones zones = kit_zones(&c, &kit);
+        /* a week of UTC: Monday 30 November 2026, 00:00 */
+        const struct week_kind week = { .first_monday_s = MONDAY_S + HOUR, .n_minutes = WEEK_MINUTES };
+        struct ruleset *back = NULL;
+        CHECK_OK(
+            &c, ruleset_read(&c.run, &zones, &week, NUMBERED[k].what, listed(&c, buf_done(&text)), &back, &c.problems));
+        uint32_t n_seen = 0, number = 0;
+        for (uint32_t i = 0; i < back->table.chains.n; i++)
+            for (uint32_t m = 0; m < back->table.chains.v[i].rules.n; m++) {
+                const struct rule *r = &back->table.chains.v[i].rules.v[m];
+                if (!is_about(r, &number))
+                    continue;
+                const span_list *in = match_on(&r->match, NUMBERED[k].axis);
+                /* Monday, 1 to nft, begins the week of minutes; Sunday, 0, ends it */
+                const axis_value want =
+                    NUMBERED[k].axis == AXIS_MINUTE ? (number + 6) % 7 * (DAY / MINUTE) : (axis_value)number;
+                n_seen++;
+                if (!in || in->n != 1 || in->v[0].lo != want)
+                    fail_msg("%s %u is read as something else", NUMBERED[k].expression, (unsigned)number);
+            }
+        CHECK_NEAR(NUMBERED[k].what, n_seen, NUMBERED[k].to + 1, 0, "rules");
+        check_run_end(&c);
+    }
 }
