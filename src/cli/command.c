@@ -137,6 +137,14 @@ static const struct command COMMANDS[] = {
       "use.  Passphrases live in a file of their own beside the house file, mode 0600, and come along only when asked "
       "for.",
       "export houses/larch_end.house.yaml --to linux --out network" },
+    { "rehearse", cmd_rehearse, "HOUSE", true, NULL, 0, "Try the rules on this kernel with real packets",
+      "Puts the house's network up in namespaces of this kernel, which nothing leaves and which are gone after any "
+      "end: "
+      "every device with its addresses, a gateway with the exported rules, an internet.  All try to reach all, in both "
+      "versions of IP, and each verdict of the kernel is held against the proof's.  Hours are moved around now; the "
+      "clock is left alone.  The exit status is 0 if they agree to the last packet, 1 if not, 2 if it could not be "
+      "done.",
+      "rehearse houses/larch_end.house.yaml" },
     { "schema", cmd_schema, NULL, false, OPTS(SCHEMA), "Print the JSON Schema of a house file",
       "An editor that knows JSON Schema (2020-12) completes and checks a house file with it while it is typed.",
       "schema" },

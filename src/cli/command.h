@@ -83,6 +83,7 @@ int cmd_draw(struct cli *cli);
 int cmd_prove(struct cli *cli);
 int cmd_ask(struct cli *cli);
 int cmd_export(struct cli *cli);
+int cmd_rehearse(struct cli *cli);
 int cmd_schema(struct cli *cli);
 int cmd_parts(struct cli *cli);
 int cmd_help(struct cli *cli);
