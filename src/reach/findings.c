@@ -1,7 +1,7 @@
 /* findings.c - what is odd about a table: rules no packet gets to, rules that change nothing, pairs that contradict each other.
  *
- * The first two come from one descent through the table that keeps, behind each rule that decides, what would decide in its
- * place (judge_descend.c); the pairs from comparing the rules as sets (subjects.c). */
+ * For the first two each rule is looked for in the part of the table that its packets may come by, until one gets to it and
+ * one would fare otherwise without it (judge_descend.c); the pairs come from comparing the rules as sets (subjects.c). */
 #include "reach/findings_int.h"
 
 #include <stdlib.h>
@@ -140,49 +140,27 @@ static uint32_t later_cover(struct seeker *s, uint32_t i)
     return NO_REF;
 }
 
-static int by_number(const void *a, const void *b)
+/* The rules that take the packets of one that is never reached, in the order in which they do so, in words: "rules 1, 2 and 7
+ * together take". */
+static void put_deciders(struct seeker *s, uint32_t i, struct buf *out)
 {
-    const uint32_t x = *(const uint32_t *)a, y = *(const uint32_t *)b;
-    return (x > y) - (x < y);
-}
-
-/* The rules that decide packets of a set, in words: "rules 1, 2 and 7 together take". */
-static bool put_deciders(struct seeker *s, packet_set set, struct buf *out)
-{
-    struct space *space = s->judge.space;
-    struct arena *a = s->judge.stack;
-    const packet_set decided = set_apply(space, OP_WITHIN, s->decisions, set);
-    VEC(uint32_t) todo = { 0 }, numbers = { 0 };
-    unsigned char *seen = ARENA_ARRAY(a, unsigned char, space->n_nodes);
-    if (!seen || !VEC_PUSH(a, &todo, decided))
-        return false;
-    for (uint32_t i = 0; i < todo.n; i++) {
-        const packet_set at = todo.v[i];
-        if (at & DECISION) {
-            if (!VEC_PUSH(a, &numbers, decision_number(at)))
-                return false;
+    const size_t row = (size_t)(i - s->block.first) * s->block.n_words;
+    packet_set left = subject_set(s, i);
+    uint32_t n = 0, numbers[NAMED_IN_WORDS] = { 0 };
+    for (uint32_t k = 0; k < i && left != SET_NONE; k++) {
+        if (!s->subjects.v[k].decides || s->subjects.v[k].is_empty || !bit_of(s->block.share + row, k))
             continue;
-        }
-        if (is_end(at) || seen[at])
-            continue;
-        seen[at] = 1;
-        for (uint32_t k = 0; k < node_at(space, at)->n; k++)
-            if (!VEC_PUSH(a, &todo, node_at(space, at)->to[k]))
-                return false;
+        const packet_set now = set_minus(s->judge.space, left, subject_set(s, k));
+        if (now != left && n++ < NAMED_IN_WORDS)
+            numbers[n - 1] = number_of(s, k);
+        left = now;
     }
-    if (numbers.n)
-        qsort(numbers.v, numbers.n, sizeof *numbers.v, by_number);
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < numbers.n; i++)
-        if (i == 0 || numbers.v[i] != numbers.v[i - 1])
-            numbers.v[n++] = numbers.v[i];
     buf_text(out, n == 1 ? "rule" : "rules");
-    for (uint32_t i = 0; i < n && i < NAMED_IN_WORDS; i++)
-        buf_printf(out, "%s %u", i == 0 ? "" : i + 1 == n ? " and" : ",", (unsigned)numbers.v[i]);
+    for (uint32_t k = 0; k < n && k < NAMED_IN_WORDS; k++)
+        buf_printf(out, "%s %u", k == 0 ? "" : k + 1 == n ? " and" : ",", (unsigned)numbers[k]);
     if (n > NAMED_IN_WORDS)
         buf_printf(out, " and %u more", (unsigned)(n - NAMED_IN_WORDS));
     buf_text(out, n == 1 ? " takes" : " together take");
-    return true;
 }
 
 static bool find_unreachable(struct seeker *s, uint32_t i)
@@ -195,11 +173,7 @@ static bool find_unreachable(struct seeker *s, uint32_t i)
     } else if ((other = earlier_cover(s, i, NULL)) != NO_REF) {
         buf_printf(&b, "rule %u comes before it and takes all of its packets", (unsigned)number_of(s, other));
     } else {
-        const struct arena_mark mark = arena_mark(s->judge.stack);
-        const bool ok = put_deciders(s, subject_set(s, i), &b);
-        arena_reset(s->judge.stack, mark);
-        if (!ok)
-            return false;
+        put_deciders(s, i, &b);
         buf_text(&b, " all of its packets before they get to it");
     }
     return add(s, FINDING_UNREACHABLE, number_of(s, i), other == NO_REF ? 0 : number_of(s, other), &b);
@@ -225,14 +199,41 @@ static bool find_redundant(struct seeker *s, uint32_t i, bool is_reached)
     return add(s, FINDING_REDUNDANT, number_of(s, i), other == NO_REF ? 0 : number_of(s, other), &b);
 }
 
+/* The part of the program that packets of the rule may come by: rules that share packets with it, and all calls; all of the
+ * program for a call itself, since without it packets get to where they did not before. */
+static void gather_near(struct seeker *s, uint32_t i)
+{
+    const struct judge *j = &s->judge;
+    const uint64_t *share = s->block.share + (size_t)(i - s->block.first) * s->block.n_words;
+    struct list *l = &s->near;
+    l->n = 0;
+    l->has_skips = j->has_skips;
+    for (uint32_t at = 0; at < j->places.n; at++) {
+        const uint32_t step = j->places.v[at], sub = s->subject_of[step];
+        const bool is_call = j->steps.v[step].kind == STEP_JUMP || j->steps.v[step].kind == STEP_RETURN;
+        s->near_at[at] = l->n;
+        if (is_call || !s->subjects.v[i].decides || sub == NO_REF || sub == i || bit_of(share, sub)) {
+            l->skip[l->n] = at + j->skips.v[at]; /* as a place of the program first */
+            l->step[l->n++] = step;
+        }
+    }
+    for (uint32_t k = 0; k < l->n; k++)
+        l->skip[k] = (l->skip[k] < j->places.n ? s->near_at[l->skip[k]] : l->n) - k;
+}
+
 static bool find_single(struct seeker *s, uint32_t i)
 {
-    const struct marks *m = &s->judge.marks;
+    struct judge *j = &s->judge;
     const uint32_t step = s->subjects.v[i].step;
-    if (!m->hit[step] && !find_unreachable(s, i))
+    j->is_hit = j->is_needed = false;
+    if (!s->subjects.v[i].is_empty) {
+        gather_near(s, i);
+        judge_seek(j, step, &s->near);
+    }
+    const bool may_go = j->steps.v[step].kind != STEP_COUNT && !j->is_needed, is_hit = j->is_hit;
+    if (!is_hit && !find_unreachable(s, i))
         return false;
-    const bool may_go = s->judge.steps.v[step].kind != STEP_COUNT && !m->needed[step];
-    return !may_go || find_redundant(s, i, m->hit[step]);
+    return !may_go || find_redundant(s, i, is_hit);
 }
 
 /* Rules in chains that nothing calls. */
@@ -280,15 +281,28 @@ static bool find_all(struct seeker *s)
     return find_uncalled(s);
 }
 
-static enum rt_code seek(struct seeker *s, const struct table *t, const struct week_kind *week, struct rt_problems *p)
+static bool make_near(struct seeker *s)
+{
+    struct judge *j = &s->judge;
+    s->subject_of = ARENA_ARRAY(j->keep, uint32_t, j->steps.n);
+    s->near_at = ARENA_ARRAY(j->keep, uint32_t, j->places.n);
+    s->near.step = ARENA_ARRAY(j->keep, uint32_t, j->places.n);
+    s->near.skip = ARENA_ARRAY(j->keep, uint32_t, j->places.n);
+    if (!s->subject_of || !s->near_at || !s->near.step || !s->near.skip)
+        return false;
+    for (uint32_t i = 0; i < j->steps.n; i++)
+        s->subject_of[i] = NO_REF;
+    for (uint32_t i = 0; i < s->subjects.n; i++)
+        s->subject_of[s->subjects.v[i].step] = i;
+    return true;
+}
+
+static enum rt_code seek(struct seeker *s, struct rt_problems *p)
 {
     struct space *space = s->judge.space;
     RT_TRY(subjects_find(s, p));
-    judge_run(&s->judge);
-    RT_TRY(space_state(space, p));
-    struct judgement *j;
-    RT_TRY(judge_table(space, t, week, &j, p));
-    s->decisions = judged_decisions(j);
+    if (!judge_prepare(&s->judge) || !make_near(s))
+        return rt_fail_memory(p);
     if (!find_all(s))
         return space->code ? space_state(space, p) : rt_fail_memory(p);
     RT_TRY(space_state(space, p));
@@ -306,7 +320,7 @@ enum rt_code table_findings(struct space *space, const struct table *t, const st
     struct seeker s = { .out = &made };
     enum rt_code code = judge_open(&s.judge, space, t, week, true, p);
     if (code == RT_OK)
-        code = seek(&s, t, week, p);
+        code = seek(&s, p);
     judge_close(&s.judge);
     if (code == RT_OK)
         *out = made;

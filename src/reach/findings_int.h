@@ -29,15 +29,14 @@ struct seeker {
     packet_set *arrives_at;       /* by step: at one of its places */
     VEC(struct subject) subjects; /* in the order of their first places */
     struct relations block;
-    uint64_t *does[3]; /* by action: subjects that have packets and decide so, as bits */
-    uint64_t *no_box;  /* subjects that are none */
-    packet_set decisions;
+    uint64_t *does[3];    /* by action: subjects that have packets and decide so, as bits */
+    uint64_t *no_box;     /* subjects that are none */
+    uint32_t *subject_of; /* by step; NO_REF: none */
+    uint32_t *near_at;    /* by place: where in near */
+    struct list near;     /* what the packets of a rule may come by */
     VEC(struct finding) found;
     finding_list *out;
 };
-
-static inline bool bit_of(const uint64_t *bits, uint32_t i) { return bits[i / 64] >> i % 64 & 1; }
-static inline void bit_set(uint64_t *bits, uint32_t i) { bits[i / 64] |= (uint64_t)1 << i % 64; }
 
 /* The subjects, their hulls and sets.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code subjects_find(struct seeker *s, struct rt_problems *p);

@@ -5,7 +5,7 @@
  * the work grows with the pieces that really differ, not with the number of rules times the size of what went before. */
 #include "reach/judge_int.h"
 
-enum { PLACES_MAX = 1 << 22, DEEPEST_CALL = 64, KNOWN_FIRST = 1 << 10 };
+enum { PLACES_MAX = 1 << 22, DEEPEST_CALL = 64 };
 
 /* ---- laying out ---- */
 
@@ -43,7 +43,7 @@ static enum rt_code find_step(struct judge *j, const struct rule *r, enum action
     const enum action action = r ? r->action : policy;
     struct step step = { .rule = r };
     if (action <= ACTION_REJECT)
-        step.end = decision(number, action);
+        step.action = action, step.end = action;
     else
         step.kind = KINDS[action];
     if (r && !step_add_terms(j, &step, r))
@@ -68,7 +68,7 @@ static enum rt_code place(struct judge *j, const struct rule *r, enum action pol
 bool judge_asks(const struct judge *j, const struct rule *r)
 {
     return (r->families & (1U << j->space->family)) && (r->hours.i == NO_REF || j->week) &&
-           (r->action != ACTION_CONTINUE || j->keeps_counting_rules);
+           (r->action != ACTION_CONTINUE || j->keeps_all_rules);
 }
 
 /* Places to be set to the end of a chain once that is known. */
@@ -135,37 +135,26 @@ static uint32_t largest_number(const struct table *t)
     return n;
 }
 
-static bool judge_begin(struct judge *j, struct space *s)
+bool judge_begin(struct judge *j, struct space *s)
 {
-    *j = (struct judge){ .space = s,
-                         .keep = arena_new(s->scratch_limit),
-                         .stack = arena_new(s->scratch_limit),
-                         .n_known_max = KNOWN_FIRST };
+    *j = (struct judge){
+        .space = s, .keep = arena_new(s->scratch_limit), .stack = arena_new(s->scratch_limit), .sought = NO_REF
+    };
     for (size_t i = 0; i < RT_COUNT(j->step_of_policy); i++)
         j->step_of_policy[i] = NO_REF;
     return j->keep && j->stack;
 }
 
-static bool has_skips(const struct judge *j)
-{
-    for (uint32_t i = 0; i < j->steps.n; i++)
-        if (j->steps.v[i].kind == STEP_JUMP || j->steps.v[i].kind == STEP_RETURN)
-            return true;
-    return false;
-}
-
 enum rt_code judge_open(struct judge *j, struct space *s, const struct table *t, const struct week_kind *week,
-                        bool for_findings, struct rt_problems *p)
+                        bool keeps_all_rules, struct rt_problems *p)
 {
     if (!judge_begin(j, s))
         return rt_fail_memory(p);
     j->problems = p;
     j->table = t;
     j->week = week;
-    j->keeps_counting_rules = for_findings;
+    j->keeps_all_rules = keeps_all_rules;
     j->n_numbers = largest_number(t) + 1;
-    if (j->n_numbers > NUMBER_MAX)
-        return rt_fail(p, RT_LIMIT, RT_NOWHERE, "prove fewer rules at a time", "the table has too many rules");
     j->step_of_rule = ARENA_ARRAY(j->keep, uint32_t, j->n_numbers);
     j->is_open = ARENA_ARRAY(j->keep, bool, t->chains.n);
     if (!j->step_of_rule || !j->is_open)
@@ -174,14 +163,7 @@ enum rt_code judge_open(struct judge *j, struct space *s, const struct table *t,
         j->step_of_rule[i] = NO_REF;
     RT_TRY(lay_out(j, t->start, 0));
     for (uint32_t i = 0; i < j->steps.n; i++)
-        j->steps.v[i].is_repeated = j->steps.v[i].n_places > 1;
-    if (!for_findings)
-        return RT_OK;
-    j->marks = (struct marks){ ARENA_ARRAY(j->keep, bool, j->steps.n), ARENA_ARRAY(j->keep, bool, j->steps.n) };
-    if (!j->marks.hit || !j->marks.needed)
-        return rt_fail_memory(p);
-    for (uint32_t i = 0; i < j->steps.n; i++) /* a policy is no rule, and what only counts is never needed */
-        j->marks.needed[i] = !j->steps.v[i].rule || j->steps.v[i].kind == STEP_COUNT;
+        j->has_skips |= j->steps.v[i].kind == STEP_JUMP || j->steps.v[i].kind == STEP_RETURN;
     return RT_OK;
 }
 
@@ -191,31 +173,35 @@ void judge_close(struct judge *j)
     arena_free(j->stack);
 }
 
-packet_set judge_run(struct judge *j)
-{
-    if (j->space->code)
-        return SET_NONE;
-    const struct list whole = { j->places.n, has_skips(j), j->places.v, j->skips.v };
-    return judge_list(j, &whole);
-}
-
 /* ---- what a table does ---- */
 
 struct judgement {
     struct space *space;
-    packet_set decisions;
-    const struct rule **rule; /* by number; NULL: none has it */
+    const struct table *table;
+    const struct week_kind *week;
+    packet_set does; /* ends in decisions without a number */
+    bool *hold;      /* by the house's hours, of the packet asked about */
+    uint32_t n_hours;
 };
 
-static enum rt_code keep_rules(struct judgement *out, const struct table *t, struct rt_problems *p)
+static uint32_t count_hours(const struct table *t)
 {
-    out->rule = ARENA_ARRAY(out->space->run->arena, const struct rule *, (size_t)largest_number(t) + 1);
-    if (!out->rule)
-        return rt_fail_memory(p);
+    uint32_t n = 0;
     for (uint32_t c = 0; c < t->chains.n; c++)
-        for (uint32_t i = 0; i < t->chains.v[c].rules.n; i++)
-            out->rule[t->chains.v[c].rules.v[i].number] = &t->chains.v[c].rules.v[i];
-    return RT_OK;
+        for (uint32_t i = 0; i < t->chains.v[c].rules.n; i++) {
+            const uint32_t hours = t->chains.v[c].rules.v[i].hours.i;
+            if (hours != NO_REF && hours >= n)
+                n = hours + 1;
+        }
+    return n;
+}
+
+static enum rt_code run_for(struct judge *j, packet_set *out, struct rt_problems *p)
+{
+    if (!judge_prepare(j))
+        space_fail(j->space, RT_NOMEM);
+    *out = judge_run(j);
+    return space_state(j->space, p);
 }
 
 enum rt_code judge_table(struct space *s, const struct table *t, const struct week_kind *week, struct judgement **out,
@@ -224,13 +210,16 @@ enum rt_code judge_table(struct space *s, const struct table *t, const struct we
     struct judgement *made = ARENA_NEW(s->run->arena, struct judgement);
     if (!made)
         return rt_fail_memory(p);
-    made->space = s;
-    RT_TRY(keep_rules(made, t, p));
+    *made = (struct judgement){ .space = s, .table = t, .week = week, .n_hours = count_hours(t) };
+    made->hold = ARENA_ARRAY(s->run->arena, bool, made->n_hours);
+    if (!made->hold)
+        return rt_fail_memory(p);
     struct judge j;
     enum rt_code code = judge_open(&j, s, t, week, false, p);
     if (code == RT_OK) {
-        made->decisions = judge_run(&j);
-        code = space_state(s, p);
+        for (enum action a = ACTION_ACCEPT; a <= ACTION_REJECT; a++)
+            j.ends[a] = decision(a);
+        code = run_for(&j, &made->does, p);
     }
     judge_close(&j);
     if (code == RT_OK)
@@ -238,30 +227,46 @@ enum rt_code judge_table(struct space *s, const struct table *t, const struct we
     return code;
 }
 
-packet_set judged_decisions(const struct judgement *j) { return j->decisions; }
-
 packet_set judged_as(const struct judgement *j, enum action action)
 {
-    return set_select(j->space, OP_DOES, j->decisions, action);
+    return set_select(j->space, j->does, decision(action));
 }
 
 packet_set judged_accept(const struct judgement *j) { return judged_as(j, ACTION_ACCEPT); }
 
 packet_set judged_by(const struct judgement *j, uint32_t number)
 {
-    return set_select(j->space, OP_BY, j->decisions, number);
+    struct rt_problems unheard; /* the space remembers what failed */
+    rt_problems_init(&unheard, j->space->run->arena);
+    struct judge again;
+    packet_set out = SET_NONE;
+    if (judge_open(&again, j->space, j->table, j->week, false, &unheard) == RT_OK) {
+        /* once more, with all other rules ending alike: what the rule cannot fit is left at once */
+        again.ends[0] = SET_NONE;
+        again.ends[1] = SET_ALL;
+        for (uint32_t i = 0; i < again.steps.n; i++) {
+            const struct rule *r = again.steps.v[i].rule;
+            again.steps.v[i].end = (r ? r->number : 0) == number;
+        }
+        if (run_for(&again, &out, &unheard) != RT_OK)
+            out = SET_NONE;
+    } else {
+        space_fail(j->space, RT_NOMEM);
+    }
+    judge_close(&again);
+    return out;
 }
 
 const struct rule *judged_rule(const struct judgement *j, const struct packet *p, enum action *action)
 {
-    const packet_set end = set_end_of(j->space, j->decisions, p);
-    *action = end & DECISION ? decision_action(end) : ACTION_DROP;
-    return end & DECISION ? j->rule[decision_number(end)] : NULL;
+    for (uint32_t i = 0; i < j->n_hours && j->week; i++)
+        j->hold[i] = spans_hold(j->week->hours[i], p->at[AXIS_MINUTE]);
+    return table_run(j->table, p, j->week ? j->hold : NULL, action);
 }
 
 /* ---- the union of many matches: a table that accepts them ---- */
 
-static bool add_match(struct judge *j, const struct match *m, packet_set end)
+static bool add_match(struct judge *j, const struct match *m, uint32_t end)
 {
     struct step step = { .terms = { m->terms.v, m->terms.n }, .end = end };
     for (uint32_t i = 0; i < m->terms.n; i++) {
@@ -278,9 +283,11 @@ packet_set set_of_any(struct space *s, const struct match *m, uint32_t n)
 {
     struct judge j;
     bool ok = judge_begin(&j, s);
+    j.ends[0] = SET_NONE;
+    j.ends[1] = SET_ALL;
     for (uint32_t i = 0; i < n && ok; i++)
-        ok = add_match(&j, &m[i], SET_ALL);
-    ok = ok && add_match(&j, &(const struct match){ { NULL, 0 } }, SET_NONE);
+        ok = add_match(&j, &m[i], 1);
+    ok = ok && add_match(&j, &(const struct match){ { NULL, 0 } }, 0) && judge_prepare(&j);
     if (!ok)
         space_fail(s, RT_NOMEM);
     const packet_set out = ok ? judge_run(&j) : SET_NONE;

@@ -1,247 +1,260 @@
-/* judge_descend.c - the descent: a list, an axis, the pieces of the axis, a list for each. */
+/* judge_descend.c - from a program to the diagram of its ends, downwards from the first axis.
+ *
+ * At an axis the ends of the spans of all steps of the list cut it into pieces; for each piece the steps that may still fit
+ * make the list for the next axis.  A step without terms on later axes fits for certain: a deciding one ends the list.  So
+ * the work grows with the pieces that really differ, not with the number of rules times the size of what went before. */
 #include "reach/judge_int.h"
 
 #include <stdlib.h>
 
-/* A list that was met before. */
-struct known {
-    struct list list;
-    uint32_t hash, axis;
-    packet_set result;
-};
+enum { KNOWN_FIRST = 1 << 10 };
 
-/* Which steps may fit a piece of the axis, as bits by place. */
-struct sweep {
-    const struct list *list;
-    uint32_t axis;
-    uint32_t n_words;
-    uint64_t *fits;       /* the step has no term here, or the piece lies in its spans */
-    uint64_t *jumps;      /* places of jumps: one that does not fit moves on too */
-    uint64_t *reached[2]; /* by a skip; [1]: only if one rule before were taken out */
-    uint32_t *kept, *rank;
-};
-
-struct cut {
-    axis_value at; /* the first value for which it holds */
-    uint32_t place;
-    bool fits;
-};
+/* ---- the values at which spans begin ---- */
 
 static int by_value(const void *a, const void *b)
 {
-    const struct cut *x = a, *y = b;
-    if (x->at != y->at)
-        return x->at < y->at ? -1 : 1;
-    if (x->place != y->place)
-        return x->place < y->place ? -1 : 1;
-    return x->fits - y->fits; /* of spans that touch, the end before the beginning */
+    const axis_value x = *(const axis_value *)a, y = *(const axis_value *)b;
+    return (x > y) - (x < y);
 }
 
-static const span_list *term_on(const struct step *step, uint32_t axis)
+static const span_list *spans_on(const struct step *step, uint32_t axis, uint32_t *term)
 {
     for (uint32_t i = 0; i < step->terms.n; i++)
-        if (step->terms.v[i].axis == axis)
+        if (step->terms.v[i].axis == axis) {
+            *term = i;
             return &step->terms.v[i].in;
+        }
     return NULL;
 }
 
-static uint64_t axes_behind(uint64_t axes, uint32_t axis) { return axis >= 63 ? 0 : axes >> (axis + 1) << (axis + 1); }
+/* The bounds of an axis, ascending, each once; their number.  NULL: no memory. */
+static axis_value *bounds_of(struct judge *j, uint32_t axis, uint32_t *n_out)
+{
+    const axis_value max = axis_max(axis, j->space->family);
+    size_t n_max = 0;
+    uint32_t term, n = 0, distinct = 0;
+    for (uint32_t i = 0; i < j->steps.n; i++) {
+        const span_list *in = spans_on(&j->steps.v[i], axis, &term);
+        n_max += in ? 2 * (size_t)in->n : 0;
+    }
+    axis_value *v = ARENA_ARRAY(j->keep, axis_value, n_max + 1);
+    if (!v)
+        return NULL;
+    for (uint32_t i = 0; i < j->steps.n; i++) {
+        const span_list *in = spans_on(&j->steps.v[i], axis, &term);
+        for (uint32_t k = 0; in && k < in->n && in->v[k].lo <= max; k++) {
+            v[n++] = in->v[k].lo;
+            if (in->v[k].hi < max)
+                v[n++] = in->v[k].hi + 1;
+        }
+    }
+    if (n)
+        qsort(v, n, sizeof *v, by_value);
+    for (uint32_t i = 0; i < n; i++)
+        if (distinct == 0 || v[i] != v[distinct - 1])
+            v[distinct++] = v[i];
+    *n_out = distinct;
+    return v;
+}
 
-static bool is_needed(const struct judge *j, uint32_t step) { return !j->marks.needed || j->marks.needed[step]; }
+static uint32_t rank_of(const axis_value *v, uint32_t n, axis_value value)
+{
+    const axis_value *at = bsearch(&value, v, n, sizeof *v, by_value);
+    return at ? (uint32_t)(at - v) : NO_REF;
+}
 
-/* ---- the next list ---- */
+/* By span: where it begins (NO_REF: beyond the axis), where the value behind it is (NO_REF: it goes to the end). */
+static bool rank_step(struct judge *j, struct step *step, uint32_t axis, uint32_t n_bounds)
+{
+    uint32_t term = 0;
+    const span_list *in = spans_on(step, axis, &term);
+    if (!in)
+        return true;
+    const axis_value max = axis_max(axis, j->space->family), *bounds = j->bounds[axis];
+    uint32_t *cuts = ARENA_ARRAY(j->keep, uint32_t, 2 * (size_t)in->n);
+    if (!cuts)
+        return false;
+    for (uint32_t k = 0; k < in->n; k++) {
+        cuts[2 * k] = in->v[k].lo <= max ? rank_of(bounds, n_bounds, in->v[k].lo) : NO_REF;
+        cuts[2 * k + 1] = in->v[k].hi < max ? rank_of(bounds, n_bounds, in->v[k].hi + 1) : NO_REF;
+    }
+    step->cuts[term] = cuts;
+    return true;
+}
 
-/* What keeps a list going while it is walked: packets that get here, and those that would without one rule before. */
-struct flow {
-    bool now, without;
+static bool rank_all(struct judge *j, uint64_t axes)
+{
+    for (uint32_t i = 0; i < j->steps.n; i++)
+        if (!(j->steps.v[i].cuts = ARENA_ARRAY(j->keep, uint32_t *, j->steps.v[i].terms.n)))
+            return false;
+    for (; axes; axes &= axes - 1) {
+        const uint32_t axis = (uint32_t)__builtin_ctzll(axes);
+        uint32_t n_bounds = 0;
+        if (!(j->bounds[axis] = bounds_of(j, axis, &n_bounds)))
+            return false;
+        for (uint32_t i = 0; i < j->steps.n; i++)
+            if (!rank_step(j, &j->steps.v[i], axis, n_bounds))
+                return false;
+    }
+    return true;
+}
+
+/* ---- steps that are alike ---- */
+
+struct likeness {
+    uint32_t likes; /* equal: alike on the axes behind */
+    uint32_t n;     /* cuts on this axis */
+    const uint32_t *cuts;
+    uint32_t step;
+    bool is_free; /* no term here */
 };
 
-static void set_bit(uint64_t *bits, uint32_t i) { bits[i / 64] |= (uint64_t)1 << i % 64; }
-
-static void skip_along(struct sweep *w, struct flow f, uint32_t to)
+static int by_likeness(const void *a, const void *b)
 {
-    if (f.now)
-        set_bit(w->reached[0], to);
-    if (f.without)
-        set_bit(w->reached[1], to);
+    const struct likeness *x = a, *y = b;
+    if (x->likes != y->likes)
+        return x->likes < y->likes ? -1 : 1;
+    if (x->is_free != y->is_free)
+        return x->is_free - y->is_free;
+    if (x->n != y->n)
+        return x->n < y->n ? -1 : 1;
+    const int c = x->n ? memcmp(x->cuts, y->cuts, x->n * sizeof *x->cuts) : 0;
+    return c ? c : (x->step > y->step) - (x->step < y->step);
 }
 
-/* One place of the list: is it kept, and how does the flow go on? */
-static bool walk_place(struct judge *j, struct sweep *w, uint32_t i, struct flow *f)
+/* Joins what the steps ask of an axis with what they ask behind it. */
+static void join_likeness(const struct judge *j, uint32_t axis, struct likeness *v, uint32_t *likes)
 {
-    const uint32_t number = w->list->step[i];
-    const struct step *step = &j->steps.v[number];
-    const bool fits = w->fits[i / 64] >> i % 64 & 1, is_certain = fits && !axes_behind(step->axes, w->axis);
-    const uint32_t to = w->list->has_skips ? i + w->list->skip[i] : 0;
-    /* If it were taken out, its packets would go the other way; a step in two places is then gone from both. */
-    const bool may_go = !is_needed(j, number);
-    const struct flow other = { false, may_go && (f->now || (f->without && step->is_repeated)) };
-    switch (step->kind) {
-    case STEP_DECIDE:
-        if (is_certain)
-            *f = other;
-        return fits;
-    case STEP_JUMP:
-        if (!fits) {
-            skip_along(w, *f, to);
-            *f = (struct flow){ 0 };
+    for (uint32_t i = 0; i < j->steps.n; i++) {
+        uint32_t term = 0;
+        const span_list *in = spans_on(&j->steps.v[i], axis, &term);
+        v[i] = (struct likeness){ likes[i], in ? 2 * in->n : 0, in ? j->steps.v[i].cuts[term] : NULL, i, !in };
+    }
+    qsort(v, j->steps.n, sizeof *v, by_likeness);
+    for (uint32_t i = 0, n = 0; i < j->steps.n; i++) {
+        struct likeness before = i ? v[i - 1] : v[i];
+        before.step = v[i].step;
+        n += i && by_likeness(&before, &v[i]) != 0;
+        likes[v[i].step] = n;
+    }
+}
+
+static bool find_alike(struct judge *j, uint64_t axes)
+{
+    const uint32_t n = j->steps.n;
+    uint32_t *likes = ARENA_ARRAY(j->keep, uint32_t, n), *first = ARENA_ARRAY(j->keep, uint32_t, (size_t)n + ENDS);
+    struct likeness *v = ARENA_ARRAY(j->keep, struct likeness, n);
+    if (!likes || !first || !v)
+        return false;
+    for (uint32_t i = 0; i < n; i++)
+        likes[i] = j->steps.v[i].kind == STEP_DECIDE ? j->steps.v[i].end : ENDS + i;
+    while (axes) {
+        const uint32_t axis = 63 - (uint32_t)__builtin_clzll(axes);
+        axes &= ~((uint64_t)1 << axis);
+        uint32_t *like = j->like[axis] = ARENA_ARRAY(j->keep, uint32_t, n);
+        if (!like)
             return false;
+        for (uint32_t i = 0; i < n + ENDS; i++)
+            first[i] = NO_REF;
+        for (uint32_t i = 0; i < n; i++) {
+            if (first[likes[i]] == NO_REF)
+                first[likes[i]] = i;
+            like[i] = first[likes[i]];
         }
-        skip_along(w, is_certain ? other : *f, to);
-        return !is_certain || may_go;
-    case STEP_RETURN:
-        if (!fits)
+        join_likeness(j, axis, v, likes);
+    }
+    return true;
+}
+
+bool judge_prepare(struct judge *j)
+{
+    uint64_t axes = 0;
+    for (uint32_t i = 0; i < ENDS; i++) {
+        j->plain[i] = j->steps.n;
+        if (!VEC_PUSH(j->keep, &j->steps, ((struct step){ .end = i, .action = (enum action)i })))
             return false;
-        skip_along(w, *f, to);
-        if (is_certain)
-            *f = other;
-        return true;
-    default: /* STEP_COUNT: kept until a packet is known to get there */
-        return fits && !j->marks.hit[number];
     }
-}
-
-/* Walks the list once; w->kept: places that stay.  Returns how many. */
-static uint32_t walk_list(struct judge *j, struct sweep *w)
-{
-    const struct list *l = w->list;
-    struct flow f = { true, false };
-    uint32_t n = 0;
-    if (l->has_skips)
-        memset(w->reached[0], 0, (size_t)w->n_words * 2 * sizeof(uint64_t));
-    for (uint32_t word = 0; word < w->n_words; word++) {
-        uint64_t left = ~(uint64_t)0; /* places of this word not yet walked */
-        for (;;) {
-            uint64_t bits = w->fits[word];
-            if (l->has_skips)
-                bits |= w->jumps[word] | w->reached[0][word] | w->reached[1][word];
-            bits &= left;
-            if (!bits)
-                break;
-            const uint32_t bit = (uint32_t)__builtin_ctzll(bits), i = word * 64 + bit;
-            left = bit == 63 ? 0 : ~(uint64_t)0 << (bit + 1);
-            if (l->has_skips) {
-                f.now |= w->reached[0][word] >> bit & 1;
-                f.without |= w->reached[1][word] >> bit & 1;
-            }
-            if (f.now || f.without) {
-                if (walk_place(j, w, i, &f))
-                    w->kept[n++] = i;
-            } else if (!l->has_skips) {
-                return n;
-            }
-        }
-    }
-    return n;
-}
-
-/* The first of the kept places at or behind a place. */
-static uint32_t first_kept(const uint32_t *kept, uint32_t n, uint32_t place)
-{
-    uint32_t lo = 0, hi = n;
-    while (lo < hi) {
-        const uint32_t mid = lo + (hi - lo) / 2;
-        if (kept[mid] < place)
-            lo = mid + 1;
-        else
-            hi = mid;
-    }
-    return lo;
-}
-
-/* The kept places as a list of their own.  A skip that has become a step to the next place is left out, unless it is not
- * known yet whether a packet fits. */
-static struct list list_of(struct judge *j, const struct sweep *w, uint32_t n)
-{
-    const struct list *l = w->list;
-    struct list out = { .n = 0 };
-    out.step = ARENA_ARRAY(j->stack, uint32_t, (size_t)n * (l->has_skips ? 2 : 1));
-    if (!out.step) {
-        space_fail(j->space, RT_NOMEM);
-        return out;
-    }
-    if (!l->has_skips) {
-        for (uint32_t k = 0; k < n; k++)
-            out.step[k] = l->step[w->kept[k]];
-        out.n = n;
-        return out;
-    }
-    out.skip = out.step + n;
-    /* rank: how many places of the new list lie at or behind a kept one; filled from the end */
-    w->rank[n] = 0;
-    for (uint32_t k = n; k-- > 0;) {
-        const uint32_t i = w->kept[k], step = l->step[i];
-        const enum step_kind kind = j->steps.v[step].kind;
-        uint32_t skip = 1;
-        if (kind == STEP_JUMP || kind == STEP_RETURN)
-            skip = w->rank[k + 1] - w->rank[first_kept(w->kept, n, i + l->skip[i])] + 1;
-        const bool is_idle =
-            (kind == STEP_JUMP || kind == STEP_RETURN) && skip == 1 && (!j->marks.hit || j->marks.hit[step]);
-        w->rank[k] = w->rank[k + 1] + !is_idle;
-        if (is_idle)
-            continue;
-        out.n++;
-        out.step[n - out.n] = step;
-        out.skip[n - out.n] = skip;
-        out.has_skips |= kind == STEP_JUMP || kind == STEP_RETURN;
-    }
-    out.step += n - out.n;
-    out.skip += n - out.n;
-    return out;
+    for (uint32_t i = 0; i < j->steps.n; i++)
+        axes |= j->steps.v[i].axes;
+    return rank_all(j, axes) && find_alike(j, axes);
 }
 
 /* ---- an end ---- */
 
-/* Runs a list all of whose steps fit, without one of them (NO_REF: with all). */
-static uint32_t run_on(const struct judge *j, const struct list *l, uint32_t i, uint32_t without)
+/* Runs a list all of whose steps fit, without one of them (NO_REF: with all); the place that decides. */
+static uint32_t run_on(const struct judge *j, const struct list *l, uint32_t without)
 {
-    for (; i < l->n; i++) {
+    for (uint32_t i = 0; i < l->n; i++) {
         const enum step_kind kind = j->steps.v[l->step[i]].kind;
         const bool is_out = l->step[i] == without;
         if (kind == STEP_DECIDE && !is_out)
-            return l->step[i];
+            return i;
         if (l->has_skips && (is_out ? kind == STEP_JUMP : kind == STEP_RETURN))
             i += l->skip[i] - 1;
     }
     return NO_REF;
 }
 
-static enum action action_of(const struct judge *j, uint32_t step) { return decision_action(j->steps.v[step].end); }
-
-/* Marks what a packet meets that gets to this end, and what it would miss. */
-static void mark(struct judge *j, const struct list *l)
+/* Does a packet that fits all steps of the list come by the one sought?  Then: would it fare otherwise without? */
+static void look(struct judge *j, const struct list *l)
 {
-    const uint32_t decided_by = run_on(j, l, 0, NO_REF);
-    if (decided_by == NO_REF)
-        return;
-    for (uint32_t i = 0; i < l->n; i++) {
-        const uint32_t step = l->step[i];
-        const enum step_kind kind = j->steps.v[step].kind;
-        j->marks.hit[step] = true;
-        if (!j->marks.needed[step]) {
-            /* the same packet, the rule gone: from here on nothing else differs */
-            const uint32_t otherwise = run_on(j, l, 0, step);
-            if (otherwise != NO_REF && action_of(j, otherwise) != action_of(j, decided_by))
-                j->marks.needed[step] = true;
-        }
+    uint32_t i = 0;
+    while (i < l->n && l->step[i] != j->sought) {
+        const enum step_kind kind = j->steps.v[l->step[i]].kind;
         if (kind == STEP_DECIDE)
             return;
-        if (kind == STEP_RETURN)
-            i += l->skip[i] - 1;
+        i += kind == STEP_RETURN ? l->skip[i] : 1;
     }
+    if (i >= l->n)
+        return;
+    j->is_hit = true;
+    const uint32_t with = run_on(j, l, NO_REF), without = run_on(j, l, j->sought);
+    if (with != NO_REF && without != NO_REF)
+        j->is_needed |= j->steps.v[l->step[with]].action != j->steps.v[l->step[without]].action;
 }
 
 static packet_set end_of(struct judge *j, const struct list *l)
 {
-    if (j->marks.hit) {
-        mark(j, l);
-        return SET_NONE; /* the diagram is not asked for */
+    if (j->sought != NO_REF) {
+        look(j, l);
+        return SET_NONE; /* no diagram is asked for */
     }
-    const uint32_t by = run_on(j, l, 0, NO_REF);
-    return by == NO_REF ? SET_NONE : j->steps.v[by].end;
+    const uint32_t at = run_on(j, l, NO_REF);
+    return at == NO_REF ? SET_NONE : j->ends[j->steps.v[l->step[at]].end];
+}
+
+/* Nothing is to be found out about the step sought in this list: it is not there; or it is known to be hit, and all that may
+ * decide from it on does the same. */
+static bool is_settled(const struct judge *j, const struct list *l)
+{
+    if (j->is_hit && j->is_needed)
+        return true;
+    uint32_t at = 0;
+    while (at < l->n && l->step[at] != j->sought)
+        at++;
+    if (at == l->n)
+        return true;
+    if (!j->is_hit)
+        return false;
+    uint32_t decides = NO_REF;
+    for (uint32_t i = at; i < l->n; i++) {
+        const struct step *step = &j->steps.v[l->step[i]];
+        if (step->kind != STEP_DECIDE)
+            continue;
+        if (decides != NO_REF && step->action != j->steps.v[decides].action)
+            return false;
+        decides = l->step[i];
+    }
+    return true;
 }
 
 /* ---- lists met before ---- */
+
+struct known {
+    struct list list;
+    uint32_t hash, axis;
+    packet_set result;
+};
 
 static uint32_t hash_list(const struct list *l, uint32_t axis)
 {
@@ -272,7 +285,7 @@ static struct known *find_known(struct known *table, uint32_t n, const struct li
 
 static bool grow_known(struct judge *j)
 {
-    const uint32_t n = j->n_known_max * 2;
+    const uint32_t n = j->known ? j->n_known_max * 2 : KNOWN_FIRST;
     struct known *table = ARENA_ARRAY(j->keep, struct known, n);
     if (!table)
         return false;
@@ -288,9 +301,9 @@ static void remember(struct judge *j, const struct list *l, uint32_t axis, uint3
 {
     if (j->space->code)
         return;
-    struct known k = { .list = { .n = l->n, .has_skips = l->has_skips }, .hash = hash, .axis = axis, .result = result };
+    struct known k = { .list = *l, .hash = hash, .axis = axis, .result = result };
     k.list.step = ARENA_ARRAY(j->keep, uint32_t, (size_t)l->n * (l->has_skips ? 2 : 1));
-    if (!k.list.step || ((!j->known || j->n_known * 2 >= j->n_known_max) && !grow_known(j))) {
+    if (!k.list.step || (j->n_known * 2 >= j->n_known_max && !grow_known(j))) {
         space_fail(j->space, RT_NOMEM);
         return;
     }
@@ -305,68 +318,57 @@ static void remember(struct judge *j, const struct list *l, uint32_t axis, uint3
 
 /* ---- the descent ---- */
 
-static bool sweep_begin(struct judge *j, const struct list *l, uint32_t axis, struct sweep *w)
+/* A place that begins or ceases to fit at a bound, in one number that sorts: bound, place, and of spans that touch the end
+ * before the beginning. */
+static uint64_t cut_of(uint32_t bound, uint32_t place, bool fits) { return (uint64_t)bound << 32 | place << 1 | fits; }
+
+static int by_cut(const void *a, const void *b)
 {
-    *w = (struct sweep){ .list = l, .axis = axis, .n_words = (l->n + 63) / 64 };
-    w->fits = ARENA_ARRAY(j->stack, uint64_t, (size_t)w->n_words * (l->has_skips ? 4 : 1));
-    w->kept = ARENA_ARRAY(j->stack, uint32_t, (size_t)l->n * (l->has_skips ? 2 : 1) + 1);
-    if (!w->fits || !w->kept)
-        return false;
-    if (l->has_skips) {
-        w->jumps = w->fits + w->n_words;
-        w->reached[0] = w->jumps + w->n_words;
-        w->reached[1] = w->reached[0] + w->n_words;
-        w->rank = w->kept + l->n;
-        for (uint32_t i = 0; i < l->n; i++)
-            if (j->steps.v[l->step[i]].kind == STEP_JUMP)
-                set_bit(w->jumps, i);
-    }
-    return true;
+    const uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
+    return (x > y) - (x < y);
 }
 
-/* Where steps begin and cease to fit, ascending; those without a term fit from the start. */
-static struct cut *cuts_of(struct judge *j, struct sweep *w, uint32_t *n_out)
+/* The cuts, ascending; places without a term fit from the start. */
+static uint64_t *cuts_of(struct judge *j, struct sweep *w, uint32_t *n_out)
 {
     const struct list *l = w->list;
-    const axis_value max = axis_max(w->axis, j->space->family);
+    uint32_t term = 0, n = 0;
     size_t n_max = 0;
     for (uint32_t i = 0; i < l->n; i++) {
-        const span_list *in = term_on(&j->steps.v[l->step[i]], w->axis);
+        const span_list *in = spans_on(&j->steps.v[l->step[i]], w->axis, &term);
         n_max += in ? 2 * (size_t)in->n : 0;
     }
-    struct cut *v = ARENA_ARRAY(j->stack, struct cut, n_max);
-    uint32_t n = 0;
+    uint64_t *v = ARENA_ARRAY(j->stack, uint64_t, n_max);
     if (!v)
         return NULL;
     for (uint32_t i = 0; i < l->n; i++) {
-        const span_list *in = term_on(&j->steps.v[l->step[i]], w->axis);
-        if (!in) {
-            set_bit(w->fits, i);
-            continue;
-        }
-        for (uint32_t k = 0; k < in->n && in->v[k].lo <= max; k++) {
-            v[n++] = (struct cut){ in->v[k].lo, i, true };
-            if (in->v[k].hi < max)
-                v[n++] = (struct cut){ in->v[k].hi + 1, i, false };
+        const struct step *step = &j->steps.v[l->step[i]];
+        const span_list *in = spans_on(step, w->axis, &term);
+        if (!in)
+            bit_set(w->fits, i);
+        for (uint32_t k = 0; in && k < in->n && step->cuts[term][2 * k] != NO_REF; k++) {
+            v[n++] = cut_of(step->cuts[term][2 * k], i, true);
+            if (step->cuts[term][2 * k + 1] != NO_REF)
+                v[n++] = cut_of(step->cuts[term][2 * k + 1], i, false);
         }
     }
     if (n)
-        qsort(v, n, sizeof *v, by_value);
+        qsort(v, n, sizeof *v, by_cut);
     *n_out = n;
     return v;
 }
 
-static packet_set descend(struct judge *j, const struct list *l, uint64_t axes);
+static packet_set descend(struct judge *j, const struct list *l);
 
 static packet_set descend_piece(struct judge *j, struct sweep *w)
 {
+    if (!w->list->has_skips && j->sought == NO_REF) {
+        const struct list next = sweep_list(j, w);
+        return descend(j, &next);
+    }
     const struct arena_mark mark = arena_mark(j->stack);
-    const uint32_t n = walk_list(j, w);
-    const struct list next = list_of(j, w, n);
-    uint64_t axes = 0;
-    for (uint32_t i = 0; i < next.n; i++)
-        axes |= j->steps.v[next.step[i]].axes;
-    const packet_set out = j->space->code ? SET_NONE : descend(j, &next, axes_behind(axes, w->axis));
+    const struct list next = sweep_list(j, w);
+    const packet_set out = j->space->code ? SET_NONE : descend(j, &next);
     arena_reset(j->stack, mark);
     return out;
 }
@@ -375,21 +377,24 @@ static packet_set descend_axis(struct judge *j, const struct list *l, uint32_t a
 {
     struct space *s = j->space;
     const struct arena_mark mark = arena_mark(j->stack);
+    const axis_value *bounds = j->bounds[axis];
     const uint32_t begin = node_begin(s);
     struct sweep w;
     uint32_t n_cuts = 0;
-    struct cut *cuts = sweep_begin(j, l, axis, &w) ? cuts_of(j, &w, &n_cuts) : NULL;
+    const uint64_t *cuts = sweep_begin(j, l, axis, &w) ? cuts_of(j, &w, &n_cuts) : NULL;
     if (!cuts)
         space_fail(s, RT_NOMEM);
     axis_value lo = 0;
-    for (uint32_t i = 0; space_goes_on(s); lo = cuts[i].at) {
-        for (; i < n_cuts && cuts[i].at == lo; i++) {
-            if (cuts[i].fits)
-                set_bit(w.fits, cuts[i].place);
+    for (uint32_t i = 0; space_goes_on(s) && !(j->is_hit && j->is_needed); lo = bounds[cuts[i] >> 32]) {
+        for (; i < n_cuts && bounds[cuts[i] >> 32] == lo; i++) {
+            const uint32_t place = (uint32_t)cuts[i] >> 1;
+            if (cuts[i] & 1)
+                bit_set(w.fits, place);
             else
-                w.fits[cuts[i].place / 64] &= ~((uint64_t)1 << cuts[i].place % 64);
+                w.fits[place / 64] &= ~((uint64_t)1 << place % 64);
         }
-        node_branch(s, begin, i < n_cuts ? cuts[i].at - 1 : axis_max(axis, s->family), descend_piece(j, &w));
+        const axis_value hi = i < n_cuts ? bounds[cuts[i] >> 32] - 1 : axis_max(axis, s->family);
+        node_branch(s, begin, hi, descend_piece(j, &w));
         if (i >= n_cuts)
             break;
     }
@@ -397,25 +402,14 @@ static packet_set descend_axis(struct judge *j, const struct list *l, uint32_t a
     return node_end(s, begin, axis);
 }
 
-/* Nothing of the list is left to be found out. */
-static bool is_settled(const struct judge *j, const struct list *l)
+/* What comes of a list. */
+static packet_set descend(struct judge *j, const struct list *l)
 {
-    if (!j->marks.hit)
-        return false;
-    for (uint32_t i = 0; i < l->n; i++)
-        if (!j->marks.hit[l->step[i]] || !j->marks.needed[l->step[i]])
-            return false;
-    return true;
-}
-
-/* What comes of a list whose steps have these axes left. */
-static packet_set descend(struct judge *j, const struct list *l, uint64_t axes)
-{
-    if (!axes)
+    if (!l->axes)
         return end_of(j, l);
-    if (is_settled(j, l))
+    if (j->sought != NO_REF && is_settled(j, l))
         return SET_NONE;
-    const uint32_t axis = (uint32_t)__builtin_ctzll(axes), hash = hash_list(l, axis);
+    const uint32_t axis = (uint32_t)__builtin_ctzll(l->axes), hash = hash_list(l, axis);
     if (j->known) {
         const struct known *k = find_known(j->known, j->n_known_max, l, axis, hash);
         if (k->list.n)
@@ -426,11 +420,34 @@ static packet_set descend(struct judge *j, const struct list *l, uint64_t axes)
     return out;
 }
 
-packet_set judge_list(struct judge *j, const struct list *l)
+static uint64_t axes_of(const struct judge *j, const struct list *l)
 {
-    /* The program as it stands has steps without terms, and what they end is not cut off yet: one walk before any axis. */
     uint64_t axes = 0;
     for (uint32_t i = 0; i < l->n; i++)
         axes |= j->steps.v[l->step[i]].axes;
-    return descend(j, l, axes);
+    return axes;
+}
+
+packet_set judge_run(struct judge *j)
+{
+    if (j->space->code)
+        return SET_NONE;
+    struct list whole = { j->places.n, j->has_skips, 0, j->places.v, j->skips.v };
+    whole.axes = axes_of(j, &whole);
+    return descend(j, &whole);
+}
+
+void judge_seek(struct judge *j, uint32_t step, const struct list *l)
+{
+    const struct arena_mark mark = arena_mark(j->keep);
+    struct list all = *l;
+    all.axes = axes_of(j, l);
+    j->sought = step;
+    j->is_hit = false;
+    j->is_needed = j->steps.v[step].kind == STEP_COUNT; /* what only counts may always go */
+    j->known = NULL;
+    j->n_known = j->n_known_max = 0;
+    descend(j, &all);
+    j->sought = NO_REF;
+    arena_reset(j->keep, mark);
 }

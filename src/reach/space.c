@@ -243,18 +243,10 @@ static bool at_once(uint32_t op, packet_set a, packet_set b, packet_set *out)
             return true;
         }
         return false;
-    case OP_MINUS:
+    default: /* OP_MINUS */
         if (a == SET_NONE || b == SET_ALL || a == b)
             *out = SET_NONE;
         else if (b == SET_NONE)
-            *out = a;
-        else
-            return false;
-        return true;
-    default: /* OP_WITHIN */
-        if (b == SET_NONE || a == SET_NONE)
-            *out = SET_NONE;
-        else if (b == SET_ALL)
             *out = a;
         else
             return false;
@@ -301,21 +293,21 @@ packet_set set_minus(struct space *s, packet_set a, packet_set b) { return set_a
 
 packet_set set_not(struct space *s, packet_set a) { return set_apply(s, OP_MINUS, SET_ALL, a); }
 
-packet_set set_select(struct space *s, uint32_t op, packet_set a, uint32_t b)
+packet_set set_select(struct space *s, packet_set a, packet_set end)
 {
-    if (s->code || a <= SET_ALL)
+    if (s->code)
         return SET_NONE;
     if (is_end(a))
-        return (op == OP_DOES ? (uint32_t)decision_action(a) : decision_number(a)) == b ? SET_ALL : SET_NONE;
+        return a == end ? SET_ALL : SET_NONE;
     packet_set out;
-    if (cache_find(s, op, a, b, &out))
+    if (cache_find(s, OP_SELECT, a, end, &out))
         return out;
     const struct node *node = node_at(s, a);
     const uint32_t begin = node_begin(s);
     for (uint32_t i = 0; i < node->n; i++)
-        node_branch(s, begin, node->hi[i], set_select(s, op, node->to[i], b));
+        node_branch(s, begin, node->hi[i], set_select(s, node->to[i], end));
     out = node_end(s, begin, node->axis);
-    cache_put(s, op, a, b, out);
+    cache_put(s, OP_SELECT, a, end, out);
     return out;
 }
 

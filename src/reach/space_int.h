@@ -13,15 +13,9 @@ struct node {
     uint32_t n, axis, hash;
 };
 
-/* Besides the two sets, a way down may end in a decision: a rule's number (0: a chain's policy) and what it does. */
+/* Besides in the two sets, a way down may end in what is done with the packet. */
 #define DECISION 0x80000000U
-enum { NUMBER_MAX = (1 << 29) - 1 };
-static inline packet_set decision(uint32_t number, enum action action)
-{
-    return DECISION | number << 2 | (uint32_t)action;
-}
-static inline uint32_t decision_number(packet_set d) { return (d & ~DECISION) >> 2; }
-static inline enum action decision_action(packet_set d) { return (enum action)(d & 3); }
+static inline packet_set decision(enum action action) { return DECISION | (uint32_t)action; }
 static inline bool is_end(packet_set a) { return a <= SET_ALL || (a & DECISION); }
 
 /* A branch of a node that is being made. */
@@ -83,15 +77,13 @@ enum {
     OP_OR,
     OP_MINUS,
     OP_FORGET, /* b: index into forgotten */
-    OP_DOES,   /* decisions -> packets; b: enum action */
-    OP_BY,     /* decisions -> packets; b: a rule's number */
-    OP_WITHIN  /* decisions a, packets b -> decisions of those packets, SET_NONE elsewhere */
+    OP_SELECT  /* decisions -> packets; b: the decision */
 };
 bool cache_find(const struct space *s, uint32_t op, uint32_t a, uint32_t b, packet_set *result);
 void cache_put(struct space *s, uint32_t op, uint32_t a, uint32_t b, packet_set result);
 packet_set set_apply(struct space *s, uint32_t op, packet_set a, packet_set b);
-/* Puts other ends in place of decisions: OP_DOES, OP_BY. */
-packet_set set_select(struct space *s, uint32_t op, packet_set a, uint32_t b);
+/* Packets whose way down ends there. */
+packet_set set_select(struct space *s, packet_set a, packet_set end);
 
 static inline uint32_t hash_mix(uint32_t h, uint32_t x)
 {

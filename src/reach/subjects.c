@@ -71,7 +71,7 @@ static bool find_subject(struct seeker *s, uint32_t place, struct guard *g)
         if (!find_hull(s, g->set, &g->hull, &g->is_box))
             return false;
     }
-    if (g->is_box && !step->is_repeated && g->set != SET_NONE) {
+    if (g->is_box && step->n_places == 1 && g->set != SET_NONE) {
         sub.hull = g->hull;
         sub.is_box = true;
         for (uint32_t i = 0; i < step->terms.n; i++)
