@@ -48,14 +48,14 @@ uint32_t space_size(const struct space *s);
 /* What a table does with every packet of the space's family in a kind of week. */
 struct judgement;
 
-/* `week` NULL: rules with hours never match.  Errors: RT_NOMEM, RT_LIMIT (chains that call each other in a circle),
+/* Keeps the pointers: table and week must outlive the judgement.  `week` NULL: rules with hours never match.  Errors: RT_NOMEM, RT_LIMIT (chains that call each other in a circle),
  * RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code judge_table(struct space *s, const struct table *t, const struct week_kind *week,
                                        struct judgement **out, struct rt_problems *p);
 packet_set judged_accept(const struct judgement *j);                 /* packets let through */
 packet_set judged_as(const struct judgement *j, enum action action); /* packets that fare so: ACCEPT, DROP or REJECT */
 packet_set judged_by(const struct judgement *j, uint32_t number); /* packets that rule decides; 0: a chain's policy */
-/* The rule that decides a packet (NULL: a chain's policy), and what it does. */
+/* The rule that decides a packet (NULL: a chain's policy), and what it does: the table is run on it.  Not for two threads. */
 const struct rule *judged_rule(const struct judgement *j, const struct packet *p, enum action *action);
 
 /* ---- what is odd about a table (Al-Shaer and Hamed 2004, section 3, and unions of rules) ---- */
