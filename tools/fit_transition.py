@@ -13,6 +13,12 @@ H is smooth at 0 and falls as 1/s, so (s + C) H(s) is smooth and bounded in u = 
 
 Single coefficients depend on the linear algebra behind NumPy from their sixth digit on, what the polynomial is worth does
 not: `check` measures the error of the one on file, which must not exceed what stands beside it.
+
+A shorter one in single precision, for the fast tracer, is of what an edge bends but for its turning phase,
+exp(jx) erfc(sqrt(jx)) / 2 = H(s) exp(-j pi/4) / (2 sqrt(pi)):
+
+    /usr/bin/python3 tools/fit_transition.py short > src/radio/beam_bent_fit.h
+    /usr/bin/python3 tools/fit_transition.py check src/radio/beam_bent_fit.h
 """
 import re
 import sys
@@ -21,12 +27,14 @@ import numpy as np
 from numpy.polynomial import chebyshev, polynomial
 from scipy.special import wofz
 
-C = 2.5
 TURN = np.exp(1j * np.pi / 4)
+SHORT = "short" in sys.argv or "beam" in sys.argv[-1]
+C = 2.0 if SHORT else 2.5
+SCALE = 0.5 / np.sqrt(np.pi) / TURN if SHORT else 1.0
 
 
 def h(s):
-    return np.sqrt(np.pi) * TURN * wofz(1j * TURN * s)
+    return SCALE * np.sqrt(np.pi) * TURN * wofz(1j * TURN * s)
 
 
 def fit(degree):
@@ -48,9 +56,9 @@ def check(path):
     with open(path) as f:
         text = f.read()
     stated = float(re.search(r"Relative error of the fit: ([^.]*\.[^.]*)\. ", text).group(1))
-    poly = np.array([complex(float(re_), float(im)) for re_, im in re.findall(r"\{ (-?[0-9.e+-]+), (-?[0-9.e+-]+) \}", text)])
+    poly = np.array([complex(float(re_), float(im)) for re_, im in re.findall(r"\{ (-?[0-9.e+-]+)f?, (-?[0-9.e+-]+)f? \}", text)])
     worst = worst_error(poly)
-    if not worst < 1.1 * stated or f"WEDGE_FIT_C {C}" not in text:
+    if not worst < 1.1 * stated or f"FIT_C {C}" not in text:
         sys.exit(f"{path}: the error of its {len(poly)} coefficients is {worst:.2e}, not {stated:.1e}")
     print(f"{path}: {len(poly)} coefficients, relative error {worst:.2e}")
 
@@ -59,14 +67,22 @@ def table(name, degree, digits):
     poly, worst = fit(degree)
     print(f"\n/* Relative error of the fit: {worst:.1e}. */")
     print(f"enum {{ {name.upper()}_DEGREE = {degree} }};")
-    print(f"static const double {name}[{name.upper()}_DEGREE + 1][2] = {{ /* [power of u][re, im] */")
+    kind, suffix = ("float", "f") if SHORT else ("double", "")
+    print(f"static const {kind} {name}[{name.upper()}_DEGREE + 1][2] = {{ /* [power of u][re, im] */")
     for value in poly:
-        print(f"    {{ {value.real:.{digits}e}, {value.imag:.{digits}e} }},")
+        print(f"    {{ {value.real:.{digits}e}{suffix}, {value.imag:.{digits}e}{suffix} }},")
     print("};")
 
 
 if sys.argv[1:2] == ["check"]:
     check(sys.argv[2])
+    sys.exit()
+if SHORT:
+    print("/* beam_bent_fit.h - made by tools/fit_transition.py short, which explains it; do not edit. */")
+    print("#ifndef RT_RADIO_BEAM_BENT_FIT_H\n#define RT_RADIO_BEAM_BENT_FIT_H")
+    print(f"\n#define BEAM_BENT_FIT_C {C}f")
+    table("beam_bent_fit", 10, 8)
+    print("\n#endif")
     sys.exit()
 print("/* wedge_fit.h - made by tools/fit_transition.py, which explains it; do not edit. */")
 print("#ifndef RT_RADIO_WEDGE_FIT_H\n#define RT_RADIO_WEDGE_FIT_H")

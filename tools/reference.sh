@@ -14,6 +14,7 @@ trap 'rm -rf "$work"' EXIT INT TERM
 
 tables() {
     $python tools/fit_transition.py check src/radio/wedge_fit.h
+    $python tools/fit_transition.py check src/radio/beam_bent_fit.h
     $python tests/reference/make_wedge_check.py >"$work/wedge"
     $python tests/reference/same_numbers.py tests/reference/wedge_check.csv "$work/wedge"
     # Writes slab_check.csv and multilayer_check.csv beside itself.

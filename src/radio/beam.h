@@ -10,7 +10,7 @@
  *
  * Paths too weak to matter are left out.  What a path can bring at most (losses not yet looked at count as none) is weighed
  * against what the tile's cells have already; the weakest candidates go as long as all that went weighs less than
- * BEAM_LEFT_OUT together.  So what is missing is less than 10 log10(1 + BEAM_LEFT_OUT) = 0.043 dB, and up to four times that
+ * BEAM_LEFT_OUT together.  So what is missing is less than 10 log10(1 + BEAM_LEFT_OUT) = 0.022 dB, and up to four times that
  * where a path and its bent wave nearly cancel.  Paths are weighed
  * against BEAM_FAINT (a gain of -110 dB) at least: no device hears much less than that. */
 #ifndef RT_RADIO_BEAM_H
@@ -21,7 +21,7 @@
 #include "radio/trace.h"
 
 enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 3 };
-#define BEAM_LEFT_OUT 1e-2f
+#define BEAM_LEFT_OUT 5e-3f
 #define BEAM_FAINT 1e-11f
 
 /* One number per radio of an antenna; radios that are not there count 0. */
@@ -35,27 +35,9 @@ struct beam_points {
     _Alignas(64) float x[BEAM_LANES], y[BEAM_LANES], z[BEAM_LANES];
 };
 
-/* ---- walls that have to be paid for certain (beam_toll.c) ---- */
-
-/* A face that all ways between two bodies cross: the lesser loss of two rows of the tables (often the same), from a node. */
-struct beam_toll {
-    int16_t row, other;
-    uint16_t node;
-    bool is_half;
-};
-
-enum { BEAM_TOLLS_MAX = 4, BEAM_TOLL_PLANES_MAX = 32 };
-
-struct beam_tolls {
-    uint32_t n;
-    struct beam_toll v[BEAM_TOLLS_MAX];
-};
-
-/* A point, a stretch or a rectangle, and its sides to all planes. */
-struct beam_body {
-    uint32_t n;
-    struct beam_vec corners[4];
-    float *low_m, *high_m; /* [n_padded] */
+/* One number per radio and lane. */
+struct beam_lanes {
+    _Alignas(64) float v[BEAM_RADIOS][BEAM_LANES];
 };
 
 /* ---- the scene in single precision, about its middle ---- */
@@ -81,9 +63,8 @@ struct beam_face {
     struct beam_vec u, v;
     float ou, ov, u0, u1, v0, v1;
     uint32_t plane;
-    int32_t row; /* of the construct in the tables */
+    int32_t row; /* in the tables */
     int32_t mirrors_on;
-    bool is_half;
     struct beam_polygon outline;
     uint32_t n_cuts, n_patches;
     const struct beam_polygon *cuts;
@@ -95,7 +76,6 @@ struct beam_screen {
     uint32_t plane;
     int32_t row;
     int32_t mirrors_on;
-    bool is_half;
 };
 
 struct beam_edge {
@@ -104,11 +84,13 @@ struct beam_edge {
     uint32_t n_screens, n_planes;
     struct beam_screen screens[EDGE_SCREENS_MAX];
     uint32_t planes[EDGE_SCREENS_MAX];
-    struct beam_body body;
 };
 
-/* erfc(sqrt(j x)) / 2 = exp(-j x) h(x); h is tabulated over sqrt(x) / (1 + sqrt(x)). */
-enum { BEAM_BEND_NODES = 513 };
+/* A row of the tables: a construct, or half of it in dB (of the two sides of a solid obstacle each takes half). */
+struct beam_row {
+    uint32_t construct;
+    bool is_half;
+};
 
 struct beam_scene {
     const struct scene *scene;
@@ -123,8 +105,7 @@ struct beam_scene {
         [5]; /* [n_faces_padded]: ends of an upright face seen from above, x, y, x, y; others: the last is PLENTY, else 0 */
     struct beam_edge *edges;
     uint32_t n_rows;
-    uint32_t *construct_of; /* [n_rows] */
-    float bend_re[BEAM_BEND_NODES + 1], bend_im[BEAM_BEND_NODES + 1];
+    struct beam_row *rows;
 };
 
 RT_MUST_CHECK enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct beam_scene *out,
@@ -135,7 +116,6 @@ RT_MUST_CHECK enum rt_code beam_scene_build(struct arena *a, const struct scene 
 /* What the amplitude changes by from one side of an edge to the other, over the angle: [WALL_TABLE_NODES]. */
 struct beam_jump {
     int32_t row, other; /* of the screens on either side, -1 none */
-    bool is_half, other_is_half;
     const beam_f4 *re, *im;
     beam_f4 most; /* of the amplitude */
 };
@@ -151,14 +131,27 @@ struct beam_term {
     struct beam_jump jump; /* without is_flat only `most` */
 };
 
-enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX, BEAM_PIECES = 8 };
+enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX, BEAM_STRETCH_NODES = 16 };
+
+/* Of what reaches a point of an edge's line from the antenna: the antenna's gain and what walls leave, and their phase. */
+struct beam_arrival {
+    beam_f4 power, re, im;
+};
+
+/* A stretch of the line over which that changes without a jump: arrivals at even steps, the first and the last at its ends. */
+struct beam_stretch {
+    float from_m, to_m, over_step;
+    beam_f4 most;                     /* power */
+    const struct beam_arrival *nodes; /* [BEAM_STRETCH_NODES] */
+};
 
 /* An edge as the antenna sees it. */
 struct beam_edge_in {
     float along_m, flat_m; /* of the antenna along the edge, and from its line */
     uint32_t n_terms;
     struct beam_term terms[BEAM_TERMS_MAX];
-    beam_f4 most[BEAM_PIECES]; /* share of the power that reaches any point of an eighth of the edge, at most */
+    uint32_t n_stretches; /* one after the other; together they hold every point over which a wave bends to a spot */
+    const struct beam_stretch *stretches;
 };
 
 struct beam_chain {
@@ -176,11 +169,11 @@ struct beam_antenna {
     struct beam_vec at;
     uint32_t n_radios;
     beam_f4 free_space; /* (wavelength / 4 pi)^2 */
-    beam_f4 wave_number, over_wavelength, most_gain;
-    const float *side_m; /* [n_padded] of the antenna to the planes */
-    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1) as in trace_amplitude() */
+    beam_f4 wave_number;
+    const float *side_m;         /* [n_padded] of the antenna to the planes */
+    const struct beam_row *rows; /* of the scene */
+    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1, of the whole construct) as in trace_amplitude() */
     const beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
-    const beam_f4 *pass_most, *mirror_most; /* the most from a node to square on */
     struct beam_vec front, up, right;
     beam_f4 elevation[BEAM_ELEVATIONS + 1];
     beam_f4 *azimuth; /* [BEAM_AZIMUTHS + 1]; NULL: all are round */
@@ -189,11 +182,16 @@ struct beam_antenna {
     const struct beam_edge_in *edges; /* as in the scene */
 };
 
+/* A box about all spots that will be asked for, in metres of the house. */
+struct beam_box {
+    struct vec3 low, high;
+};
+
 /* radios: 1 to BEAM_RADIOS of one place and pose. */
 RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs,
                                               const struct ap_radio *radios, uint32_t n_radios,
-                                              struct trace_options options, struct beam_antenna *out,
-                                              struct rt_problems *p);
+                                              struct trace_options options, struct beam_box spots,
+                                              struct beam_antenna *out, struct rt_problems *p);
 
 /* ---- work of one thread ---- */
 
@@ -213,16 +211,28 @@ struct beam_candidate {
 };
 
 /* The same of an edge by radios: power, and power by interference (which falls with the root of what walls leave), both
- * without walls; and what walls leave at most before the edge. */
+ * without walls and antenna; and what of these gets to the edge at most. */
 struct beam_bound {
     beam_f4 power, crossed, before;
 };
 
+struct beam_complex {
+    beam_f4 re[BEAM_LANES], im[BEAM_LANES];
+};
+
+/* The same lane by lane, without the walls behind the edge; then what all walls and the antenna leave. */
+struct beam_weighed {
+    struct beam_lanes power, crossed;
+    beam_f4 legs[BEAM_LANES];
+    struct beam_complex phase; /* of the legs; where the group interferes */
+    bool any_window;
+};
+
 /* A path that is cut off at edges with its bent waves: top of trace.h. */
 struct beam_group {
-    beam_f4 re[BEAM_LANES], im[BEAM_LANES], rest[BEAM_LANES];
-    beam_f4 parent[BEAM_LANES]; /* amplitude of the path itself */
-    beam_f4 most;               /* of that, over the lanes */
+    struct beam_lanes re, im, rest;
+    struct beam_lanes parent; /* amplitude of the path itself */
+    beam_f4 most;             /* of that, over the lanes */
 };
 
 struct beam_work {
@@ -237,12 +247,13 @@ struct beam_work {
     struct beam_vec middle;
     float radius_m;                    /* of all lanes about the middle */
     beam_f4 sum[BEAM_LANES];           /* power of paths without a group */
-    beam_f4 total[BEAM_LANES];         /* all found so far, roughly: what paths are weighed against */
+    beam_f4 total[BEAM_LANES];         /* all paths found before the edges, roughly: what others are weighed against */
     beam_f4 least;                     /* of total */
+    struct beam_lanes over;            /* 1 / (total + BEAM_FAINT), once the edges' turn has come */
     float left_out;                    /* weight of what was left out */
     struct beam_candidate *candidates; /* [the more of chains and edges] */
     struct beam_bound *bounds;         /* [edges] */
-    beam_f4 (*legs)[BEAM_LANES];       /* [edges]: losses of both legs */
+    struct beam_weighed *weighed;      /* [edges] */
     struct beam_group *groups;         /* [1 + n_planes] */
     uint32_t *touched;                 /* groups in use */
     bool *is_touched;

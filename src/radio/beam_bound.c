@@ -1,8 +1,9 @@
 /* beam_bound.c - what an edge can bring at most, without tracing to it.
  *
- * Once per antenna: the images in the planes of the edge's screens, the most that an amplitude can jump there, and the most
- * that walls let through between the antenna and any point of the edge.  Once per tile: the bending for the spot in the
+ * Once per antenna: the images in the planes of the edge's screens and the most that an amplitude can jump there (what walls
+ * let through to the edge: beam_arrival.c).  Once per tile: the bending for the spot in the
  * middle, with the margin that the tile's radius allows. */
+#include "radio/beam_bent.h"
 #include "radio/beam_int.h"
 
 #define NEAR_F ((float)SCENE_NEAR_M)
@@ -13,17 +14,12 @@
 /* ---- once per antenna ---- */
 
 /* Amplitude that a screen passes or mirrors at a node of the tables. */
-static struct beam_c4 amplitude_at(const struct beam_antenna *an, int32_t row, bool is_half, bool is_mirror,
-                                   uint32_t node)
+static struct beam_c4 amplitude_at(const struct beam_antenna *an, int32_t row, bool is_mirror, uint32_t node)
 {
     const size_t i = (size_t)row * WALL_TABLE_NODES + node;
-    struct beam_c4 phase = { is_mirror ? an->mirror_re[i] : an->pass_re[i],
-                             is_mirror ? an->mirror_im[i] : an->pass_im[i] };
-    beam_f4 size = beam_f4_sqrt(is_mirror ? an->mirror[i] : an->pass[i]);
-    if (is_half && !is_mirror) {
-        phase = beam_half_turn(phase);
-        size = beam_f4_sqrt(size);
-    }
+    const beam_f4 size = beam_f4_sqrt(is_mirror ? an->mirror[i] : an->pass[i]);
+    const struct beam_c4 phase = is_mirror ? (struct beam_c4){ an->mirror_re[i], an->mirror_im[i] }
+                                           : beam_pass_phase(an, row, node ? i - 1 : i, node ? 1.0f : 0.0f);
     return (struct beam_c4){ size * phase.re, size * phase.im };
 }
 
@@ -37,9 +33,9 @@ static bool fill_jump(struct arena *a, const struct beam_antenna *an, bool is_mi
     for (uint32_t i = 0; i < WALL_TABLE_NODES; i++) {
         struct beam_c4 here = { beam_f4_all(air), beam_f4_all(0.0f) }, there = here;
         if (out->row >= 0)
-            here = amplitude_at(an, out->row, out->is_half, is_mirror, i);
+            here = amplitude_at(an, out->row, is_mirror, i);
         if (out->other >= 0)
-            there = amplitude_at(an, out->other, out->other_is_half, is_mirror, i);
+            there = amplitude_at(an, out->other, is_mirror, i);
         re[i] = there.re - here.re;
         im[i] = there.im - here.im;
         const beam_f4 size2 = re[i] * re[i] + im[i] * im[i];
@@ -59,14 +55,11 @@ static bool find_jump(struct arena *a, const struct beam_antenna *an, const stru
                       const struct beam_edge_in *before, uint32_t n_before, struct beam_jump *out)
 {
     const struct beam_screen *s = &e->screens[0], *other = e->n_screens > 1 ? &e->screens[1] : NULL;
-    *out = (struct beam_jump){
-        .row = s->row, .other = other ? other->row : -1, .is_half = s->is_half, .other_is_half = other && other->is_half
-    };
+    *out = (struct beam_jump){ .row = s->row, .other = other ? other->row : -1 };
     for (uint32_t i = 0; i < n_before; i++)
         for (uint32_t k = 0; k < before[i].n_terms; k++) {
             const struct beam_term *t = &before[i].terms[k];
-            if (t->is_flat && t->is_mirror == is_mirror && t->jump.row == out->row && t->jump.other == out->other &&
-                t->jump.is_half == out->is_half && t->jump.other_is_half == out->other_is_half) {
+            if (t->is_flat && t->is_mirror == is_mirror && t->jump.row == out->row && t->jump.other == out->other) {
                 *out = t->jump;
                 return true;
             }
@@ -127,28 +120,12 @@ static bool find_terms(struct arena *a, const struct beam_scene *bs, const struc
     return true;
 }
 
-/* What gets to each piece of the edge at most. */
-static void find_most(const struct beam_scene *bs, const struct beam_antenna *an, const struct beam_edge *e,
-                      const struct beam_body *antenna, struct beam_body *piece, struct beam_edge_in *out)
-{
-    for (int i = 0; i < BEAM_PIECES; i++) {
-        struct beam_vec ends[2];
-        for (int k = 0; k < 2; k++)
-            ends[k] = beam_vec_add(e->from, beam_vec_scale(e->axis, e->length_m * (float)(i + k) / BEAM_PIECES));
-        beam_body_set(bs, ends, 2, piece);
-        struct beam_tolls tolls;
-        beam_find_tolls(bs, antenna, piece, e->planes, e->n_planes, &tolls);
-        out->most[i] = beam_most_after(an, &tolls);
-    }
-}
-
 bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
-                        struct beam_antenna *out)
+                        struct beam_box spots, struct beam_antenna *out)
 {
     const uint32_t n = bs->scene->edges.n;
     struct beam_edge_in *edges = ARENA_ARRAY(a, struct beam_edge_in, n);
-    struct beam_body antenna, piece;
-    if (!edges || !beam_body_init(a, bs, &out->at, 1, &antenna) || !beam_body_init(a, bs, &out->at, 1, &piece))
+    if (!edges)
         return false;
     for (uint32_t i = 0; i < n; i++) {
         const struct beam_edge *e = &bs->edges[i];
@@ -156,12 +133,11 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
         edges[i].along_m = beam_vec_dot(in, e->axis);
         const struct beam_vec flat = beam_vec_sub(in, beam_vec_scale(e->axis, edges[i].along_m));
         edges[i].flat_m = sqrtf(beam_vec_dot(flat, flat));
-        find_most(bs, out, e, &antenna, &piece, &edges[i]);
         if (!find_terms(a, bs, out, e, options, edges, i))
             return false;
     }
     out->edges = edges;
-    return true;
+    return beam_find_arrivals(a, bs, spots, out, edges);
 }
 
 /* ---- once per tile ---- */
@@ -240,19 +216,13 @@ static beam_f4 most_share2(const struct beam_work *w, const struct bend *b, cons
 {
     const float shift = shift_m(w, b), length = b->e->length_m, low = b->where_m - shift, high = b->where_m + shift;
     const float beyond_m = -high > low - length ? -high : low - length;
-    *before = beam_f4_all(1.0f);
+    const struct beam_stretch *last = in->stretches + in->n_stretches - 1;
+    const struct beam_stretch *s = beam_stretch_at(in, low);
+    for (*before = s->most; s < last && s->to_m < high; s++)
+        *before = beam_f4_most(*before, s[1].most);
     if (beyond_m > 0.0f && !any_window) {
         const float per_m = 0.4f * end_per_m(b); /* it changes by less than that within the tile */
-        const struct beam_c4 end =
-            beam_half_erfc(w->bs, w->antenna->wave_number * (per_m * beyond_m * beyond_m), false);
-        return 4.0f * (end.re * end.re + end.im * end.im);
-    }
-    if (low > 0.0f && high < length) {
-        *before = beam_f4_all(0.0f);
-        const int first = (int)(low / length * BEAM_PIECES), last = (int)(high / length * BEAM_PIECES);
-        for (int i = first; i <= last && i < BEAM_PIECES; i++)
-            for (int r = 0; r < BEAM_RADIOS; r++)
-                (*before)[r] = in->most[i][r] > (*before)[r] ? in->most[i][r] : (*before)[r];
+        return 4.0f * beam_most_bent2(w->antenna->wave_number * (per_m * beyond_m * beyond_m));
     }
     return beam_f4_all(BEAM_MOST_SHARE * BEAM_MOST_SHARE);
 }
@@ -283,8 +253,7 @@ void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound
         float bending;
         const float c = cos_turn(&b, way_in, &bending), s = sqrtf(c < 1.0f ? 1.0f - c * c : 0.0f);
         const float cos_least = c >= cos_half ? 1.0f : c * cos_half + s * sin_half;
-        const struct beam_c4 h = beam_half_erfc(w->bs, an->wave_number * (k_length * (1.0f - cos_least)), false);
-        size2[i] = (h.re * h.re + h.im * h.im) * (t->jump.most * t->jump.most);
+        size2[i] = beam_most_bent2(an->wave_number * (k_length * (1.0f - cos_least))) * (t->jump.most * t->jump.most);
         const struct beam_vec straight = beam_vec_sub(w->middle, t->image);
         const float straight_m = sqrtf(beam_vec_dot(straight, straight));
         const float apart = sqrtf(apart2_of(&b, t->image)) - radius_m / flat_out_m -
@@ -293,7 +262,7 @@ void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound
         any_window = any_window || window[i] > 0.0f;
     }
     const beam_f4 share2 = most_share2(w, &b, in, any_window, &out->before);
-    const beam_f4 free = an->free_space * an->most_gain * share2 / (least_m * least_m);
+    const beam_f4 free = an->free_space * share2 / (least_m * least_m);
     const beam_f4 over_least = 1.0f / (w->least + BEAM_FAINT);
     for (uint32_t i = 0; i < in->n_terms; i++) {
         const beam_f4 power = size2[i] * free;

@@ -92,17 +92,21 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
     return n[0] + at.share * (n[1] - n[0]);
 }
 
+/* The phase of what a row passes, at a place of the tables and a share of the next node.  Half a construct turns it by half, which
+ * jumps where the whole turns by 180 degrees: so the whole is tabulated. */
+static inline struct beam_c4 beam_pass_phase(const struct beam_antenna *an, int32_t row, size_t i, float share)
+{
+    const beam_f4 *re = an->pass_re + i, *im = an->pass_im + i;
+    const struct beam_c4 turn = { re[0] + share * (re[1] - re[0]), im[0] + share * (im[1] - im[0]) };
+    return an->rows[row].is_half ? beam_half_turn(turn) : turn;
+}
+
 /* Row of what the face has where each lane meets its plane, -1 nothing; returns the bits of lanes that meet something.  `at` are
  * points of the plane. */
 uint32_t beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES]);
 
 /* Fills an end (whose arrays are there) from its points. */
 void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bool is_bounce, struct beam_end *out);
-
-/* Amplitudes or phases of the lanes. */
-struct beam_complex {
-    beam_f4 re[BEAM_LANES], im[BEAM_LANES];
-};
 
 /* Multiplies power[lane] by what the faces between the two ends leave of it, but for those of the given planes.  Unless it is
  * NULL, *phase is turned by the phases of what is passed. */
@@ -123,26 +127,10 @@ struct beam_group *beam_group_of(struct beam_work *w, uint32_t group);
 
 void beam_add_edges(struct beam_work *w);
 
-/* ---- tolls ---- */
-
-/* Makes a body of up to four corners, or moves one.  beam_body_init() returns false when memory is short. */
-bool beam_body_init(struct arena *a, const struct beam_scene *bs, const struct beam_vec *corners, uint32_t n,
-                    struct beam_body *out);
-void beam_body_set(const struct beam_scene *bs, const struct beam_vec *corners, uint32_t n, struct beam_body *body);
-
-/* Tolls of all ways between two bodies, of which one has at most two corners; those of the given planes are not asked for. */
-void beam_find_tolls(const struct beam_scene *bs, const struct beam_body *a, const struct beam_body *b,
-                     const uint32_t *without, uint32_t n_without, struct beam_tolls *out);
-/* The most of the power that is left after the tolls. */
-beam_f4 beam_most_after(const struct beam_antenna *an, const struct beam_tolls *tolls);
-
 /* ---- edges ---- */
 
 /* Fresnel's fringes: a slit never passes more than this amplitude (1.34 by Cornu's spiral, from memory). */
 #define BEAM_MOST_SHARE 1.4f
-
-/* erfc(sqrt(j x)) / 2; without its turning phase where nobody asks for it. */
-struct beam_c4 beam_half_erfc(const struct beam_scene *bs, beam_f4 x, bool with_phase);
 
 static inline float beam_turn(struct beam_vec axis, struct beam_vec a, struct beam_vec b)
 {
@@ -165,9 +153,21 @@ static inline float beam_window(float apart2)
 }
 
 /* The most that the edge can bring to any spot of the tile, over the least that a spot of it has already. */
+static inline float beam_weigh_bound(const struct beam_bound *b)
+{
+    return beam_f4_largest(b->power * b->before + b->crossed * beam_f4_sqrt(b->before));
+}
 void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out);
 /* Fills the antenna's view of the edges.  False when memory is short. */
 bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
-                        struct beam_antenna *out);
+                        struct beam_box spots, struct beam_antenna *out);
+/* What gets from the antenna to the lines of all edges, for spots in that box.  False when memory is short. */
+bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, struct beam_box spots,
+                        const struct beam_antenna *an, struct beam_edge_in *edges);
+/* The stretch in which a point of the line lies, or that at the nearer end. */
+const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m);
+/* What gets to points of the line: power[lane], and the phase unless that is NULL. */
+void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], beam_f4 power[BEAM_LANES],
+                      struct beam_complex *phase);
 
 #endif

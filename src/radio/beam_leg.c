@@ -219,8 +219,8 @@ static RT_INLINE uint32_t meet_plane(const struct beam_scene *bs, uint32_t plane
 }
 
 /* What the face leaves in those lanes. */
-static RT_INLINE void pass_face(const struct beam_antenna *an, const struct beam_face *f, const int32_t *rows,
-                                uint32_t lanes, const float *cos_incidence, beam_f4 *power, struct beam_complex *phase)
+static RT_INLINE void pass_face(const struct beam_antenna *an, const int32_t *rows, uint32_t lanes,
+                                const float *cos_incidence, beam_f4 *power, struct beam_complex *phase)
 {
     int32_t at[BEAM_LANES];
     float share[BEAM_LANES];
@@ -236,14 +236,10 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const struct beam
     for (; lanes; lanes &= lanes - 1) {
         const int l = __builtin_ctz(lanes);
         const beam_f4 *n = an->pass + at[l];
-        const beam_f4 pass = n[0] + share[l] * (n[1] - n[0]);
-        power[l] *= f->is_half ? beam_f4_sqrt(pass) : pass;
+        power[l] *= n[0] + share[l] * (n[1] - n[0]);
         if (phase) {
-            const beam_f4 *re = an->pass_re + at[l], *im = an->pass_im + at[l];
-            struct beam_c4 turn = { re[0] + share[l] * (re[1] - re[0]), im[0] + share[l] * (im[1] - im[0]) };
-            if (f->is_half)
-                turn = beam_half_turn(turn);
-            turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] }, turn);
+            const struct beam_c4 turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
+                                                   beam_pass_phase(an, rows[l], (size_t)at[l], share[l]));
             phase->re[l] = turn.re;
             phase->im[l] = turn.im;
         }
@@ -280,6 +276,6 @@ RT_WIDE void beam_leg(const struct beam_work *w, const struct beam_end *a, const
             const uint32_t crossing = meet_plane(bs, f->plane, a, b, &leg, &x, cos_incidence);
             const uint32_t lanes = crossing ? crossing & face_rows(f, &x, rows) : 0;
             if (lanes)
-                pass_face(w->antenna, f, rows, lanes, cos_incidence, power, phase);
+                pass_face(w->antenna, rows, lanes, cos_incidence, power, phase);
         }
 }

@@ -58,7 +58,7 @@ float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES])
 
 bool beam_leave_out(struct beam_work *w, float weight, float limit)
 {
-    if (w->left_out + weight > limit)
+    if (!(w->left_out + weight <= limit))
         return false;
     w->left_out += weight;
     return true;
@@ -232,10 +232,13 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
     for (int l = 0; l < BEAM_LANES; l++) {
         w->total[l] += b.power[l];
         if (g) {
-            g->parent[l] = beam_f4_sqrt(b.power[l]);
-            g->most = beam_f4_most(g->most, g->parent[l]);
-            g->re[l] += g->parent[l] * b.phase.re[l];
-            g->im[l] += g->parent[l] * b.phase.im[l];
+            const beam_f4 parent = beam_f4_sqrt(b.power[l]);
+            g->most = beam_f4_most(g->most, parent);
+            for (uint32_t r = 0; r < w->antenna->n_radios; r++) {
+                g->parent.v[r][l] = parent[r];
+                g->re.v[r][l] += parent[r] * b.phase.re[l][r];
+                g->im.v[r][l] += parent[r] * b.phase.im[l][r];
+            }
         } else {
             w->sum[l] += b.power[l];
         }
@@ -355,10 +358,8 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     out->between = ARENA_ARRAY(a, int32_t, bs->n_padded);
     const uint32_t n_edges = bs->scene->edges.n;
     out->candidates = ARENA_ARRAY(a, struct beam_candidate, antenna->n_chains > n_edges ? antenna->n_chains : n_edges);
-    out->bounds = ARENA_ARRAY(a, struct beam_bound, n_edges);
-    out->legs = arena_alloc(a, n_edges, sizeof *out->legs);
-    ok = ok && out->groups && out->touched && out->is_touched && out->between && out->candidates && out->bounds &&
-         out->legs;
+    out->weighed = ARENA_ARRAY(a, struct beam_weighed, n_edges);
+    ok = ok && out->groups && out->touched && out->is_touched && out->between && out->candidates && out->weighed;
     for (int i = 0; i < BEAM_LEVELS; i++) {
         out->alive[i] = ARENA_ARRAY(a, uint32_t, antenna->n_chains);
         ok = ok && out->alive[i];
@@ -409,11 +410,14 @@ void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t activ
         add_chain(w, &w->antenna->chains[w->alive[BEAM_LEVELS - 1][i]]);
     if (w->options.diffraction)
         beam_add_edges(w);
-    for (int l = 0; l < BEAM_LANES; l++) {
+    for (int l = 0; l < BEAM_LANES; l++)
         out[l] = w->sum[l];
-        for (uint32_t k = 0; k < w->n_touched; k++) {
-            const struct beam_group *g = &w->groups[w->touched[k]];
-            out[l] += g->re[l] * g->re[l] + g->im[l] * g->im[l] + g->rest[l];
-        }
+    for (uint32_t k = 0; k < w->n_touched; k++) {
+        const struct beam_group *g = &w->groups[w->touched[k]];
+        for (uint32_t r = 0; r < w->antenna->n_radios; r++)
+            for (int l = 0; l < BEAM_LANES; l++) {
+                const float re = g->re.v[r][l], im = g->im.v[r][l];
+                out[l][r] += re * re + im * im + g->rest.v[r][l];
+            }
     }
 }

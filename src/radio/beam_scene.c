@@ -1,7 +1,6 @@
 /* beam_scene.c - the scene and the antennas in the form in which the fast tracer reads them. */
 #include "base/units.h"
 #include "radio/beam_int.h"
-#include "radio/wedge.h"
 
 static struct beam_vec shifted(const struct beam_scene *bs, struct vec3 at)
 {
@@ -43,15 +42,15 @@ static bool is_rectangle(vec2_list outline)
     return ok;
 }
 
-/* The row of a construct in the tables; a new one if it has none yet. */
-static int32_t row_of(struct beam_scene *bs, uint32_t construct)
+/* The row of a construct, or of half of it, in the tables; a new one if it has none yet. */
+static int32_t row_of(struct beam_scene *bs, uint32_t construct, bool is_half)
 {
     if (construct == NO_REF)
         return -1;
     for (uint32_t i = 0; i < bs->n_rows; i++)
-        if (bs->construct_of[i] == construct)
+        if (bs->rows[i].construct == construct && bs->rows[i].is_half == is_half)
             return (int32_t)i;
-    bs->construct_of[bs->n_rows] = construct;
+    bs->rows[bs->n_rows] = (struct beam_row){ construct, is_half };
     return (int32_t)bs->n_rows++;
 }
 
@@ -67,9 +66,8 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
                                .v0 = (float)f->v0,
                                .v1 = (float)f->v1,
                                .plane = f->plane,
-                               .row = row_of(bs, f->construct),
-                               .mirrors_on = f->mirrors_on,
-                               .is_half = f->is_half };
+                               .row = row_of(bs, f->construct, f->is_half),
+                               .mirrors_on = f->mirrors_on };
     if (f->outline.n && !is_rectangle(f->outline) && !add_polygon(a, f->outline, SCENE_JOIN_M, &out->outline))
         return false;
     struct beam_polygon *cuts = ARENA_ARRAY(a, struct beam_polygon, f->cuts.n);
@@ -88,8 +86,8 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
     }
     for (uint32_t i = 0; i < f->patches.n; i++) {
         const struct patch *q = &f->patches.v[i];
-        patches[out->n_patches++] =
-            (struct beam_patch){ (float)q->u0, (float)q->u1, (float)q->v0, (float)q->v1, row_of(bs, q->construct) };
+        patches[out->n_patches++] = (struct beam_patch){ (float)q->u0, (float)q->u1, (float)q->v0, (float)q->v1,
+                                                         row_of(bs, q->construct, f->is_half) };
     }
     out->cuts = cuts;
     out->patches = patches;
@@ -132,25 +130,13 @@ static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_ed
         out->screens[i] = (struct beam_screen){ .along = beam_vec_from(s->along),
                                                 .n = beam_vec_from(bs->scene->planes.v[s->plane].n),
                                                 .plane = s->plane,
-                                                .row = row_of(bs, s->construct),
-                                                .mirrors_on = f->mirrors_on,
-                                                .is_half = f->is_half };
+                                                .row = row_of(bs, s->construct, f->is_half),
+                                                .mirrors_on = f->mirrors_on };
         bool known = false;
         for (uint32_t k = 0; k < out->n_planes; k++)
             known = known || out->planes[k] == s->plane;
         if (!known)
             out->planes[out->n_planes++] = s->plane;
-    }
-}
-
-/* h(x) = exp(j x) wedge_bent(x) over s = sqrt(x) / (1 + sqrt(x)): without the turning phase it is smooth. */
-static void tabulate_bend(struct beam_scene *bs)
-{
-    for (int i = 0; i < BEAM_BEND_NODES - 1; i++) {
-        const double s = (double)i / (BEAM_BEND_NODES - 1), root = s / (1.0 - s), x = root * root;
-        const double complex bent = wedge_bent(x);
-        bs->bend_re[i] = (float)(creal(bent) * cos(x) - cimag(bent) * sin(x));
-        bs->bend_im[i] = (float)(creal(bent) * sin(x) + cimag(bent) * cos(x));
     }
 }
 
@@ -165,12 +151,12 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
     uint32_t *first_face = ARENA_ARRAY(a, uint32_t, (size_t)s->planes.n + 1);
     out->faces = ARENA_ARRAY(a, struct beam_face, s->faces.n);
     out->edges = ARENA_ARRAY(a, struct beam_edge, s->edges.n);
-    out->construct_of = ARENA_ARRAY(a, uint32_t, s->house->constructs.n);
+    out->rows = ARENA_ARRAY(a, struct beam_row, 2 * (size_t)s->house->constructs.n);
     out->nx = ARENA_ARRAY(a, float, out->n_padded);
     out->ny = ARENA_ARRAY(a, float, out->n_padded);
     out->nz = ARENA_ARRAY(a, float, out->n_padded);
     out->d = ARENA_ARRAY(a, float, out->n_padded);
-    if (!first_face || !out->faces || !out->edges || !out->construct_of || !out->nx || !out->ny || !out->nz || !out->d)
+    if (!first_face || !out->faces || !out->edges || !out->rows || !out->nx || !out->ny || !out->nz || !out->d)
         return rt_fail_memory(p);
     for (uint32_t i = 0; i < out->n_padded; i++)
         out->d[i] = 1.0f;
@@ -201,28 +187,21 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
             return rt_fail_memory(p);
         set_box(out, i, &s->faces.v[i]);
     }
-    for (uint32_t i = 0; i < s->edges.n; i++) {
-        struct beam_edge *e = &out->edges[i];
-        add_edge(out, &s->edges.v[i], e);
-        const struct beam_vec ends[2] = { e->from, beam_vec_add(e->from, beam_vec_scale(e->axis, e->length_m)) };
-        if (!beam_body_init(a, out, ends, 2, &e->body))
-            return rt_fail_memory(p);
-    }
-    tabulate_bend(out);
+    for (uint32_t i = 0; i < s->edges.n; i++)
+        add_edge(out, &s->edges.v[i], &out->edges[i]);
     return RT_OK;
 }
 
 /* ---- antennas ---- */
 
 struct tables {
-    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im, *pass_most, *mirror_most;
+    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
 };
 
 static bool make_tables(struct arena *a, const struct beam_scene *bs, struct tables *t)
 {
     const size_t n = (size_t)bs->n_rows * WALL_TABLE_NODES;
-    beam_f4 **all[] = { &t->pass,      &t->mirror,    &t->pass_re,   &t->pass_im,
-                        &t->mirror_re, &t->mirror_im, &t->pass_most, &t->mirror_most };
+    beam_f4 **all[] = { &t->pass, &t->mirror, &t->pass_re, &t->pass_im, &t->mirror_re, &t->mirror_im };
     for (size_t i = 0; i < RT_COUNT(all); i++) {
         *all[i] = ARENA_ARRAY(a, beam_f4, n);
         if (!*all[i])
@@ -240,21 +219,22 @@ static void set_phase(beam_f4 *re, beam_f4 *im, uint32_t radio, float complex am
 
 static void fill_tables(const struct beam_scene *bs, const struct wall_table *walls, uint32_t radio, struct tables *t)
 {
-    for (uint32_t row = 0; row < bs->n_rows; row++)
-        for (uint32_t k = WALL_TABLE_NODES; k-- > 0;) {
+    for (uint32_t row = 0; row < bs->n_rows; row++) {
+        const struct beam_row what = bs->rows[row];
+        for (uint32_t k = 0; k < WALL_TABLE_NODES; k++) {
             const size_t i = (size_t)row * WALL_TABLE_NODES + k;
             const bool is_last = k == WALL_TABLE_NODES - 1;
             const float root = (float)k / (float)(WALL_TABLE_NODES - 1);
             const struct wall_angle angle = { is_last ? k - 1 : k, is_last ? 1.0f : 0.0f };
-            const struct wall_effect e = wall_effect_at(walls, bs->construct_of[row], angle, 0.5f);
-            const struct wall_amplitudes amplitudes = wall_amplitudes_at(walls, bs->construct_of[row], root * root);
-            t->pass[i][radio] = e.pass;
+            const struct wall_effect e = wall_effect_at(walls, what.construct, angle, 0.5f);
+            const struct wall_amplitudes amplitudes = wall_amplitudes_at(walls, what.construct, root * root);
+            const float complex through = amplitudes.t[0] + amplitudes.t[1];
+            t->pass[i][radio] = what.is_half ? sqrtf(e.pass) : e.pass;
             t->mirror[i][radio] = e.mirror;
-            t->pass_most[i][radio] = is_last ? e.pass : fmaxf(e.pass, t->pass_most[i + 1][radio]);
-            t->mirror_most[i][radio] = is_last ? e.mirror : fmaxf(e.mirror, t->mirror_most[i + 1][radio]);
-            set_phase(&t->pass_re[i], &t->pass_im[i], radio, amplitudes.t[0] + amplitudes.t[1]);
+            set_phase(&t->pass_re[i], &t->pass_im[i], radio, through);
             set_phase(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1]);
         }
+    }
 }
 
 static double cut_dbi(const double_list *x, const double_list *y, double at)
@@ -369,8 +349,8 @@ static enum rt_code find_chains(struct arena *a, const struct beam_scene *bs, st
 }
 
 enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs, const struct ap_radio *radios,
-                                uint32_t n_radios, struct trace_options options, struct beam_antenna *out,
-                                struct rt_problems *p)
+                                uint32_t n_radios, struct trace_options options, struct beam_box spots,
+                                struct beam_antenna *out, struct rt_problems *p)
 {
     struct arena *a = run->arena;
     const struct antenna_pose pose = radios[0].pose;
@@ -393,23 +373,20 @@ enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *
         const double wavelength_m = RT_C0_M_S / radios[r].centre_hz, free = wavelength_m / (4.0 * RT_PI);
         out->free_space[r] = (float)(free * free);
         out->wave_number[r] = (float)(2.0 * RT_PI / wavelength_m);
-        out->over_wavelength[r] = (float)(1.0 / wavelength_m);
         struct wall_table walls;
         RT_TRY(wall_table_build(run, bs->scene->house, radios[r].centre_hz, options.estimate, &walls, p));
         fill_tables(bs, &walls, r, &t);
         if (!fill_pattern(a, radios[r].antenna, pose, r, out))
             return rt_fail_memory(p);
-        out->most_gain[r] = (float)units_ratio_from_db(antenna_peak_gain_dbi(radios[r].antenna));
     }
+    out->rows = bs->rows;
     out->pass = t.pass;
     out->mirror = t.mirror;
     out->pass_re = t.pass_re;
     out->pass_im = t.pass_im;
     out->mirror_re = t.mirror_re;
     out->mirror_im = t.mirror_im;
-    out->pass_most = t.pass_most;
-    out->mirror_most = t.mirror_most;
-    if (options.diffraction && !beam_look_at_edges(a, bs, options, out))
+    if (options.diffraction && !beam_look_at_edges(a, bs, options, spots, out))
         return rt_fail_memory(p);
     return find_chains(a, bs, out->from, options.order, out, p);
 }

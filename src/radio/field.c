@@ -21,6 +21,7 @@ struct job {
     const struct beam_scene *bs;
     struct field_options options;
     struct fields *out;
+    struct beam_box spots; /* about all cells */
     LIST(struct block) blocks;
     uint32_t first_radio, n_radios;
 };
@@ -48,6 +49,22 @@ static enum rt_code cut_into_blocks(struct job *j, struct rt_problems *p)
     j->blocks.v = blocks.v;
     j->blocks.n = blocks.n;
     return RT_OK;
+}
+
+/* The box about all grids; one point if there is none. */
+static struct beam_box box_of(const struct fields *f)
+{
+    struct beam_box box = { 0 };
+    for (uint32_t k = 0; k < f->grids.n; k++) {
+        const struct grid *g = &f->grids.v[k];
+        const struct vec3 low = { g->x0_m, g->y0_m, g->z_m };
+        const struct vec3 high = { g->x0_m + g->nx * g->cell_m, g->y0_m + g->ny * g->cell_m, g->z_m };
+        if (k == 0)
+            box = (struct beam_box){ low, high };
+        box.low = (struct vec3){ fmin(box.low.x, low.x), fmin(box.low.y, low.y), fmin(box.low.z, low.z) };
+        box.high = (struct vec3){ fmax(box.high.x, high.x), fmax(box.high.y, high.y), fmax(box.high.z, high.z) };
+    }
+    return box;
 }
 
 static struct beam_vec corner_at(const struct job *j, const struct grid *g, uint32_t ix, uint32_t iy)
@@ -115,8 +132,8 @@ static enum rt_code do_antenna(const struct job *j, struct rt_problems *p)
 {
     const int n_threads = j->run->n_threads > 1 ? j->run->n_threads : 1;
     struct beam_antenna antenna;
-    RT_TRY(beam_antenna_build(j->run, j->bs, &j->out->radios.v[j->first_radio], j->n_radios, j->options.trace, &antenna,
-                              p));
+    RT_TRY(beam_antenna_build(j->run, j->bs, &j->out->radios.v[j->first_radio], j->n_radios, j->options.trace, j->spots,
+                              &antenna, p));
     struct beam_work *works = ARENA_ARRAY(j->run->arena, struct beam_work, (size_t)n_threads);
     if (!works)
         return rt_fail_memory(p);
@@ -168,6 +185,7 @@ static enum rt_code do_all(struct job *j, struct rt_problems *p)
     RT_TRY(beam_scene_build(j->run->arena, j->scene, &bs, p));
     RT_TRY(cut_into_blocks(j, p));
     j->bs = &bs;
+    j->spots = box_of(j->out);
     const uint32_t most = j->options.trace.vertical ? 1 : BEAM_RADIOS;
     for (j->first_radio = 0; j->first_radio < radios->n; j->first_radio += j->n_radios) {
         j->n_radios = 1;

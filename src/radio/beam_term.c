@@ -1,0 +1,413 @@
+/* beam_term.c - the waves that one edge bends to the lanes of a tile: trace_edge.c in single precision.
+ *
+ * The loops over lanes are plain so that the compiler turns them into vector code: no branch in them, and no lane asks for
+ * another.  Only looking up in the tables goes lane by lane, for all radios at once. */
+#include "radio/beam_term.h"
+
+#include "radio/beam_bent.h"
+#include "radio/beam_int.h"
+
+#define NEAREST_F ((float)TRACE_NEAREST_M)
+/* As in trace_edge.c. */
+#define GLANCE 0.02f
+
+RT_WIDE void beam_find_turns(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                             const struct beam_term *t, const struct beam_ways *ways, struct beam_turns *out)
+{
+    const struct beam_scene *bs = w->bs;
+    const struct beam_vec axis = e->axis, n = t->n, image = t->image, from = e->from;
+    const float nx = bs->nx[t->plane], ny = bs->ny[t->plane], nz = bs->nz[t->plane], d = bs->d[t->plane];
+    const float image_side = image.x * nx + image.y * ny + image.z * nz - d, flat_in = in->flat_m;
+    const struct beam_points *at = &w->at;
+    struct beam_points arriving; /* at the edge, as from the image */
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        /* n is 0 for the direct term */
+        const float twice = 2.0f * (ways->in.x[l] * n.x + ways->in.y[l] * n.y + ways->in.z[l] * n.z);
+        arriving.x[l] = ways->in.x[l] - twice * n.x;
+        arriving.y[l] = ways->in.y[l] - twice * n.y;
+        arriving.z[l] = ways->in.z[l] - twice * n.z;
+    }
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float ix = arriving.x[l], iy = arriving.y[l], iz = arriving.z[l];
+        const float ox = ways->out.x[l], oy = ways->out.y[l], oz = ways->out.z[l];
+        const float ia = ix * axis.x + iy * axis.y + iz * axis.z, oa = ox * axis.x + oy * axis.y + oz * axis.z;
+        const float px = ix - ia * axis.x, py = iy - ia * axis.y, pz = iz - ia * axis.z;
+        const float qx = ox - oa * axis.x, qy = oy - oa * axis.y, qz = oz - oa * axis.z;
+        const float size2 = (px * px + py * py + pz * pz) * (qx * qx + qy * qy + qz * qz);
+        const float over = 1.0f / sqrtf(size2 > 1e-24f ? size2 : 1e-24f);
+        const float c = (px * qx + py * qy + pz * qz) * over;
+        const float s =
+            (axis.x * (py * qz - pz * qy) + axis.y * (pz * qx - px * qz) + axis.z * (px * qy - py * qx)) * over;
+        /* 1 - c loses its digits near 0 */
+        const float near = s * s / (1.0f + fabsf(c)), bending = c > 0.0f ? near : 1.0f - c;
+        out->reach_m[l] = flat_in * ways->flat_out_m[l] / ways->length_m[l] * bending;
+        out->sign[l] = s > 0.0f ? 1.0f : -1.0f;
+        const float hx = ix + ox, hy = iy + oy, hz = iz + oz, half2 = hx * hx + hy * hy + hz * hz;
+        const float over_half = 1.0f / sqrtf(half2 > 1e-12f ? half2 : 1e-12f);
+        out->half_way.x[l] = hx * over_half;
+        out->half_way.y[l] = hy * over_half;
+        out->half_way.z[l] = hz * over_half;
+    }
+    float most = 0.0f;
+#pragma omp simd reduction(max : most)
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float wx = at->x[l] - image.x, wy = at->y[l] - image.y, wz = at->z[l] - image.z;
+        const float straight2 = wx * wx + wy * wy + wz * wz;
+        const float over = 1.0f / sqrtf(straight2 > 1e-12f ? straight2 : 1e-12f);
+        const float ox = wx * over - ways->out.x[l], oy = wy * over - ways->out.y[l], oz = wz * over - ways->out.z[l];
+        const float ix = wx * over - arriving.x[l], iy = wy * over - arriving.y[l], iz = wz * over - arriving.z[l];
+        const float window = ways->is_bent[l] * beam_window(ox * ox + oy * oy + oz * oz + ix * ix + iy * iy + iz * iz);
+        out->window[l] = window;
+        most = window > most ? window : most;
+    }
+    out->any_window = most > 0.0f;
+    if (!out->any_window)
+        return; /* then nobody asks for its place */
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        /* where a straight way meets the screen's plane: meets_m() of trace_edge.c */
+        const float wx = at->x[l] - image.x, wy = at->y[l] - image.y, wz = at->z[l] - image.z;
+        const float straight2 = wx * wx + wy * wy + wz * wz;
+        const float side = at->x[l] * nx + at->y[l] * ny + at->z[l] * nz - d, gap = image_side - side;
+        const float meets = (float)(((image_side > 0.0f) ^ (side > 0.0f)) & (gap * gap >= GLANCE * GLANCE * straight2));
+        const float k = image_side * gap / (gap * gap + 1e-20f); /* a number even where it is not asked for */
+        const float met = (image.x + k * wx - from.x) * axis.x + (image.y + k * wy - from.y) * axis.y +
+                          (image.z + k * wz - from.z) * axis.z;
+        out->where_m[l] = ways->where_m[l] + meets * out->window[l] * (met - ways->where_m[l]);
+    }
+}
+
+/* ---- what an amplitude jumps by from one side of the edge to the other ---- */
+
+/* Places in the tables for ways that cross a plane of normal n. */
+struct places {
+    int32_t node[BEAM_LANES];
+    float share[BEAM_LANES];
+};
+
+static RT_INLINE void find_places(const struct beam_points *way, struct beam_vec n, struct places *out)
+{
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        /* as wall_angle_of() */
+        const float c = fabsf(way->x[l] * n.x + way->y[l] * n.y + way->z[l] * n.z), most = c < 1.0f ? c : 1.0f;
+        const float u = sqrtf(most) * (float)(WALL_TABLE_NODES - 1);
+        const int32_t i = (int32_t)u, node = i < WALL_TABLE_NODES - 2 ? i : WALL_TABLE_NODES - 2;
+        out->node[l] = node;
+        out->share[l] = u - (float)node;
+    }
+}
+
+static RT_INLINE beam_f4 between(const beam_f4 *n, float share) { return n[0] + share * (n[1] - n[0]); }
+
+static RT_INLINE void multiply(struct beam_c4 *a, struct beam_c4 b) { *a = beam_times(*a, b); }
+
+/* Multiplies the lanes' amplitudes by what the screen passes of their ways. */
+static RT_INLINE void pass_screen(const struct beam_antenna *an, const struct beam_screen *s,
+                                  const struct beam_points *way, uint32_t lanes, struct beam_c4 *amplitude)
+{
+    if (!lanes)
+        return;
+    struct places at;
+    find_places(way, s->n, &at);
+    for (; lanes; lanes &= lanes - 1) {
+        const int l = __builtin_ctz(lanes);
+        const size_t i = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
+        const beam_f4 size = beam_f4_sqrt(between(an->pass + i, at.share[l]));
+        const struct beam_c4 phase = beam_pass_phase(an, s->row, i, at.share[l]);
+        multiply(&amplitude[l], (struct beam_c4){ size * phase.re, size * phase.im });
+    }
+}
+
+/* The lanes whose ways have a screen on their left: beam_turn(axis, way, along) > 0. */
+static RT_INLINE uint32_t on_left(const struct beam_points *way, struct beam_vec axis, struct beam_vec along)
+{
+    const struct beam_vec left = beam_vec_cross(along, axis);
+    uint32_t bits = 0;
+#pragma omp simd reduction(| : bits)
+    for (int l = 0; l < BEAM_LANES; l++)
+        bits |= (uint32_t)(way->x[l] * left.x + way->y[l] * left.y + way->z[l] * left.z > 0.0f) << l;
+    return bits;
+}
+
+enum { ALL_LANES = (1 << BEAM_LANES) - 1 };
+
+static RT_INLINE void set_all(struct beam_c4 *amplitude, float to)
+{
+    for (int l = 0; l < BEAM_LANES; l++)
+        amplitude[l] = (struct beam_c4){ beam_f4_all(to), beam_f4_all(0.0f) };
+}
+
+/* Amplitudes of the path that passes left, and right, of the edge. */
+struct sides {
+    struct beam_c4 left[BEAM_LANES], right[BEAM_LANES];
+};
+
+RT_WIDE static void find_direct_sides(const struct beam_antenna *an, const struct beam_edge *e,
+                                      const struct beam_points *half_way, uint32_t lanes, struct sides *out)
+{
+    set_all(out->left, 1.0f);
+    set_all(out->right, 1.0f);
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const uint32_t left = on_left(half_way, e->axis, e->screens[i].along);
+        pass_screen(an, &e->screens[i], half_way, lanes & left, out->left);
+        pass_screen(an, &e->screens[i], half_way, lanes & ~left, out->right);
+    }
+}
+
+/* What is left of the lanes' amplitudes by the screens, other than those of one plane, that a leg meets which starts beside
+ * the edge, a small step along `beside`, and runs off along `way`: pass_beside() of trace_edge.c.  `sign`: of the way. */
+static RT_INLINE void pass_beside(const struct beam_antenna *an, const struct beam_edge *e, uint32_t plane,
+                                  struct beam_vec beside, const struct beam_points *way, float sign, uint32_t lanes,
+                                  struct beam_c4 *amplitude)
+{
+    const struct beam_vec axis = e->axis, b = beam_vec_scale(beam_vec_cross(axis, beside), sign);
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const struct beam_screen *s = &e->screens[i];
+        if (s->plane == plane)
+            continue;
+        /* axis . (along x way) = way . (axis x along) */
+        const struct beam_vec a = beam_vec_scale(beam_vec_cross(axis, s->along), sign);
+        const float on_leg = beam_turn(axis, beside, s->along);
+        uint32_t meet = 0;
+#pragma omp simd reduction(| : meet)
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const float across = way->x[l] * a.x + way->y[l] * a.y + way->z[l] * a.z;
+            const float on_screen = way->x[l] * b.x + way->y[l] * b.y + way->z[l] * b.z;
+            meet |= (uint32_t)((fabsf(across) >= 1e-6f) & (on_screen * across > 0.0f) & (on_leg * across > 0.0f)) << l;
+        }
+        pass_screen(an, s, way, lanes & meet, amplitude);
+    }
+}
+
+RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struct beam_edge *e,
+                                      const struct beam_ways *ways, uint32_t plane, const struct beam_points *half_way,
+                                      uint32_t lanes, struct sides *out)
+{
+    set_all(out->left, 0.0f);
+    set_all(out->right, 0.0f);
+    uint32_t has_left = 0, has_right = 0;
+    for (uint32_t i = 0; i < e->n_screens; i++) {
+        const struct beam_screen *s = &e->screens[i];
+        if (s->plane != plane)
+            continue;
+        const uint32_t is_left = on_left(half_way, e->axis, s->along);
+        const uint32_t left = lanes & is_left & ~has_left, right = lanes & ~is_left & ~has_right;
+        has_left |= is_left;
+        has_right |= ~is_left;
+        struct beam_c4 mirrored[BEAM_LANES];
+        struct places at;
+        find_places(half_way, s->n, &at);
+        for (uint32_t todo = left | right; todo; todo &= todo - 1) {
+            const int l = __builtin_ctz(todo);
+            const size_t k = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
+            const beam_f4 size = beam_f4_sqrt(between(an->mirror + k, at.share[l]));
+            mirrored[l] = (struct beam_c4){ size * between(an->mirror_re + k, at.share[l]),
+                                            size * between(an->mirror_im + k, at.share[l]) };
+        }
+        pass_beside(an, e, plane, s->along, &ways->in, -1.0f, left | right, mirrored);
+        pass_beside(an, e, plane, s->along, &ways->out, 1.0f, left | right, mirrored);
+        for (uint32_t todo = left | right; todo; todo &= todo - 1) {
+            const int l = __builtin_ctz(todo);
+            *(left >> l & 1u ? &out->left[l] : &out->right[l]) = mirrored[l];
+        }
+    }
+}
+
+/* A complex number per radio and lane. */
+struct amplitudes {
+    struct beam_lanes re, im;
+};
+
+static RT_INLINE void put(struct amplitudes *out, uint32_t n_radios, int l, beam_f4 re, beam_f4 im)
+{
+    for (uint32_t r = 0; r < n_radios; r++) {
+        out->re.v[r][l] = re[r];
+        out->im.v[r][l] = im[r];
+    }
+}
+
+/* For edges whose screens lie in one plane: the table holds the jump from behind screen 0 to the other side. */
+RT_WIDE static void find_flat_jump(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_term *t,
+                                   const struct beam_turns *turns, struct amplitudes *out)
+{
+    struct places at;
+    find_places(&turns->half_way, e->screens[0].n, &at);
+    const uint32_t left = on_left(&turns->half_way, e->axis, e->screens[0].along);
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float sign = left >> l & 1u ? 1.0f : -1.0f;
+        put(out, an->n_radios, l, sign * between(t->jump.re + at.node[l], at.share[l]),
+            sign * between(t->jump.im + at.node[l], at.share[l]));
+    }
+}
+
+/* From the left side to the right one. */
+static void find_jump(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
+                      const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
+                      struct amplitudes *out)
+{
+    const struct beam_antenna *an = w->antenna;
+    if (t->is_flat) {
+        find_flat_jump(an, e, t, turns, out);
+        return;
+    }
+    struct sides sides;
+    if (t->is_mirror)
+        find_mirror_sides(an, e, ways, t->plane, &turns->half_way, lanes, &sides);
+    else
+        find_direct_sides(an, e, &turns->half_way, lanes, &sides);
+    for (int l = 0; l < BEAM_LANES; l++)
+        put(out, an->n_radios, l, sides.right[l].re - sides.left[l].re, sides.right[l].im - sides.left[l].im);
+}
+
+/* ---- the share of an edge of finite length ---- */
+
+/* For one radio. */
+static RT_INLINE void find_share(const float *where_m, const float *window, const float *end_per_m, float length_m,
+                                 float wave_number, float *re, float *im)
+{
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        re[l] = (float)((where_m[l] > 0.0f) & (length_m - where_m[l] > 0.0f));
+        im[l] = 0.0f;
+    }
+    for (int end = 0; end < 2; end++) {
+        float to_end_m[BEAM_LANES], longer[BEAM_LANES], bent_re[BEAM_LANES], bent_im[BEAM_LANES];
+#pragma omp simd
+        for (int l = 0; l < BEAM_LANES; l++) {
+            to_end_m[l] = end ? length_m - where_m[l] : where_m[l];
+            longer[l] = wave_number * (end_per_m[l] * to_end_m[l] * to_end_m[l]);
+        }
+        beam_bent(longer, true, bent_re, bent_im);
+#pragma omp simd
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const float part = (1.0f - 0.5f * window[l]) * (to_end_m[l] > 0.0f ? 1.0f : -1.0f);
+            re[l] -= part * bent_re[l];
+            im[l] -= part * bent_im[l];
+        }
+    }
+}
+
+/* ---- an edge ---- */
+
+/* What the lanes' waves have in common over all terms. */
+struct passage {
+    struct beam_lanes amplitude;
+    struct amplitudes phase, share; /* phase only where any_window; share where no interference is left */
+};
+
+RT_WIDE static void find_passage(const struct beam_work *w, const struct beam_edge *e, const struct beam_ways *ways,
+                                 const struct beam_weighed *b, struct passage *out)
+{
+    static const float no_window[BEAM_LANES];
+    const struct beam_antenna *an = w->antenna;
+    for (uint32_t r = 0; r < an->n_radios; r++) {
+        float left[BEAM_LANES];
+        for (int l = 0; l < BEAM_LANES; l++)
+            left[l] = b->legs[l][r];
+        for (int l = 0; l < BEAM_LANES && b->any_window; l++) {
+            out->phase.re.v[r][l] = b->phase.re[l][r];
+            out->phase.im.v[r][l] = b->phase.im[l][r];
+        }
+        const float free_space = an->free_space[r];
+        float *amplitude = out->amplitude.v[r];
+#pragma omp simd
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const float length = ways->length_m[l] > NEAREST_F ? ways->length_m[l] : NEAREST_F;
+            amplitude[l] = sqrtf(free_space * left[l]) / length;
+        }
+        find_share(ways->where_m, no_window, ways->end_per_m, e->length_m, an->wave_number[r], out->share.re.v[r],
+                   out->share.im.v[r]);
+    }
+}
+
+/* Lanes that have the term. */
+static RT_INLINE uint32_t lanes_of(const struct beam_work *w, const struct beam_term *t, const struct beam_ways *ways)
+{
+    const struct beam_scene *bs = w->bs;
+    const float nx = bs->nx[t->plane], ny = bs->ny[t->plane], nz = bs->nz[t->plane], d = bs->d[t->plane];
+    const uint32_t seen_above = t->is_mirror && t->seen_from < 0 ? 0 : 1;
+    const uint32_t seen_below = t->is_mirror && t->seen_from > 0 ? 0 : 1;
+    uint32_t lanes = 0;
+#pragma omp simd reduction(| : lanes)
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float side = w->at.x[l] * nx + w->at.y[l] * ny + w->at.z[l] * nz - d;
+        const uint32_t above = (uint32_t)(side > 0.0f);
+        lanes |= ((above & seen_above) | ((above ^ 1u) & seen_below)) << l;
+    }
+    for (int l = 0; l < BEAM_LANES; l++)
+        lanes &= ~((uint32_t)(ways->is_bent[l] <= 0.0f) << l);
+    return lanes & w->active;
+}
+
+/* Adds the waves of one radio.  on[lane]: 1 or 0. */
+static RT_INLINE void add_waves(const struct beam_edge *e, float wave_number, const struct beam_ways *ways,
+                                const struct beam_turns *turns, const struct passage *p, const struct amplitudes *jump,
+                                const float *on, uint32_t r, struct beam_group *g)
+{
+    float x[BEAM_LANES], bent_re[BEAM_LANES], bent_im[BEAM_LANES], share_re[BEAM_LANES], share_im[BEAM_LANES];
+    float re[BEAM_LANES], im[BEAM_LANES];
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++)
+        x[l] = wave_number * turns->reach_m[l];
+    beam_bent(x, turns->any_window, bent_re, bent_im);
+    const float *by_re = p->share.re.v[r], *by_im = p->share.im.v[r];
+    if (turns->any_window) {
+        find_share(turns->where_m, turns->window, ways->end_per_m, e->length_m, wave_number, share_re, share_im);
+        by_re = share_re;
+        by_im = share_im;
+    }
+    const float *jump_re = jump->re.v[r], *jump_im = jump->im.v[r], *amplitude = p->amplitude.v[r];
+    float *rest = g->rest.v[r];
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float a = jump_re[l] * bent_re[l] - jump_im[l] * bent_im[l];
+        const float b = jump_re[l] * bent_im[l] + jump_im[l] * bent_re[l];
+        const float size = on[l] * turns->sign[l] * amplitude[l];
+        re[l] = size * (a * by_re[l] - b * by_im[l]);
+        im[l] = size * (a * by_im[l] + b * by_re[l]);
+        rest[l] += (1.0f - turns->window[l] * turns->window[l]) * (re[l] * re[l] + im[l] * im[l]);
+    }
+    if (!turns->any_window)
+        return;
+    const float *phase_re = p->phase.re.v[r], *phase_im = p->phase.im.v[r];
+    float *sum_re = g->re.v[r], *sum_im = g->im.v[r];
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        sum_re[l] += turns->window[l] * (re[l] * phase_re[l] - im[l] * phase_im[l]);
+        sum_im[l] += turns->window[l] * (re[l] * phase_im[l] + im[l] * phase_re[l]);
+    }
+}
+
+RT_WIDE static void add_term(struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
+                             const struct beam_ways *ways, const struct beam_turns *turns, const struct passage *p)
+{
+    const uint32_t lanes = lanes_of(w, t, ways);
+    if (!lanes)
+        return;
+    struct beam_group *g = beam_group_of(w, t->group);
+    struct amplitudes jump;
+    find_jump(w, e, t, ways, turns, lanes, &jump);
+    float on[BEAM_LANES];
+    for (int l = 0; l < BEAM_LANES; l++)
+        on[l] = (float)(lanes >> l & 1u);
+    for (uint32_t r = 0; r < w->antenna->n_radios; r++)
+        add_waves(e, w->antenna->wave_number[r], ways, turns, p, &jump, on, r, g);
+}
+
+void beam_add_edge(struct beam_work *w, uint32_t edge)
+{
+    const struct beam_edge *e = &w->bs->edges[edge];
+    const struct beam_edge_in *in = &w->antenna->edges[edge];
+    struct beam_ways ways;
+    struct passage p;
+    beam_find_ways(w, e, in, &ways);
+    find_passage(w, e, &ways, &w->weighed[edge], &p);
+    for (uint32_t i = 0; i < in->n_terms; i++) {
+        struct beam_turns turns;
+        beam_find_turns(w, e, in, &in->terms[i], &ways, &turns);
+        add_term(w, e, &in->terms[i], &ways, &turns, &p);
+    }
+}
