@@ -25,7 +25,7 @@ void planner_no_memory(struct planner *pl)
         pl->code = rt_fail_memory(pl->p);
 }
 
-static const char *format(struct planner *pl, const char *fmt, va_list args)
+RT_PRINTF(2, 0) static const char *format(struct planner *pl, const char *fmt, va_list args)
 {
     const char *text = arena_vprintf(pl->run->arena, fmt, args);
     if (!text)
