@@ -73,7 +73,7 @@ struct str nft_chain_in(const struct nft_writer *w, uint32_t chain, enum nft_hoo
         return w->chains[chain];
     struct buf name = { .arena = w->run->arena };
     const struct str plain = w->chains[chain];
-    buf_printf(&name, "%.*s%s%s", STR_ARG(plain), plain.p[plain.n - 1] == '_' ? "" : "_", BEHIND[hook]);
+    buf_printf(&name, "%.*s%s%s", STR_ARG(plain), plain.n && plain.p[plain.n - 1] == '_' ? "" : "_", BEHIND[hook]);
     return buf_done(&name);
 }
 

@@ -240,6 +240,9 @@ static void set_read(struct ruleset_reader *r, const json_t *json)
     }
     if (families_of(s.family) == 0 || is_asleep(r, s.family, s.table))
         return;
+    if (s.fills)
+        listing_note(r, "%.*s, set %.*s: what is in it only the running gateway knows",
+                     STR_ARG(table_words(r, s.family, s.table)), STR_ARG(s.name));
     if (s.fills && (str_is(type, "ipv4_addr") || str_is(type, "ipv6_addr"))) {
         struct buf name = { .arena = r->run->arena };
         buf_printf(&name, "%.*s %.*s", STR_ARG(s.table), STR_ARG(without_family(s.name)));

@@ -224,6 +224,8 @@ static bool expression_read(struct ruleset_reader *r, const json_t *expressions,
     case DOES_NOTHING:
         for (uint32_t i = 0; i < rule->parts.n; i++)
             rule->parts.v[i].log |= str_is(str_from(key), "log");
+        if (json_object_get(value, "set"))
+            listing_note(r, "%.*s: taken that the set has room", STR_ARG(r->where));
         if (has_rate(value))
             return listing_fail(r, RT_SHAPE, expression, NULL, "how fast packets come decides, not the packet");
         return true;

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "base/file.h"
 #include "check.h"
 #include "namespace.h"
 #include "reach/export_nft.h"
@@ -161,4 +162,48 @@ TEST(words_of_the_listing_are_read_as_their_numbers)
         CHECK_NEAR(NUMBERED[k].what, n_seen, NUMBERED[k].to + 1, 0, "rules");
         check_run_end(&c);
     }
+}
+
+/* ---- memory ---- */
+
+/* The ceiling is raised step by step until both writing and reading pass; every earlier stop is a clean one. */
+TEST(a_ceiling_of_memory_is_told)
+{
+    struct check_run c = check_run_begin();
+    struct str json = { 0 };
+    CHECK_OK(&c, file_read(c.run.arena, check_path(&c, "tests/reference/rulesets/port_opening.json"), 1 << 20, &json,
+                           &c.problems));
+    struct random r = { .seed = 5 };
+    struct ruleset_kit k;
+    ruleset_kit_begin(&k, c.run.arena, 4);
+    ruleset_kit_random(&k, &r);
+    static struct ruleset_interface interfaces[] = { { STR("wan0"), ZONE_INTERNET } };
+    const struct ruleset_zones zones = { .interfaces = { interfaces, 1 }, .n_zones = 3, .n_with_mac = 3 };
+    struct kernel_span always = { 0, INT64_MAX, { 0 } };
+    const kernel_span_list hours = { &always, 1 };
+    const struct nft_options options = {
+        .interfaces = k.interfaces, .n_interfaces = KIT_ZONES, .hours = &hours, .n_hours = 1, .translation = true
+    };
+    unsigned stops = 0;
+    bool read = false, written = false;
+    for (size_t limit = 1 << 10; !read || !written; limit += limit / 16) {
+        struct arena *a = arena_new(limit);
+        const struct run run = { .arena = a, .n_threads = 1 };
+        struct rt_problems p;
+        rt_problems_init(&p, c.run.arena);
+        struct ruleset *out = NULL;
+        struct buf text = { .arena = a };
+        const enum rt_code reading = ruleset_read(&run, &zones, NULL, "listing", json, &out, &p);
+        const enum rt_code writing = nft_export(&run, &k.policy, &options, &text, &p);
+        CHECK("reading", reading == RT_OK || reading == RT_NOMEM);
+        CHECK("writing", writing == RT_OK || writing == RT_NOMEM);
+        CHECK("once enough, always enough", (!read || reading == RT_OK) && (!written || writing == RT_OK));
+        stops += reading != RT_OK;
+        stops += writing != RT_OK;
+        read = reading == RT_OK;
+        written = writing == RT_OK;
+        arena_free(a);
+    }
+    CHECK("it stopped on the way", stops > 20);
+    check_run_end(&c);
 }
