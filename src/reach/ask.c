@@ -141,7 +141,7 @@ enum rt_code ask(const struct run *run, const struct proof *house, const struct 
                  struct answer *out, struct rt_problems *p)
 {
     struct arena *a = run->arena;
-    struct calendar *now;
+    struct calendar *now = NULL;
     struct proof *proof;
     *out = (struct answer){ 0 };
     RT_TRY(moment(run, house->calendar, q->at_s, &now, p));
