@@ -145,6 +145,11 @@ bool is_nowhere(struct evaluation *ev, const struct promise *promise, struct pro
     for (size_t i = 0; i < RT_COUNT(sides); i++)
         for (uint32_t k = 0; k < sides[i]->n; k++) {
             const endpoint_list one = { &sides[i]->v[k], 1 };
+            if (ev->proof->is_foreign && one.v->kind == END_NAME) {
+                result_unknown(ev, out, "which addresses `%.*s` has, only the running gateway knows",
+                               STR_ARG(one.v->name));
+                return true;
+            }
             if (proof_has(ev->proof, &one, FAMILY_IPV4) || proof_has(ev->proof, &one, FAMILY_IPV6))
                 continue;
             result_unknown(ev, out, "`%.*s` is not on the network: give its `segment`", STR_ARG(one.v->name));

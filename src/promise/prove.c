@@ -1,5 +1,42 @@
 #include "promise/prove.h"
 
+#include "base/file.h"
+
+/* The listing once for each kind of week, since its clock is UTC and the house's is not. */
+static enum rt_code read_ruleset(struct prove_report *r, const struct proof *own, const char *path,
+                                 const struct table ***out, struct rt_problems *p)
+{
+    const struct run *run = r->ev.run;
+    const uint32_t n = own->calendar->kinds.n;
+    struct str json;
+    struct ruleset_zones zones;
+    const struct table **by_week = ARENA_ARRAY(run->arena, const struct table *, n);
+    if (!by_week)
+        return rt_fail_memory(p);
+    RT_TRY(file_read(run->arena, path, RULESET_BYTES_MAX, &json, p));
+    RT_TRY(ruleset_zones(run, own->policy->plan, &zones, p));
+    for (uint32_t week = 0; week < n; week++) {
+        struct ruleset *rules;
+        RT_TRY(ruleset_read(run, &zones, &own->calendar->kinds.v[week], path, json, &rules, p));
+        by_week[week] = &rules->table;
+        if (week == 0)
+            r->ruleset_notes = rules->notes;
+    }
+    *out = by_week;
+    return RT_OK;
+}
+
+static enum rt_code take_ruleset(struct prove_report *r, const char *path, struct rt_problems *p)
+{
+    struct proof *own;
+    const struct table **by_week;
+    RT_TRY(evaluation_proof(&r->ev, &own, p));
+    RT_TRY(read_ruleset(r, own, path, &by_week, p));
+    RT_TRY(proof_begin(r->ev.run, own->policy, own->calendar, by_week[0], &r->ev.proof, p));
+    r->ev.proof->by_week = by_week;
+    return RT_OK;
+}
+
 static enum rt_code compare_with(struct prove_report *r, const struct house *other, struct rt_problems *p)
 {
     struct evaluation ev = { .run = r->ev.run, .h = other };
@@ -17,6 +54,8 @@ enum rt_code prove_report_make(const struct run *run, const struct house *h, con
                        "say under `segments` how the network is divided, and under `statements` "
                        "who may start a conversation with whom",
                        "%s has no segments: there is nothing to prove", h->path);
+    if (ruleset)
+        RT_TRY(take_ruleset(out, ruleset, p));
     RT_TRY(evaluation_proof(&out->ev, &out->proof, p));
     RT_TRY(promises_evaluate(&out->ev, POLICY_PROMISE_KINDS, &out->promises, p));
     RT_TRY(matrix_make(out->proof, &out->matrix, p));
@@ -124,8 +163,12 @@ void prove_report_write_json(struct json *j, const struct prove_report *r)
     }
     json_end_array(j);
     json_begin_array(j, "notes");
-    notes_json(j, &r->proof->policy->plan->notes);
-    notes_json(j, &r->proof->policy->notes);
+    if (r->ruleset) {
+        notes_json(j, &r->ruleset_notes);
+    } else {
+        notes_json(j, &r->proof->policy->plan->notes);
+        notes_json(j, &r->proof->policy->notes);
+    }
     json_end_array(j);
     if (r->difference)
         difference_write_json(j, "difference", r->difference);
@@ -238,8 +281,10 @@ static void sections_text(struct buf *out, const struct prove_report *r, unsigne
     if (findings.n_order && r->ruleset) /* those of the compiled rules are exceptions on purpose */
         buf_printf(out, "%s  %u pairs of rules depend on their order, as exceptions do; --json lists them\n",
                    findings.n_shown ? "" : "\nOdd rules\n", findings.n_order);
-    if (r->ruleset)
-        return; /* the notes are about the compiled rules */
+    if (r->ruleset) { /* the other notes are about the compiled rules */
+        notes_text(out, &r->ruleset_notes, &any, columns);
+        return;
+    }
     layer2_text(out, r->ev.layer2, columns);
     notes_text(out, &r->proof->policy->plan->notes, &any, columns);
     notes_text(out, &r->proof->policy->notes, &any, columns);

@@ -5,6 +5,7 @@
 #include "promise/promise.h"
 #include "reach/difference.h"
 #include "reach/matrix.h"
+#include "reach/ruleset.h"
 
 struct prove_report {
     struct evaluation ev;
@@ -12,7 +13,8 @@ struct prove_report {
     struct matrix *matrix;
     struct promise_results promises; /* apart, reach, hours */
     finding_list findings[FAMILY_COUNT];
-    const char *ruleset;           /* file name of the foreign rules; NULL: the compiled ones */
+    const char *ruleset; /* file name of the foreign rules; NULL: the compiled ones */
+    note_list ruleset_notes;
     struct difference *difference; /* from another house; NULL: not asked for */
 };
 

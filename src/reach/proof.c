@@ -155,7 +155,7 @@ static bool table_has_hours(const struct table *t)
 {
     for (uint32_t c = 0; c < t->chains.n; c++)
         for (uint32_t r = 0; r < t->chains.v[c].rules.n; r++)
-            if (t->chains.v[c].rules.v[r].hours.i != NO_REF)
+            if (t->chains.v[c].rules.v[r].hours.i != NO_REF || match_on(&t->chains.v[c].rules.v[r].match, AXIS_MINUTE))
                 return true;
     return false;
 }
@@ -195,8 +195,8 @@ enum rt_code proof_judge(struct proof *proof, enum family family, uint32_t week,
 {
     const uint32_t kind = proof->has_hours ? week : 0;
     if (!proof->judged[family][kind])
-        RT_TRY(judge_table(proof->spaces[family], proof->table, &proof->calendar->kinds.v[kind],
-                           &proof->judged[family][kind], p));
+        RT_TRY(judge_table(proof->spaces[family], proof->by_week ? proof->by_week[kind] : proof->table,
+                           &proof->calendar->kinds.v[kind], &proof->judged[family][kind], p));
     *out = proof->judged[family][kind];
     return RT_OK;
 }
@@ -286,6 +286,12 @@ static packet_set suspects_start(struct view *v, const struct question *q)
     return q->services.n ? set_minus(v->s, set, asking(v, &q->services)) : set;
 }
 
+/* Of those, packets of stations that tell the truth: what people meet. */
+static packet_set suspects_honest_start(struct view *v, const struct question *q)
+{
+    return set_and(v->s, suspects_start(v, q), v->proof->honest[v->family]);
+}
+
 static packet_set suspects_refusal(struct view *v, const struct question *q)
 {
     packet_set there = set_and(v->s, ends(v, &q->from, true), ends(v, &q->to, false));
@@ -349,7 +355,8 @@ static enum rt_code look_everywhere(struct proof *proof, const struct question *
 enum rt_code proof_find_start(struct proof *proof, const struct question *q, struct proof_witness *out,
                               struct rt_problems *p)
 {
-    return look_everywhere(proof, q, suspects_start, false, out, p);
+    RT_TRY(look_everywhere(proof, q, suspects_honest_start, false, out, p));
+    return out->is_found ? RT_OK : look_everywhere(proof, q, suspects_start, false, out, p);
 }
 
 enum rt_code proof_find_refusal(struct proof *proof, const struct question *q, struct proof_witness *out,
@@ -371,5 +378,6 @@ enum rt_code proof_find_allowed(struct proof *proof, const struct question *q, s
 enum rt_code proof_find_passing(struct proof *proof, const struct question *q, struct proof_witness *out,
                                 struct rt_problems *p)
 {
-    return look_everywhere(proof, q, suspects_passing, false, out, p);
+    RT_TRY(look_everywhere(proof, q, suspects_first, false, out, p));
+    return out->is_found ? RT_OK : look_everywhere(proof, q, suspects_passing, false, out, p);
 }

@@ -12,6 +12,8 @@ struct proof {
     const struct policy *policy; /* and with it the house and its address plan */
     const struct calendar *calendar;
     const struct table *table;
+    const struct table *const
+        *by_week; /* a foreign table's clock is UTC: one for each kind of week; NULL: one for all */
     bool is_foreign, has_hours;
     bool tells_no_time; /* words leave the minute out: the calendar is of one moment */
     struct space *spaces[FAMILY_COUNT];
@@ -21,7 +23,7 @@ struct proof {
         honest[FAMILY_COUNT]; /* of them, those whose addresses belong to the zones, and whose senders may be there */
 };
 
-/* `table` NULL: the policy's own.  Errors: RT_NOMEM. */
+/* `table` NULL: the policy's own; else set proof->by_week too if it knows the clock.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code proof_begin(const struct run *run, const struct policy *policy,
                                        const struct calendar *calendar, const struct table *table, struct proof **out,
                                        struct rt_problems *p);

@@ -199,6 +199,28 @@ def prove_names_what_a_changed_line_changes():
 
 
 @test
+def prove_judges_a_kernels_listing():
+    # a gateway that lets everything through: every promise that parts anything is broken, what must work works
+    open_gate = {"nftables": [
+        {"table": {"family": "inet", "name": "t", "handle": 1}},
+        {"chain": {"family": "inet", "table": "t", "name": "f", "handle": 1, "type": "filter", "hook": "forward", "prio": 0,
+                   "policy": "accept"}}]}
+    with tempfile.TemporaryDirectory() as folder:
+        path = os.path.join(folder, "rules.json")
+        with open(path, "w", encoding="utf-8") as f:
+            json.dump(open_gate, f)
+        code, raw, err = run("prove", LARCH_END, "--ruleset", path, "--json")
+        equal(code, 1, err)
+        states = {(p["kind"], p["state"]) for p in json.loads(raw)["promises"]}
+        equal(states, {("apart", "broken"), ("hours", "broken"), ("reach", "kept")}, "promises")
+        with open(path, "w", encoding="utf-8") as f:
+            f.write("not json")
+        code, out, err = run("prove", LARCH_END, "--ruleset", path)
+        equal((code, out), (2, ""), "exit status")
+        assert path in err, err
+
+
+@test
 def check_says_the_same_in_text_and_json():
     code, text, _ = run("check", LARCH_END, *CHEAP)
     code_json, raw, _ = run("check", LARCH_END, "--json", *CHEAP)
