@@ -8,42 +8,43 @@ static void put_address(struct buf *b, enum family family, axis_value v) { addre
 
 /* ---- which names a segment is told ---- */
 
-static bool end_holds(const struct export_house *x, const struct endpoint *e, uint32_t device, bool *failed)
-{
-    const index_list all = endpoint_devices(x->run->arena, x->h, e, failed);
-    for (uint32_t i = 0; i < all.n; i++)
-        if (all.v[i] == device)
-            return true;
-    return false;
-}
-
+/* Some device of the segment, or whoever is in it, is meant. */
 static bool end_touches_segment(const struct export_house *x, const struct endpoint *e, uint32_t segment, bool *failed)
 {
     if (e->kind == END_ANYONE || (e->kind == END_SEGMENT && e->i == segment))
         return true;
-    const index_list all = endpoint_devices(x->run->arena, x->h, e, failed);
-    for (uint32_t i = 0; i < all.n; i++)
-        if (x->h->devices.v[all.v[i]].segment.i == segment)
-            return true;
-    return false;
+    struct arena *a = x->run->arena;
+    const struct arena_mark mark = arena_mark(a);
+    const index_list all = endpoint_devices(a, x->h, e, failed);
+    bool touches = false;
+    for (uint32_t i = 0; i < all.n && !touches; i++)
+        touches = x->h->devices.v[all.v[i]].segment.i == segment;
+    arena_reset(a, mark);
+    return touches;
 }
 
-/* A segment learns the names of its own devices and of those that a statement lets some of it talk to. */
-static bool may_know(const struct export_house *x, uint32_t segment, uint32_t device, bool *failed)
+/* Devices whose names a segment is told: its own, and those that a statement lets some of it talk to.  NULL: no memory. */
+static bool *known_names(const struct export_house *x, uint32_t segment, bool *failed)
 {
-    if (x->h->devices.v[device].segment.i == segment)
-        return true;
-    for (uint32_t i = 0; i < x->h->statements.n; i++) {
+    struct arena *a = x->run->arena;
+    bool *known = ARENA_ARRAY(a, bool, x->h->devices.n);
+    for (uint32_t d = 0; known && d < x->h->devices.n; d++)
+        known[d] = x->h->devices.v[d].segment.i == segment;
+    for (uint32_t i = 0; known && i < x->h->statements.n; i++) {
         const struct statement *s = &x->h->statements.v[i];
-        bool from = false, to = false;
+        bool from = false;
         for (uint32_t k = 0; s->verdict == VERDICT_ALLOW && k < s->from.n && !from; k++)
             from = end_touches_segment(x, &s->from.v[k], segment, failed);
-        for (uint32_t k = 0; from && k < s->to.n && !to; k++)
-            to = end_holds(x, &s->to.v[k], device, failed);
-        if (to)
-            return true;
+        for (uint32_t k = 0; from && k < s->to.n; k++) {
+            const struct arena_mark mark = arena_mark(a);
+            const index_list to = endpoint_devices(a, x->h, &s->to.v[k], failed);
+            for (uint32_t d = 0; d < to.n; d++)
+                known[to.v[d]] = true;
+            arena_reset(a, mark);
+        }
     }
-    return false;
+    *failed |= !known;
+    return known;
 }
 
 static void put_name(struct buf *b, const struct device_plan *d)
@@ -60,6 +61,14 @@ static void put_name(struct buf *b, const struct device_plan *d)
         put_address(b, FAMILY_IPV6, d->ula);
     }
     buf_char(b, '\n');
+}
+
+static void put_names(struct buf *b, const struct export_house *x, uint32_t segment)
+{
+    const bool *known = known_names(x, segment, &b->failed);
+    for (uint32_t d = 0; known && d < x->h->devices.n; d++)
+        if (x->plan->devices[d].zone != NO_REF && known[d])
+            put_name(b, &x->plan->devices[d]);
 }
 
 /* ---- the parts of a file ---- */
@@ -155,7 +164,6 @@ static void segment_file(const struct export_house *x, struct export_folder *out
     const struct segment *s = &x->h->segments.v[segment];
     const struct str interface = zone_interface(x->plan, ZONE_SEGMENT + segment);
     struct buf b = export_begin(out);
-    bool failed = false;
     linux_remark(&b, x, "addresses and names of segment ", s->says.n ? s->says : s->id);
     put_head(&b, x, interface, s->id);
     put_blocked(&b, s);
@@ -165,10 +173,7 @@ static void segment_file(const struct export_house *x, struct export_folder *out
         if (x->h->devices.v[d].segment.i == segment && x->plan->devices[d].zone != NO_REF)
             put_reservation(&b, x, d);
     buf_text(&b, "\n# names that this segment may know: its own, and what a statement lets it talk to\n");
-    for (uint32_t d = 0; d < x->h->devices.n; d++)
-        if (x->plan->devices[d].zone != NO_REF && may_know(x, segment, d, &failed))
-            put_name(&b, &x->plan->devices[d]);
-    out->failed |= failed;
+    put_names(&b, x, segment);
     export_end(out, &b, 0644, "gateway/dnsmasq/%.*s.conf", STR_ARG(s->id));
 }
 
@@ -178,15 +183,11 @@ static void tunnel_file(const struct export_house *x, struct export_folder *out,
     const struct remote_access *r = &x->h->remote_access.v[tunnel];
     const struct str interface = zone_interface(x->plan, x->plan->tunnels[tunnel].zone);
     struct buf b = export_begin(out);
-    bool failed = false;
     linux_remark(&b, x, "names for ", r->says.n ? r->says : r->id);
     put_head(&b, x, interface, r->id);
     put_blocked(&b, &x->h->segments.v[r->segment.i]);
     buf_char(&b, '\n');
-    for (uint32_t d = 0; d < x->h->devices.n; d++)
-        if (x->plan->devices[d].zone != NO_REF && may_know(x, r->segment.i, d, &failed))
-            put_name(&b, &x->plan->devices[d]);
-    out->failed |= failed;
+    put_names(&b, x, r->segment.i);
     export_end(out, &b, 0644, "gateway/dnsmasq/tunnel.%.*s.conf", STR_ARG(r->id));
 }
 
