@@ -29,7 +29,7 @@ static enum rt_code read_ruleset(struct prove_report *r, const struct proof *own
 static enum rt_code take_ruleset(struct prove_report *r, const char *path, struct rt_problems *p)
 {
     struct proof *own;
-    const struct table **by_week;
+    const struct table **by_week = NULL;
     RT_TRY(evaluation_proof(&r->ev, &own, p));
     RT_TRY(read_ruleset(r, own, path, &by_week, p));
     RT_TRY(proof_begin(r->ev.run, own->policy, own->calendar, by_week[0], &r->ev.proof, p));
