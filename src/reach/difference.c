@@ -180,7 +180,10 @@ static void compare_pair(struct comparing *c, uint32_t from, uint32_t to)
         change.services = set_service_words(c->run->arena, s, c->out->now->policy->h, set, asks, &c->failed);
         change.witness.is_found = true;
         change.witness.family = c->family;
-        change.witness.rule = judged_rule(c->judged[opened ? 0 : 1], &change.witness.packet, &change.witness.action);
+        const struct policy *policy = (opened ? c->out->now : c->out->other)->policy;
+        const struct rule *rule =
+            judged_rule(c->judged[opened ? 0 : 1], &change.witness.packet, &change.witness.action);
+        change.witness.rule = policy_rule_for(c->run->arena, policy, rule, &change.witness.packet, &c->failed);
         if (!VEC_PUSH(c->run->arena, &c->changes, change))
             c->failed = true;
     }

@@ -52,6 +52,7 @@ struct stated {
     uint32_t statement;
     unsigned families;
     struct match match;
+    struct str says;
 };
 
 struct policy {
@@ -74,6 +75,10 @@ RT_MUST_CHECK enum rt_code policy_compile(const struct run *run, const struct ad
 
 /* The statement by which a rule of the table fits a packet; NO_REF: the rule is no statement's. */
 uint32_t policy_statement_of(const struct policy *policy, const struct rule *r, const struct packet *p);
+/* The rule as it concerns the packet: itself, or, when several statements share it, a copy with `which`, `at` and `says` of the
+ * one that the packet fits.  NULL stays NULL. */
+const struct rule *policy_rule_for(struct arena *a, const struct policy *policy, const struct rule *r,
+                                   const struct packet *p, bool *failed);
 
 /* The packets an endpoint sends, or receives, as matches whose union they are (one family): for questions, not for rules.
  * A device's: its segment with its MAC as sender; its reserved addresses as receiver, and (state other than new) its mark

@@ -104,8 +104,6 @@ void policy_statements(struct compiler *c);
 
 /* "'kids_night'", or "statement 3". */
 struct str policy_statement_name(struct compiler *c, uint32_t i);
-/* What the household called it, or the statement in plain words. */
-struct str policy_statement_says(struct compiler *c, uint32_t i);
 
 /* ---- policy_conflict.c, policy_join.c ---- */
 

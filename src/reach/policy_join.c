@@ -93,7 +93,9 @@ static void take_in(struct compiler *c, struct rule *x, const struct rule *y, ui
 
 static void keep(struct compiler *c, enum policy_chain chain, uint32_t index, const struct rule *r)
 {
-    const struct stated s = { .rule = index, .statement = r->which, .families = r->families, .match = r->match };
+    const struct stated s = {
+        .rule = index, .statement = r->which, .families = r->families, .match = r->match, .says = r->says
+    };
     if (r->origin == ORIGIN_STATEMENT && !VEC_PUSH(c->a, &c->stated[chain], s))
         c->failed = true;
 }
@@ -108,7 +110,7 @@ static void say_together(struct compiler *c, enum policy_chain chain, uint32_t i
         if (s->rule != index || s->statement == last)
             continue;
         buf_text(&b, n++ ? "; " : "");
-        buf_str(&b, policy_statement_says(c, s->statement));
+        buf_str(&b, s->says);
         last = s->statement;
     }
     c->failed = c->failed || b.failed;
@@ -156,4 +158,24 @@ uint32_t policy_statement_of(const struct policy *policy, const struct rule *r, 
             return s->statement;
     }
     return r->which; /* a mirror of it, among the answers */
+}
+
+const struct rule *policy_rule_for(struct arena *a, const struct policy *policy, const struct rule *r,
+                                   const struct packet *p, bool *failed)
+{
+    const uint32_t statement = r ? policy_statement_of(policy, r, p) : NO_REF;
+    if (statement == NO_REF || statement == r->which)
+        return r;
+    struct rule *own = ARENA_NEW(a, struct rule);
+    if (!own) {
+        *failed = true;
+        return r;
+    }
+    *own = *r;
+    own->which = statement;
+    own->at = policy->h->statements.v[statement].at;
+    for (uint32_t i = 0; i < policy->stated.n; i++)
+        if (policy->stated.v[i].rule == r->number && policy->stated.v[i].statement == statement)
+            own->says = policy->stated.v[i].says;
+    return own;
 }

@@ -27,7 +27,8 @@ static void add_endpoints(struct buf *b, const endpoint_list *list)
     }
 }
 
-struct str policy_statement_says(struct compiler *c, uint32_t i)
+/* What the household called it, or the statement in plain words. */
+static struct str statement_says(struct compiler *c, uint32_t i)
 {
     const struct statement *s = &c->h->statements.v[i];
     if (s->says.n)
@@ -224,7 +225,7 @@ static void compile_statement(struct compiler *c, uint32_t i)
 {
     struct job j = { .c = c, .i = i, .s = &c->h->statements.v[i] };
     j.name = policy_statement_name(c, i);
-    j.says = policy_statement_says(c, i);
+    j.says = statement_says(c, i);
     ends_gather(c->a, c->h, j.s->from.v, j.s->from.n, &j.from, &c->failed);
     ends_gather(c->a, c->h, j.s->to.v, j.s->to.n, &j.to, &c->failed);
     if (c->failed || !senders_are_right(&j))

@@ -331,9 +331,10 @@ static enum rt_code look(struct view *v, const struct question *q, suspects *whi
     if (out->is_found) {
         out->family = v->family;
         out->week = v->week;
-        out->rule = judged_rule(j, &out->packet, &out->action);
+        const struct rule *rule = judged_rule(j, &out->packet, &out->action);
+        out->rule = policy_rule_for(v->proof->run->arena, v->proof->policy, rule, &out->packet, &v->failed);
     }
-    return RT_OK;
+    return v->failed ? rt_fail_memory(p) : RT_OK;
 }
 
 /* Every family in every kind of week, until one shows a witness; the ordinary week comes first. */
