@@ -351,12 +351,8 @@ static void put_opening(struct nft_writer *w, const struct translation *t)
     w->failed |= from == NULL;
     for (uint32_t i = 0; from && i < o->from.n; i++) {
         struct prefix range;
-        enum family family;
-        axis_value one;
         if (prefix_read(o->from.v[i], &range) && range.family == FAMILY_IPV4)
             from[n++] = prefix_span(range);
-        else if (address_read(o->from.v[i], &family, &one) && family == FAMILY_IPV4)
-            from[n++] = (struct span){ one, one };
     }
     if (o->from.n > 0 && n == 0)
         return; /* from IPv6 alone: nothing to translate */
