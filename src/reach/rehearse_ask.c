@@ -208,18 +208,49 @@ static void push(struct asker *k, const struct probe *probe, const struct packet
         k->failed = true;
 }
 
+/* Does a port opening take the sender in? */
+static bool lets_in(const struct port_opening *o, axis_value source)
+{
+    bool any_ipv4 = o->from.n == 0;
+    for (uint32_t i = 0; i < o->from.n && !any_ipv4; i++) {
+        struct prefix range;
+        any_ipv4 = cast_range(o->from.v[i], &range) && prefix_holds(range, FAMILY_IPV4, source);
+    }
+    return any_ipv4;
+}
+
+/* What is sent to the gateway from the internet may be for a device behind it: changes who gets it, and returns the address under
+ * which the rules meet it. */
+static axis_value translate(const struct asker *k, struct probe *probe)
+{
+    const struct policy *policy = k->c->policy;
+    if (probe->from != CAST_INTERNET || probe->to != CAST_GATEWAY || probe->family != FAMILY_IPV4)
+        return probe->destination;
+    for (uint32_t i = 0; i < policy->translations.n; i++) {
+        const struct translation *t = &policy->translations.v[i];
+        const struct port_opening *o = &k->h->port_openings.v[t->opening];
+        if (t->protocol != probe->protocol || probe->port < t->port_from || probe->port > t->port_to ||
+            !lets_in(o, probe->source))
+            continue;
+        probe->to = node_of_device(k, o->device.i);
+        return t->to_ipv4;
+    }
+    return probe->destination;
+}
+
 static void talk(struct asker *k, uint32_t from, uint32_t to, enum family family, axis_value source,
                  axis_value destination, struct door door)
 {
-    const struct probe probe = { .from = from,
-                                 .to = to,
-                                 .family = family,
-                                 .protocol = door.protocol,
-                                 .source = source,
-                                 .destination = destination,
-                                 .source_port = next_source_port(k, from),
-                                 .port = door.port };
-    const struct packet met = as_met(k, &probe, destination);
+    struct probe probe = { .from = from,
+                           .to = to,
+                           .family = family,
+                           .protocol = door.protocol,
+                           .source = source,
+                           .destination = destination,
+                           .source_port = next_source_port(k, from),
+                           .port = door.port };
+    const axis_value met_at = translate(k, &probe);
+    const struct packet met = as_met(k, &probe, met_at);
     push(k, &probe, &met);
 }
 
@@ -235,7 +266,8 @@ static void forge_one(struct asker *k, struct probe probe, enum conversation_sta
     probe.is_forged = true;
     if (!probe.source_port)
         probe.source_port = next_source_port(k, probe.from);
-    struct packet met = as_met(k, &probe, probe.destination);
+    const axis_value met_at = translate(k, &probe);
+    struct packet met = as_met(k, &probe, met_at);
     met.at[AXIS_STATE] = state;
     push(k, &probe, &met);
 }
@@ -378,35 +410,22 @@ static void gateway_asks(struct asker *k, uint32_t to)
 
 /* ---- translation ---- */
 
-/* The gateway's public address at a port that is opened, from those who may and others; and beside it. */
+/* The gateway's public address at a port that is opened, from those who may and others; and the device itself by IPv6. */
 static void ask_openings(struct asker *k)
 {
     const struct policy *policy = k->c->policy;
     for (uint32_t i = 0; i < policy->translations.n && k->c->wan[FAMILY_IPV4]; i++) {
         const struct translation *t = &policy->translations.v[i];
-        const uint32_t node = node_of_device(k, k->h->port_openings.v[t->opening].device.i);
-        if (node == NO_REF)
-            continue;
         for (uint32_t s = 0; s <= k->c->openers.n; s++) {
             const struct stage_address *opener = s ? &k->c->openers.v[s - 1] : NULL;
+            const axis_value source = opener ? opener->address : k->c->outside[FAMILY_IPV4];
             if (opener && opener->family != FAMILY_IPV4)
                 continue;
-            const uint16_t ports[] = { t->port_from, t->port_to };
-            for (unsigned e = 0; e < (ports[0] == ports[1] ? 1 : 2); e++) {
-                struct probe probe = { .from = CAST_INTERNET,
-                                       .to = node,
-                                       .family = FAMILY_IPV4,
-                                       .protocol = t->protocol,
-                                       .source = opener ? opener->address : k->c->outside[FAMILY_IPV4],
-                                       .destination = k->c->wan[FAMILY_IPV4],
-                                       .source_port = next_source_port(k, CAST_INTERNET),
-                                       .port = ports[e] };
-                const struct packet met = as_met(k, &probe, t->to_ipv4);
-                push(k, &probe, &met);
-            }
+            for (unsigned e = 0; e < (t->port_from == t->port_to ? 1 : 2); e++)
+                talk(k, CAST_INTERNET, CAST_GATEWAY, FAMILY_IPV4, source, k->c->wan[FAMILY_IPV4],
+                     (struct door){ t->protocol, e ? t->port_to : t->port_from });
         }
     }
-    /* Without translation: IPv6, from those who may. */
     for (uint32_t s = 0; s < k->c->openers.n; s++)
         for (uint32_t i = 0; i < k->h->port_openings.n; i++) {
             const uint32_t node = node_of_device(k, k->h->port_openings.v[i].device.i);

@@ -130,7 +130,7 @@ static void add_line(struct maker *m, struct stage_wire *w)
     for (uint32_t i = 0; i < m->h->port_openings.n; i++)
         for (uint32_t k = 0; k < m->h->port_openings.v[i].from.n; k++) {
             struct prefix range;
-            if (!prefix_read(m->h->port_openings.v[i].from.v[k], &range) || !c->outside[range.family])
+            if (!cast_range(m->h->port_openings.v[i].from.v[k], &range) || !c->outside[range.family])
                 continue;
             const axis_value from = prefix_span(range).hi - (range.len < 31);
             add_address(m, &n->addresses, range.family, from, range.family == FAMILY_IPV4 ? 32 : 128);
@@ -249,6 +249,16 @@ enum rt_code cast_make(const struct run *run, const struct policy *policy, struc
 }
 
 /* ---- addresses ---- */
+
+bool cast_range(struct str text, struct prefix *out)
+{
+    enum family family;
+    axis_value one;
+    if (!address_read(text, &family, &one))
+        return prefix_read(text, out);
+    *out = (struct prefix){ family, one, family == FAMILY_IPV4 ? 32 : 128, true };
+    return true;
+}
 
 static bool is_taken(const struct cast *c, axis_value address)
 {

@@ -36,6 +36,8 @@ RT_MUST_CHECK enum rt_code cast_make(const struct run *run, const struct policy 
 static inline uint32_t cast_wire(uint32_t zone) { return zone == ZONE_INTERNET ? 0 : zone - 1; }
 /* As the rules see it: tunnels carry no MAC addresses, and the gateway's own packets have none (0). */
 axis_value cast_mac_seen(const struct cast *c, uint32_t node);
+/* A range of addresses as a port opening writes it: CIDR, or one address. */
+bool cast_range(struct str text, struct prefix *out);
 /* An address in the subnet that nobody of the cast has, neither the gateway. */
 axis_value cast_free_address(const struct cast *c, struct prefix subnet, uint32_t nth);
 /* The first prefix of the family in which a zone's players are: IPv4, ULA (`global` false), global. */

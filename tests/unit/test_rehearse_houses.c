@@ -17,6 +17,8 @@ static void rehearse_file(const char *below_root)
 TEST(larch_end) { rehearse_file("houses/larch_end.house.yaml"); }
 TEST(quay_flat) { rehearse_file("houses/quay_flat.house.yaml"); }
 TEST(whin_farm) { rehearse_file("houses/whin_farm.house.yaml"); }
+/* The common household policy in five lines (common practice, no source). */
+TEST(five_lines) { rehearse_file("tests/houses/five_lines.house.yaml"); }
 
 /* ---- a small house with a bit of everything ---- */
 
