@@ -1,7 +1,7 @@
 #include "reach/rehearse_act.h"
 
 /* How long nothing must happen until silence is believed, at the first try and at later ones. */
-static const int QUIET_MS[] = { 150, 500, 1200 };
+static const int QUIET_MS[] = { 100, 500, 1200 };
 enum { TRIES = RT_COUNT(QUIET_MS) };
 
 bool act_agrees(const struct probe *probe, struct expectation expected, uint8_t seen, bool answers_unlimited)
