@@ -9,6 +9,8 @@
  * Rules that follow each other and have the same hours move into a chain of their own behind one jump for each stretch of
  * time: the stretches share no instant, so a packet goes there once at most. */
 
+enum { INTERFACE_BYTES = 15 }; /* IFNAMSIZ less the closing 0 */
+
 /* ---- names ---- */
 
 /* The id as a variable: zone_family.  A prefix keeps ids apart from words of nft. */
@@ -42,11 +44,15 @@ static enum rt_code name_zones(struct nft_writer *w)
         const struct str interface = o->interfaces ? o->interfaces[z] : zone_interface(plan, z);
         if (interface.n == 0)
             return rt_fail(w->p, RT_MISSING, RT_NOWHERE, NULL, "zone %u has no interface", (unsigned)z);
+        if (interface.n > INTERFACE_BYTES)
+            return rt_fail(w->p, RT_RANGE, RT_NOWHERE, NULL,
+                           "interface '%.*s' has a longer name than the %d letters that Linux allows",
+                           STR_ARG(interface), INTERFACE_BYTES);
         struct buf name = { .arena = w->run->arena };
         if (plan)
             buf_printf(&name, "$%.*s", STR_ARG(defined_name(w, "zone_", zone_id(plan, z))));
         else
-            buf_printf(&name, "\"%.*s\"", STR_ARG(nft_quotable(w->run->arena, interface, 15)));
+            buf_printf(&name, "\"%.*s\"", STR_ARG(nft_quotable(w->run->arena, interface, INTERFACE_BYTES)));
         w->failed |= name.failed;
         w->zones[z] = buf_done(&name);
     }
@@ -413,7 +419,7 @@ static void put_definitions(struct nft_writer *w)
             continue;
         const struct str interface = w->options->interfaces ? w->options->interfaces[z] : zone_interface(plan, z);
         buf_printf(w->out, "define %.*s = \"%.*s\"\n", (int)w->zones[z].n - 1, w->zones[z].p + 1,
-                   STR_ARG(nft_quotable(w->run->arena, interface, 15)));
+                   STR_ARG(nft_quotable(w->run->arena, interface, INTERFACE_BYTES)));
     }
     buf_char(w->out, '\n');
     for (uint32_t i = 0; i < w->globals.n; i++) {

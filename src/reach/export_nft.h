@@ -35,7 +35,7 @@ struct nft_options {
  *
  * Errors: RT_RANGE (a rule about ports that names no protocol with ports, one about ICMP types that names no ICMP, one about
  * a name of other packets than to or from the internet, one with an
- * AXIS_MINUTE term: hours are written from kernel spans), RT_MISSING (a zone without an interface, hours without spans),
+ * AXIS_MINUTE term: hours are written from kernel spans; an interface's name of more than 15 bytes), RT_MISSING (a zone without an interface, hours without spans),
  * RT_LIMIT (chains that call each other in a circle), RT_NOMEM. */
 RT_MUST_CHECK enum rt_code nft_export(const struct run *run, const struct policy *policy,
                                       const struct nft_options *options, struct buf *out, struct rt_problems *p);

@@ -1,6 +1,6 @@
 #include "reach/export_nft_int.h"
 
-enum { LINE_COLUMNS = 120, COMMENT_BYTES = 120 };
+enum { LINE_COLUMNS = 120, COMMENT_BYTES = 120, SET_NAME_BYTES = 200 }; /* the kernel takes names of sets up to 255 */
 
 static bool is_letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
 static bool is_digit(char c) { return c >= '0' && c <= '9'; }
@@ -91,17 +91,30 @@ uint32_t nft_rule_number(struct str comment)
     return number;
 }
 
+/* As names of sets are cut. */
+static bool reads_alike(struct arena *a, struct str x, struct str y)
+{
+    struct str one = nft_word(a, x), other = nft_word(a, y);
+    const size_t most = SET_NAME_BYTES - (sizeof "name_" - 1);
+    one.n = one.n < most ? one.n : most;
+    other.n = other.n < most ? other.n : most;
+    return str_eq(one, other);
+}
+
 struct str nft_set_name(struct arena *a, const struct table *t, uint32_t k, enum family family)
 {
     struct buf out = { .arena = a };
     struct buf name = { .arena = a };
     buf_text(&name, "name_");
     buf_str(&name, t->named.v[k]);
-    buf_str(&out, nft_word(a, buf_done(&name)));
+    struct str word = nft_word(a, buf_done(&name));
+    if (word.n > SET_NAME_BYTES)
+        word.n = SET_NAME_BYTES;
+    buf_str(&out, word);
     /* dots and hyphens look alike in words: an earlier name that reads the same gets its own number */
     uint32_t same = 0;
     for (uint32_t i = 0; i < k; i++)
-        same += str_eq(nft_word(a, t->named.v[i]), nft_word(a, t->named.v[k]));
+        same += reads_alike(a, t->named.v[i], t->named.v[k]);
     if (same)
         buf_printf(&out, "_%u", (unsigned)same + 1);
     buf_text(&out, family == FAMILY_IPV4 ? "_ipv4" : "_ipv6");

@@ -21,7 +21,6 @@ static const struct {
     { "set", DOES_NOTHING, ACTION_CONTINUE, NULL }, /* with a limit inside: see statement_kind() */
     { "map", DOES_NOTHING, ACTION_CONTINUE, NULL },
     { "continue", DOES_NOTHING, ACTION_CONTINUE, NULL },
-    { "notrack", DOES_NOTHING, ACTION_CONTINUE, NULL },
     { "ct helper", DOES_NOTHING, ACTION_CONTINUE, NULL },
     { "ct timeout", DOES_NOTHING, ACTION_CONTINUE, NULL },
     { "ct expectation", DOES_NOTHING, ACTION_CONTINUE, NULL },
@@ -41,6 +40,7 @@ static const struct {
     { "quota", UNJUDGED, ACTION_CONTINUE, "how much has passed decides, not the packet" },
     { "ct count", UNJUDGED, ACTION_CONTINUE, "how many conversations there are decides, not the packet" },
     { "meter", UNJUDGED, ACTION_CONTINUE, "how fast packets come decides, not the packet" },
+    { "notrack", UNJUDGED, ACTION_CONTINUE, "the kernel keeps no memory of such conversations" },
     { "queue", UNJUDGED, ACTION_CONTINUE, "a program decides" },
     { "flow", UNJUDGED, ACTION_CONTINUE, "packets of such conversations pass by the rules" },
     { "tproxy", UNJUDGED, ACTION_CONTINUE, "a program takes the packets" },

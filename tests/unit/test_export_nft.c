@@ -2,6 +2,7 @@
 #include "reach/export_nft.h"
 
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
 #include "check.h"
@@ -234,5 +235,38 @@ TEST(a_circle_of_chains_is_an_error)
     const struct nft_options options = { .interfaces = k.interfaces, .n_interfaces = KIT_ZONES };
     struct buf out = { .arena = c.run.arena };
     CHECK("refused", nft_export(&c.run, &k.policy, &options, &out, &c.problems) == RT_LIMIT);
+    check_run_end(&c);
+}
+
+TEST(an_interface_with_too_long_a_name_is_an_error)
+{
+    struct check_run c = check_run_begin();
+    struct ruleset_kit k;
+    ruleset_kit_begin(&k, c.run.arena, 1);
+    k.interfaces[KIT_KIDS] = STR("bridge.of.kids.1");
+    const struct nft_options options = { .interfaces = k.interfaces, .n_interfaces = KIT_ZONES };
+    struct buf out = { .arena = c.run.arena }, said = { .arena = c.run.arena };
+    CHECK("refused", nft_export(&c.run, &k.policy, &options, &out, &c.problems) == RT_RANGE);
+    rt_problems_format(&c.problems, &said);
+    CHECK_TEXT("in words", buf_done(&said),
+               STR("interface 'bridge.of.kids.1' has a longer name than the 15 letters that Linux allows\n"));
+    check_run_end(&c);
+}
+
+TEST(the_longest_names_differ_too)
+{
+    struct check_run c = check_run_begin();
+    char text[2][254];
+    struct str names[2];
+    for (int i = 0; i < 2; i++) {
+        memset(text[i], 'a', 253);
+        text[i][252] = (char)('x' + i);
+        names[i] = (struct str){ text[i], 253 };
+    }
+    const struct table t = { .named = { names, 2 } };
+    const struct str one = nft_set_name(c.run.arena, &t, 0, FAMILY_IPV4);
+    const struct str other = nft_set_name(c.run.arena, &t, 1, FAMILY_IPV4);
+    CHECK("short enough for the kernel", one.n < 255 && other.n < 255);
+    CHECK("and not the same", !str_eq(one, other));
     check_run_end(&c);
 }

@@ -82,6 +82,7 @@ static const struct {
     { "{\"queue\":{\"num\":1}}", RT_SHAPE, AT "a program decides: {\"queue\":{\"num\":1}}\n" },
     { "{\"flow\":{\"op\":\"add\",\"flowtable\":\"@ft\"}}", RT_SHAPE,
       AT "packets of such conversations pass by the rules: {\"flow\":{\"op\":\"add\",\"flowtable\":\"@ft\"}}\n" },
+    { "{\"notrack\":null}", RT_SHAPE, AT "the kernel keeps no memory of such conversations: {\"notrack\":null}\n" },
     { "{\"xt\":null}", RT_SHAPE, AT "it is written by another tool and not listed: {\"xt\":null}\n" },
     { "{\"sparkle\":null}", RT_SHAPE, AT "what it does is not known: {\"sparkle\":null}\n" },
     { "{\"mangle\":{\"key\":" FIELD("ip", "saddr") ",\"value\":\"1.2.3.4\"}}", RT_SHAPE,
