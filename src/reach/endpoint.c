@@ -110,15 +110,16 @@ struct maker {
     const struct house *h;
     const struct address_plan *plan;
     piece_vec parts;
+    struct piece nowhere; /* written to once memory is out */
     bool *failed;
 };
 
 static struct piece *add_part(struct maker *m, unsigned families)
 {
-    static struct piece nowhere;
     if (!VEC_PUSH(m->a, &m->parts, ((struct piece){ .families = families }))) {
         *m->failed = true;
-        return &nowhere;
+        m->nowhere = (struct piece){ 0 };
+        return &m->nowhere;
     }
     return &m->parts.v[m->parts.n - 1];
 }

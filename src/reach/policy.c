@@ -32,7 +32,6 @@ static struct str text_of(struct compiler *c, const char *fmt, va_list args)
 struct rule *policy_rule(struct compiler *c, enum policy_chain chain, unsigned families, enum action action,
                          const char *fmt, ...)
 {
-    static struct rule nowhere;
     va_list args;
     va_start(args, fmt);
     const struct rule r = { .families = families,
@@ -44,7 +43,8 @@ struct rule *policy_rule(struct compiler *c, enum policy_chain chain, unsigned f
     va_end(args);
     if (!VEC_PUSH(c->a, &c->chains[chain], r)) {
         c->failed = true;
-        return &nowhere;
+        c->nowhere = (struct rule){ 0 };
+        return &c->nowhere;
     }
     return &c->chains[chain].v[c->chains[chain].n - 1];
 }

@@ -20,8 +20,9 @@ struct compiler {
     const struct address_plan *plan;
     struct policy *policy;
     struct rt_problems *p;
-    enum rt_code code; /* of the first error */
-    bool failed;       /* the arena's ceiling was reached */
+    enum rt_code code;   /* of the first error */
+    bool failed;         /* the arena's ceiling was reached */
+    struct rule nowhere; /* written to once it was */
     VEC(struct rule) chains[CHAIN_COUNT];
     VEC(struct stated) stated[CHAIN_COUNT]; /* `rule`: an index in the chain, until the rules have numbers */
     VEC(struct note) notes;

@@ -24,6 +24,7 @@ struct maker {
     struct cast *c;
     VEC(struct stage_node) nodes;
     VEC(struct player) players;
+    struct stage_node nowhere; /* written to once memory is out */
     bool failed;
 };
 
@@ -56,11 +57,11 @@ static void add_address(struct maker *m, stage_address_list *list, enum family f
 
 static struct stage_node *add_player(struct maker *m, struct player who, axis_value mac)
 {
-    static struct stage_node nowhere;
     const struct stage_node node = { .wire = who.role == ROLE_GATEWAY ? 0 : cast_wire(who.zone), .mac = mac };
     if (!VEC_PUSH(m->a, &m->nodes, node) || !VEC_PUSH(m->a, &m->players, who)) {
         m->failed = true;
-        return &nowhere;
+        m->nowhere = (struct stage_node){ 0 };
+        return &m->nowhere;
     }
     return &m->nodes.v[m->nodes.n - 1];
 }

@@ -103,15 +103,16 @@ bool service_is_local(const struct house *h, struct str service)
 struct merger {
     struct arena *a;
     piece_vec parts;
+    struct piece nowhere; /* written to once memory is out */
     bool *failed;
 };
 
 static struct piece *new_part(struct merger *m, unsigned families)
 {
-    static struct piece nowhere;
     if (!VEC_PUSH(m->a, &m->parts, ((struct piece){ .families = families }))) {
         *m->failed = true;
-        return &nowhere;
+        m->nowhere = (struct piece){ 0 };
+        return &m->nowhere;
     }
     return &m->parts.v[m->parts.n - 1];
 }

@@ -242,50 +242,102 @@ def ask(name, kind, server, wait_s=5):
     return data[3] & 15, found
 
 
+def checksum(data):
+    """Of an IPv4 header (RFC 791, RFC 1071)."""
+    total = sum(struct.unpack(f">{len(data) // 2}H", data))
+    total = (total & 0xffff) + (total >> 16)
+    return ~((total & 0xffff) + (total >> 16)) & 0xffff
+
+
+def discover(mac, interface):
+    """Asks for an address as a device with this MAC address does (RFC 2131): the offer, or None."""
+    address = bytes.fromhex(mac.replace(":", ""))
+    head = struct.pack(">BBBBIHH16s", 1, 1, 6, 0, 0x1234, 0, 0x8000, b"") + address.ljust(16, b"\0")
+    asks = bytes([53, 1, 1, 55, 3, 3, 6, 42, 255])  # discover; router, name servers, time servers (RFC 2132)
+    dhcp = head + bytes(192) + b"\x63\x82\x53\x63" + asks
+    udp = struct.pack(">HHHH", 68, 67, 8 + len(dhcp), 0) + dhcp
+    ip = struct.pack(">BBHHHBBH4s4s", 0x45, 0, 20 + len(udp), 0, 0, 64, 17, 0, bytes(4), b"\xff" * 4)
+    ip = ip[:10] + struct.pack(">H", checksum(ip)) + ip[12:]
+    s = socket.socket(socket.AF_PACKET, socket.SOCK_RAW, socket.htons(0x0800))
+    s.bind((interface, 0))
+    s.settimeout(4)
+    s.send(b"\xff" * 6 + address + b"\x08\x00" + ip + udp)
+    data = b""
+    try:
+        while data[36:38] != b"\x00\x44":  # to port 68
+            data = s.recv(2000)
+    except TimeoutError:
+        return None
+    data = data[42:]
+    options, at = {}, 240
+    while at < len(data) and data[at] != 255:
+        size = data[at + 1] if data[at] else -1
+        options[data[at]] = data[at + 2:at + 2 + size]
+        at += 2 + size
+    return {"address": socket.inet_ntoa(data[16:20]), "router": socket.inet_ntoa(options[3][:4]),
+            "names": socket.inet_ntoa(options[6][:4]), "time": socket.inet_ntoa(options[42][:4])}
+
+
 @test
-def dnsmasq_answers_as_planned():
-    """Runs in a network of its own, on an interface called as in the file."""
-    need("dnsmasq", "ip", "unshare")
-    text = read(made("larch_end", "linux"), "gateway/dnsmasq/children.conf")
-    text = re.sub(r"^(pid-file|dhcp-leasefile|user|resolv-file)=.*$", "", text, flags=re.M)
-    conf = os.path.join(WORK, "children.conf")
-    with open(conf, "w") as f:
-        f.write(text + f"user=root\ngroup=root\nno-resolv\nno-ping\npid-file=\ndhcp-leasefile={WORK}/leases\n")
+def dnsmasq_does_as_planned():
+    """Runs in a network of its own, with the rules of the house, on an interface called as in the file; a resolver beside it
+    stands for the line's."""
+    need("dnsmasq", "ip", "nft", "unshare")
     if os.geteuid() != 0:
         raise Skip("dnsmasq changes its group, which only root may do in a namespace")
-    code, out, err = call("unshare", "--net", sys.executable, __file__, "--answers", conf)
+    top = made("larch_end", "linux")
+    text = re.sub(r"^(pid-file|dhcp-leasefile|user|resolv-file)=.*$", "", read(top, "gateway/dnsmasq/children.conf"), flags=re.M)
+    conf = os.path.join(WORK, "children.conf")
+    with open(conf, "w") as f:
+        f.write(text + f"user=root\ngroup=root\nno-resolv\nserver=127.0.0.1#5300\nno-ping\npid-file=\ndhcp-leasefile={WORK}/leases\n")
+    code, out, err = call("unshare", "--net", sys.executable, __file__, "--answers", conf, os.path.join(top, "gateway/house.nft"))
     if "cannot make" in out:
         raise Skip(out.strip())
     equal(code, 0, out + err)
-    answers = json.loads(out)
+    answers = json.loads(out.split("\n")[-2])
     equal(answers["printer.home.arpa"], [0, ["10.20.50.20"]], "the printer")
     equal(answers["nobody.home.arpa"], [3, []], "no such name (RFC 1035: 3)")
     equal(answers["casino.example"], [3, []], "blocked")
     equal(answers["www.casino.example"], [3, []], "what is below a blocked name")
     equal(answers["joel-desk-phone.home.arpa"], [3, []], "a name of another segment that children may not use")
     assert answers["mia-tablet.home.arpa"][1][0].startswith("10.20.40."), answers
+    equal(answers["backup.example"], [0, ["11.22.33.44"]], "asked of the line's resolver")
+    equal(answers["inner.example"], [0, []], "a name outside that claims to be inside the house")
+    equal(answers["watched"], True, "what backup.example answers with is in the packet filter's set")
+    equal(answers["offer"], {"address": answers["mia-tablet.home.arpa"][1][0], "router": "10.20.40.1", "names": "10.20.40.1",
+                             "time": "10.20.40.1"}, "what the tablet is offered")
+    equal(answers["stranger"], None, "what a stranger is offered where only known devices may join")
 
 
-def answers(conf):
+def answers(conf, rules):
     make = "ip link add lan.40 type veth peer name other && ip link set other up && ip link set lan.40 up && " \
            "ip addr add 10.20.40.1/24 dev lan.40 && ip link set lo up"
-    if subprocess.run(["sh", "-c", make]).returncode:
-        print("cannot make an interface in a namespace")
+    if subprocess.run(["sh", "-c", make]).returncode or subprocess.run(["nft", "-f", rules]).returncode:
+        print("cannot make an interface or load rules in a namespace")
         return 0
-    server = subprocess.Popen(["dnsmasq", "--keep-in-foreground", "-C", conf])
+    line = ["--no-hosts", "--no-resolv", "--port=5300", "--listen-address=127.0.0.1", "--bind-interfaces", "--user=root", "--group=root",
+            "--pid-file=", "--address=/backup.example/11.22.33.44", "--address=/inner.example/10.20.10.10"]
+    servers = [subprocess.Popen(["dnsmasq", "--keep-in-foreground", "--conf-file=/dev/null", *line]),
+               subprocess.Popen(["dnsmasq", "--keep-in-foreground", "-C", conf])]
     try:
         names = ["printer.home.arpa", "nobody.home.arpa", "casino.example", "www.casino.example", "joel-desk-phone.home.arpa",
-                 "mia-tablet.home.arpa"]
+                 "mia-tablet.home.arpa", "backup.example", "inner.example"]
         for _ in range(50):
             try:
-                ask(names[0], 1, "10.20.40.1", 0.2)
+                ask(names[-2], 1, "10.20.40.1", 0.2)
                 break
             except OSError:
                 time.sleep(0.1)
-        print(json.dumps({n: ask(n, 1, "10.20.40.1") for n in names}))
+        found = {n: ask(n, 1, "10.20.40.1") for n in names}
+        sets = subprocess.run(["nft", "list", "set", "inet", "house", "name_backup_example_ipv4"], capture_output=True, text=True)
+        found["watched"] = "11.22.33.44" in sets.stdout
+        found["offer"] = discover("9a:3c:51:07:20:11", "other")
+        found["stranger"] = discover("02:00:00:00:00:99", "other")
+        print(json.dumps(found))
     finally:
-        server.terminate()
-        server.wait()
+        for server in servers:
+            server.terminate()
+            server.wait()
     return 0
 
 
@@ -613,7 +665,7 @@ def main():
         os.chmod(WORK, 0o755)  # for daemons that give up their rights
         for name in ("houses", "parts"):
             shutil.copytree(os.path.join(ROOT, name), os.path.join(WORK, name))
-        for function in TESTS:
+        for function in [f for f in TESTS if not sys.argv[1:] or f.__name__ in sys.argv[1:]]:
             try:
                 function()
                 print(f"ok {function.__name__}", flush=True)
@@ -627,5 +679,5 @@ def main():
 
 if __name__ == "__main__":
     if sys.argv[1:2] == ["--answers"]:
-        sys.exit(answers(sys.argv[2]))
+        sys.exit(answers(*sys.argv[2:4]))
     main()
