@@ -1,0 +1,60 @@
+/* cables.h - where every cable of the house lies, how long it is, and what it takes to get it there.
+ *
+ * Cables lie in the runs of the house file and, where those end, in generated ones (voids over and under floors, wall drops,
+ * stacked walls and cupboards), which say that they are generated. */
+#ifndef RT_WIRE_CABLES_H
+#define RT_WIRE_CABLES_H
+
+#include "base/run.h"
+#include "house/house.h"
+
+/* A stretch of one cable. */
+struct cable_leg {
+    uint32_t run; /* of house->runs; NO_REF: generated */
+    enum run_kind kind;
+    uint32_t floor;           /* whose drawing shows it; NO_REF: between floors */
+    struct vec3 from_m, to_m; /* above the datum */
+    double length_m;
+    double price;    /* of laying this cable here, house currency; what is shared stands in holes and boards */
+    struct str says; /* "under the boards of the ground floor (generated)" */
+};
+
+/* Something done once for all cables that pass: a hole drilled, a board lifted. */
+enum opening_work { WORK_HOLE, WORK_BOARD };
+struct cable_work {
+    enum opening_work kind;
+    uint32_t construct; /* drilled through; NO_REF for boards */
+    uint32_t floor;
+    struct vec3 at_m; /* above the datum */
+    double price;
+    ref_list cables; /* of house->cables that use it, ascending */
+    struct str says; /* "through brick single, between hall and front room" */
+};
+
+struct routed_cable {
+    bool is_routed;
+    struct str why_not; /* if not: what is missing or in the way, and what to do */
+    LIST(struct cable_leg) legs;
+    double fixed_m; /* permanent link, slack at both ends included; the file's length_m if it gives one */
+    double slack_m;
+    double cords_m; /* both cords together */
+    bool length_given;
+    double mains_m;       /* least distance to mains cables on the way; NaN: not known */
+    bool outdoors;        /* part of it lies outdoors */
+    bool leaves_building; /* between buildings: earths may differ, lightning */
+};
+
+struct cable_plan {
+    const struct house *h;
+    struct routed_cable *cables; /* as house->cables */
+    LIST(struct cable_work) work;
+    double price; /* all legs and all work */
+    double bound; /* no routing of these cables costs less (stated how in cables.c) */
+};
+
+/* Routes all cables at once at least cost, shared work paid once.  What cannot be routed is told in why_not.
+ * Errors: RT_NOMEM, RT_CANCELLED. */
+RT_MUST_CHECK enum rt_code cables_plan(const struct run *run, const struct house *h, struct cable_plan **out,
+                                       struct rt_problems *p);
+
+#endif
