@@ -7,7 +7,7 @@
  * chains that packets of that hook can come to.  A chain that is the same for all hooks stands once.
  *
  * Rules that follow each other and have the same hours move into a chain of their own behind one jump for each stretch of
- * time: the stretches share no instant, so a packet goes there once at most. */
+ * time.  Should two stretches share an instant, a packet goes there twice and fares the same. */
 
 enum { INTERFACE_BYTES = 15 }; /* IFNAMSIZ less the closing 0 */
 

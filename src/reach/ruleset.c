@@ -278,8 +278,10 @@ static void rule_begin(struct ruleset_reader *r, const json_t *rule)
     if (json_is_integer(handle))
         buf_printf(&where, ", handle %lld", (long long)json_integer_value(handle));
     r->where = buf_done(&where);
+    /* rules are listed chain by chain: most often it is the same as before */
+    const uint32_t before = r->chain ? (uint32_t)(r->chain - r->chains.v) : 0;
     for (uint32_t i = 0; i < r->chains.n; i++) {
-        r->chain = &r->chains.v[i];
+        r->chain = &r->chains.v[(before + i) % r->chains.n];
         if (str_eq(r->chain->name, name) && str_eq(r->chain->table, table) && str_eq(r->chain->family, family)) {
             if (!r->chain->is_off)
                 listing_rule(r, rule);
