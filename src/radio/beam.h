@@ -9,10 +9,9 @@
  * can see its last mirrors' faces in them.
  *
  * Paths too weak to matter are left out.  What a path can bring at most (losses not yet looked at count as none) is weighed
- * against what the tile's cells have already; the weakest candidates go as long as all that went weighs less than
- * BEAM_LEFT_OUT together.  So what is missing is less than 10 log10(1 + BEAM_LEFT_OUT) = 0.022 dB, and up to four times that
- * where a path and its bent wave nearly cancel.  Paths are weighed
- * against BEAM_FAINT (a gain of -110 dB) at least: no device hears much less than that. */
+ * against what the tile's cells have already; the weakest candidates go as long as all that went together weighs less than
+ * missing_db of field.h.  Where a path and its bent wave nearly cancel, up to four times that may be missing.  Paths are
+ * weighed against BEAM_FAINT (a gain of -110 dB) at least: no device hears much less than that. */
 #ifndef RT_RADIO_BEAM_H
 #define RT_RADIO_BEAM_H
 
@@ -21,7 +20,6 @@
 #include "radio/trace.h"
 
 enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 3 };
-#define BEAM_LEFT_OUT 5e-3f
 #define BEAM_FAINT 1e-11f
 
 /* One number per radio of an antenna; radios that are not there count 0. */
@@ -250,10 +248,11 @@ struct beam_work {
     beam_f4 total[BEAM_LANES];         /* all paths found before the edges, roughly: what others are weighed against */
     beam_f4 least;                     /* of total */
     struct beam_lanes over;            /* 1 / (total + BEAM_FAINT), once the edges' turn has come */
-    float left_out;                    /* weight of what was left out */
+    float may_leave_out, left_out;     /* weights: of what may be left out at a tile, of what was */
     struct beam_candidate *candidates; /* [the more of chains and edges] */
     struct beam_bound *bounds;         /* [edges] */
     struct beam_weighed *weighed;      /* [edges] */
+    uint32_t *near;                    /* [edges]: the stretch asked for last: the next tile's is not far */
     struct beam_group *groups;         /* [1 + n_planes] */
     uint32_t *touched;                 /* groups in use */
     bool *is_touched;
@@ -264,7 +263,7 @@ struct beam_work {
 
 RT_MUST_CHECK enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs,
                                           const struct beam_antenna *antenna, struct trace_options options,
-                                          struct beam_work *out, struct rt_problems *p);
+                                          double missing_db, struct beam_work *out, struct rt_problems *p);
 
 /* Gains of all radios at the spots of one tile: out[lane][radio], power ratios.  `active` tells the lanes that matter. */
 void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t active, beam_f4 out[BEAM_LANES]);

@@ -11,13 +11,13 @@
 /* A point of an outline is looked for this far beyond its ends. */
 #define BEYOND_M 1e-3
 /* Where power over free space is below this at most, nobody asks how smooth it is. */
-#define FAINT 1e-8f
-/* What the straight line through two nodes may be off that between them, of the power and of the phase: within a quarter of
- * it for the nodes' own distance. */
-#define COARSE_POWER 0.01f
-#define COARSE_PHASE 0.04f
+#define FAINT 1e-7f
+/* What the straight line through two nodes may be off the one between them, of the power and of the phase; the lines that are
+ * drawn, over half that distance, are off by a quarter of it: 0.04 dB at most. */
+#define COARSE_POWER 0.04f
+#define COARSE_PHASE 0.2f
 #define SHORTEST_M 0.01
-enum { HALVINGS_MAX = 6 };
+enum { HALVINGS_MAX = 3 };
 
 typedef VEC(double) cut_vec;
 
@@ -157,8 +157,8 @@ static void probe(const struct fan *f, struct prober *q, const struct beam_edge 
     }
     beam_f4 power[BEAM_LANES];
     struct beam_complex phase;
+    beam_antenna_gains(an, &q->at, power);
     for (int l = 0; l < BEAM_LANES; l++) {
-        power[l] = beam_antenna_gain(an, beam_vec_sub(beam_lane(&q->at, l), an->at));
         phase.re[l] = beam_f4_all(1.0f);
         phase.im[l] = beam_f4_all(0.0f);
     }
@@ -288,37 +288,56 @@ bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, struct bea
 
 /* ---- looking up ---- */
 
-const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m)
+const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m, uint32_t *near)
 {
-    uint32_t low = 0, high = in->n_stretches - 1;
-    while (low < high) {
-        const uint32_t middle = (low + high) / 2;
-        if (in->stretches[middle].to_m < where_m)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return &in->stretches[low];
+    uint32_t i = *near;
+    while (i + 1 < in->n_stretches && where_m > in->stretches[i].to_m)
+        i++;
+    while (i > 0 && where_m < in->stretches[i].from_m)
+        i--;
+    *near = i;
+    return &in->stretches[i];
 }
 
-void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], beam_f4 power[BEAM_LANES],
-                      struct beam_complex *phase)
+/* Nodes before the places, and shares of the next, if all places are in the stretch. */
+RT_WIDE static bool find_nodes(const struct beam_stretch *s, const float *where_m, int32_t *node, float *share)
 {
-    const struct beam_stretch *const first = in->stretches, *const last = first + in->n_stretches - 1;
-    const struct beam_stretch *s = beam_stretch_at(in, where_m[0]);
+    int32_t outside = 0;
+#pragma omp simd reduction(| : outside)
     for (int l = 0; l < BEAM_LANES; l++) {
-        while (s < last && where_m[l] > s->to_m)
-            s++;
-        while (s > first && where_m[l] < s->from_m)
-            s--;
         const float at = (where_m[l] - s->from_m) * s->over_step;
-        const int i = at < 0.0f ? 0 : at >= (float)(BEAM_STRETCH_NODES - 2) ? BEAM_STRETCH_NODES - 2 : (int)at;
-        const struct beam_arrival *n = s->nodes + i;
-        const float share = at - (float)i;
-        power[l] = n[0].power + share * (n[1].power - n[0].power);
-        if (phase) {
-            phase->re[l] = n[0].re + share * (n[1].re - n[0].re);
-            phase->im[l] = n[0].im + share * (n[1].im - n[0].im);
-        }
+        const int32_t i = (int32_t)at;
+        node[l] = i < BEAM_STRETCH_NODES - 2 ? i : BEAM_STRETCH_NODES - 2;
+        share[l] = at - (float)node[l];
+        outside |= (where_m[l] < s->from_m) | (where_m[l] > s->to_m);
+    }
+    return !outside;
+}
+
+static void take(const struct beam_arrival *n, float share, int l, beam_f4 *power, struct beam_complex *phase)
+{
+    power[l] = n[0].power + share * (n[1].power - n[0].power);
+    if (phase) {
+        phase->re[l] = n[0].re + share * (n[1].re - n[0].re);
+        phase->im[l] = n[0].im + share * (n[1].im - n[0].im);
+    }
+}
+
+void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], uint32_t *near,
+                      beam_f4 power[BEAM_LANES], struct beam_complex *phase)
+{
+    int32_t node[BEAM_LANES];
+    float share[BEAM_LANES];
+    const struct beam_stretch *s = beam_stretch_at(in, where_m[0], near);
+    if (find_nodes(s, where_m, node, share)) {
+        for (int l = 0; l < BEAM_LANES; l++)
+            take(s->nodes + node[l], share[l], l, power, phase);
+        return;
+    }
+    for (int l = 0; l < BEAM_LANES; l++) {
+        s = beam_stretch_at(in, where_m[l], near);
+        const float at = fminf(fmaxf((where_m[l] - s->from_m) * s->over_step, 0.0f), BEAM_STRETCH_NODES - 1);
+        const int i = at < (float)(BEAM_STRETCH_NODES - 2) ? (int)at : BEAM_STRETCH_NODES - 2;
+        take(s->nodes + i, at - (float)i, l, power, phase);
     }
 }

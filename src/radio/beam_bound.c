@@ -212,12 +212,12 @@ static float shift_m(const struct beam_work *w, const struct bend *b)
 
 /* The most of the edge's share of the bent wave within the tile, and *before of what gets to the edge. */
 static beam_f4 most_share2(const struct beam_work *w, const struct bend *b, const struct beam_edge_in *in,
-                           bool any_window, beam_f4 *before)
+                           bool any_window, uint32_t *near, beam_f4 *before)
 {
     const float shift = shift_m(w, b), length = b->e->length_m, low = b->where_m - shift, high = b->where_m + shift;
     const float beyond_m = -high > low - length ? -high : low - length;
     const struct beam_stretch *last = in->stretches + in->n_stretches - 1;
-    const struct beam_stretch *s = beam_stretch_at(in, low);
+    const struct beam_stretch *s = beam_stretch_at(in, low, near);
     for (*before = s->most; s < last && s->to_m < high; s++)
         *before = beam_f4_most(*before, s[1].most);
     if (beyond_m > 0.0f && !any_window) {
@@ -261,7 +261,7 @@ void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound
         window[i] = apart > 0.0f ? beam_window(apart * apart) : 1.0f;
         any_window = any_window || window[i] > 0.0f;
     }
-    const beam_f4 share2 = most_share2(w, &b, in, any_window, &out->before);
+    const beam_f4 share2 = most_share2(w, &b, in, any_window, &w->near[edge], &out->before);
     const beam_f4 free = an->free_space * share2 / (least_m * least_m);
     const beam_f4 over_least = 1.0f / (w->least + BEAM_FAINT);
     for (uint32_t i = 0; i < in->n_terms; i++) {

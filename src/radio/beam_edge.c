@@ -132,7 +132,7 @@ static void weigh_lanes(struct beam_work *w, struct beam_candidate *c)
         add_term_bound(w, &in->terms[i], &turns, &free, b);
         b->any_window = b->any_window || turns.any_window;
     }
-    beam_arrivals_at(in, ways.where_m, b->legs, b->any_window ? &b->phase : NULL);
+    beam_arrivals_at(in, ways.where_m, &w->near[c->i], b->legs, b->any_window ? &b->phase : NULL);
     c->weight = weigh(w, b);
 }
 
@@ -163,7 +163,7 @@ static void look_at_total(struct beam_work *w)
  * known, and the rest when all is known but the bending. */
 void beam_add_edges(struct beam_work *w)
 {
-    const float start = w->left_out, rest = BEAM_LEFT_OUT - start;
+    const float start = w->left_out, rest = w->may_leave_out - start;
     uint32_t n = w->bs->scene->edges.n;
     look_at_total(w);
     for (uint32_t i = 0; i < n; i++) {
@@ -177,7 +177,7 @@ void beam_add_edges(struct beam_work *w)
     n = beam_choose(w, n, start + 0.5f * rest);
     for (uint32_t k = 0; k < n; k++)
         weigh_walls(w, &w->candidates[k]);
-    n = beam_choose(w, n, BEAM_LEFT_OUT);
+    n = beam_choose(w, n, w->may_leave_out);
     for (uint32_t k = 0; k < n; k++)
         beam_add_edge(w, w->candidates[k].i);
 }

@@ -113,8 +113,8 @@ void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bo
 void beam_leg(const struct beam_work *w, const struct beam_end *a, const struct beam_end *b, const uint32_t *without,
               uint32_t n_without, beam_f4 power[BEAM_LANES], struct beam_complex *phase);
 
-/* Power gain of the antenna along a way (any length > 0 but 0 counts as the front). */
-beam_f4 beam_antenna_gain(const struct beam_antenna *a, struct beam_vec way);
+/* Power gain of the antenna towards points; its own place counts as its front. */
+void beam_antenna_gains(const struct beam_antenna *a, const struct beam_points *to, beam_f4 gain[BEAM_LANES]);
 
 /* The most that any lane's power is over what the lane has already. */
 float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES]);
@@ -164,10 +164,10 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
 /* What gets from the antenna to the lines of all edges, for spots in that box.  False when memory is short. */
 bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, struct beam_box spots,
                         const struct beam_antenna *an, struct beam_edge_in *edges);
-/* The stretch in which a point of the line lies, or that at the nearer end. */
-const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m);
+/* The stretch in which a point of the line lies, or that at the nearer end; looked for from stretch *near on, which becomes it. */
+const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m, uint32_t *near);
 /* What gets to points of the line: power[lane], and the phase unless that is NULL. */
-void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], beam_f4 power[BEAM_LANES],
-                      struct beam_complex *phase);
+void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], uint32_t *near,
+                      beam_f4 power[BEAM_LANES], struct beam_complex *phase);
 
 #endif

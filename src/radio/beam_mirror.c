@@ -8,14 +8,14 @@
 /* Lanes that do not matter never ask for a path. */
 #define PLENTY 1e30f
 /* Of what may be left out, the part that mirrored paths may take. */
-#define CHAINS_LIMIT (0.5f * BEAM_LEFT_OUT)
+#define CHAINS_PART 0.5f
 
 /* ---- antennas ---- */
 
 /* Source: Abramowitz and Stegun 4.4.46 (from memory): within 2e-8 of arccos on 0..1. */
-static float arc_cos(float x)
+static RT_INLINE float arc_cos(float x)
 {
-    const float a = fabsf(x) > 1.0f ? 1.0f : fabsf(x);
+    const float size = fabsf(x), a = size < 1.0f ? size : 1.0f;
     const float p =
         ((((((-0.0012624911f * a + 0.0066700901f) * a - 0.0170881256f) * a + 0.0308918810f) * a - 0.0501743046f) * a +
           0.0889789874f) *
@@ -27,23 +27,46 @@ static float arc_cos(float x)
     return x < 0.0f ? 3.14159265f - r : r;
 }
 
-beam_f4 beam_antenna_gain(const struct beam_antenna *a, struct beam_vec way)
+RT_WIDE void beam_antenna_gains(const struct beam_antenna *a, const struct beam_points *to, beam_f4 gain[BEAM_LANES])
 {
-    const float length = sqrtf(beam_vec_dot(way, way));
-    if (length < 1e-9f)
-        way = a->front;
-    const float cos_front = beam_vec_dot(way, a->front) / (length < 1e-9f ? 1.0f : length);
-    const float at = arc_cos(cos_front) * (2.0f * 57.2957795f);
-    const int i = at >= BEAM_ELEVATIONS - 1 ? BEAM_ELEVATIONS - 1 : (int)at;
-    beam_f4 gain = a->elevation[i] + (at - (float)i) * (a->elevation[i + 1] - a->elevation[i]);
-    if (a->azimuth) {
-        const float x = beam_vec_dot(way, a->front), y = beam_vec_dot(way, a->right), r = sqrtf(x * x + y * y);
-        const float angle = r > 0.0f ? arc_cos(x / r) : 0.0f;
-        const float az = ((y < 0.0f ? -angle : angle) * 57.2957795f + 180.0f) * 2.0f;
-        const int k = az >= BEAM_AZIMUTHS - 1 ? BEAM_AZIMUTHS - 1 : (int)(az < 0.0f ? 0.0f : az);
-        gain *= a->azimuth[k] + (az - (float)k) * (a->azimuth[k + 1] - a->azimuth[k]);
+    const struct beam_vec at = a->at, front = a->front, right = a->right;
+    float ahead[BEAM_LANES], aside[BEAM_LANES], share[BEAM_LANES];
+    int32_t node[BEAM_LANES];
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float x = to->x[l] - at.x, y = to->y[l] - at.y, z = to->z[l] - at.z;
+        const float length2 = x * x + y * y + z * z, over = 1.0f / sqrtf(length2 > 1e-18f ? length2 : 1e-18f);
+        const float c = (x * front.x + y * front.y + z * front.z) * over;
+        ahead[l] = length2 > 1e-18f ? c : 1.0f; /* no way at all counts as the front */
+        aside[l] = (x * right.x + y * right.y + z * right.z) * over;
     }
-    return gain;
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float deg = arc_cos(ahead[l]) * (2.0f * 57.2957795f);
+        const int32_t i = (int32_t)deg;
+        node[l] = i < BEAM_ELEVATIONS - 1 ? i : BEAM_ELEVATIONS - 1;
+        share[l] = deg - (float)node[l];
+    }
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const beam_f4 *n = a->elevation + node[l];
+        gain[l] = n[0] + share[l] * (n[1] - n[0]);
+    }
+    if (!a->azimuth)
+        return;
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float r = sqrtf(ahead[l] * ahead[l] + aside[l] * aside[l]);
+        const float angle = arc_cos(r > 1e-20f ? ahead[l] / (r > 1e-20f ? r : 1.0f) : 1.0f);
+        const float az = ((aside[l] < 0.0f ? -angle : angle) * 57.2957795f + 180.0f) * 2.0f;
+        const float least = az > 0.0f ? az : 0.0f;
+        const int32_t i = (int32_t)least;
+        node[l] = i < BEAM_AZIMUTHS - 1 ? i : BEAM_AZIMUTHS - 1;
+        share[l] = least - (float)node[l];
+    }
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const beam_f4 *n = a->azimuth + node[l];
+        gain[l] *= n[0] + share[l] * (n[1] - n[0]);
+    }
 }
 
 /* ---- accounts ---- */
@@ -193,16 +216,17 @@ RT_WIDE static uint32_t find_bounces(const struct beam_work *w, const struct bea
     for (int i = 1; i <= c->n + 1; i++)
         copy_first(&b->at[i], alive);
     const struct beam_vec last = c->n ? c->image[c->n - 1] : an->at;
+    float over_length2[BEAM_LANES];
+#pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        if (!(alive >> l & 1u)) {
-            b->power[l] = beam_f4_all(0.0f);
-            continue;
-        }
-        const struct beam_vec way = beam_vec_sub(beam_lane(&w->at, l), last);
-        const float length2 = beam_vec_dot(way, way);
-        b->power[l] *= beam_antenna_gain(an, beam_vec_sub(beam_lane(&b->at[1], l), an->at)) /
-                       (length2 > NEAREST_F * NEAREST_F ? length2 : NEAREST_F * NEAREST_F);
+        const float x = w->at.x[l] - last.x, y = w->at.y[l] - last.y, z = w->at.z[l] - last.z;
+        const float length2 = x * x + y * y + z * z;
+        over_length2[l] = 1.0f / (length2 > NEAREST_F * NEAREST_F ? length2 : NEAREST_F * NEAREST_F);
     }
+    beam_f4 gain[BEAM_LANES];
+    beam_antenna_gains(an, &b->at[1], gain);
+    for (int l = 0; l < BEAM_LANES; l++)
+        b->power[l] = alive >> l & 1u ? b->power[l] * gain[l] * over_length2[l] : beam_f4_all(0.0f);
     return alive;
 }
 
@@ -210,7 +234,7 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
 {
     struct bounces b;
     const struct beam_scene *bs = w->bs;
-    if (!find_bounces(w, c, &b) || (c->n > 0 && beam_leave_out(w, beam_weight(w, b.power), CHAINS_LIMIT)))
+    if (!find_bounces(w, c, &b))
         return;
     struct beam_complex *const phase = c->n <= 1 && w->options.diffraction ? &b.phase : NULL;
     const struct beam_end *to = &w->spot;
@@ -224,7 +248,7 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
         if (i < c->n)
             without[n++] = c->planes[i];
         beam_leg(w, from, to, without, n, b.power, phase);
-        if (i > 0 && beam_leave_out(w, beam_weight(w, b.power), CHAINS_LIMIT))
+        if (i > 0 && beam_leave_out(w, beam_weight(w, b.power), CHAINS_PART * w->may_leave_out))
             return;
         to = from;
     }
@@ -243,6 +267,26 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
             w->sum[l] += b.power[l];
         }
     }
+}
+
+/* The direct path and the chains that may reach the tile.  Those of several mirrors are weighed against what the others have
+ * brought, before their legs are traced; the lightest go. */
+static void add_chains(struct beam_work *w)
+{
+    const struct beam_chain direct = { .n = 0 };
+    const uint32_t *alive = w->alive[BEAM_LEVELS - 1];
+    uint32_t first = 0, n = 0;
+    add_chain(w, &direct);
+    for (; first < w->n_alive[BEAM_LEVELS - 1] && w->antenna->chains[alive[first]].n == 1; first++)
+        add_chain(w, &w->antenna->chains[alive[first]]);
+    for (uint32_t i = first; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
+        struct bounces b;
+        if (find_bounces(w, &w->antenna->chains[alive[i]], &b))
+            w->candidates[n++] = (struct beam_candidate){ beam_weight(w, b.power), alive[i] };
+    }
+    n = beam_choose(w, n, 0.5f * CHAINS_PART * w->may_leave_out);
+    for (uint32_t k = 0; k < n; k++)
+        add_chain(w, &w->antenna->chains[w->candidates[k].i]);
 }
 
 /* ---- sifting ---- */
@@ -340,10 +384,13 @@ RT_WIDE void beam_sift(struct beam_work *w, int level, const struct beam_vec cor
 /* ---- a tile ---- */
 
 enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const struct beam_antenna *antenna,
-                            struct trace_options options, struct beam_work *out, struct rt_problems *p)
+                            struct trace_options options, double missing_db, struct beam_work *out,
+                            struct rt_problems *p)
 {
     const uint32_t n_groups = bs->n_planes + 1;
-    *out = (struct beam_work){ .bs = bs, .antenna = antenna, .options = options };
+    *out = (struct beam_work){
+        .bs = bs, .antenna = antenna, .options = options, .may_leave_out = (float)(pow(10.0, missing_db / 10.0) - 1.0)
+    };
     out->groups = ARENA_ARRAY(a, struct beam_group, n_groups);
     out->touched = ARENA_ARRAY(a, uint32_t, n_groups);
     out->is_touched = ARENA_ARRAY(a, bool, n_groups);
@@ -359,7 +406,9 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     const uint32_t n_edges = bs->scene->edges.n;
     out->candidates = ARENA_ARRAY(a, struct beam_candidate, antenna->n_chains > n_edges ? antenna->n_chains : n_edges);
     out->weighed = ARENA_ARRAY(a, struct beam_weighed, n_edges);
-    ok = ok && out->groups && out->touched && out->is_touched && out->between && out->candidates && out->weighed;
+    out->near = ARENA_ARRAY(a, uint32_t, n_edges);
+    ok = ok && out->groups && out->touched && out->is_touched && out->between && out->candidates && out->weighed &&
+         out->near;
     for (int i = 0; i < BEAM_LEVELS; i++) {
         out->alive[i] = ARENA_ARRAY(a, uint32_t, antenna->n_chains);
         ok = ok && out->alive[i];
@@ -404,10 +453,7 @@ static void begin_tile(struct beam_work *w, const struct beam_points *at, uint32
 void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t active, beam_f4 out[BEAM_LANES])
 {
     begin_tile(w, at, active);
-    const struct beam_chain direct = { .n = 0 };
-    add_chain(w, &direct);
-    for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++)
-        add_chain(w, &w->antenna->chains[w->alive[BEAM_LEVELS - 1][i]]);
+    add_chains(w);
     if (w->options.diffraction)
         beam_add_edges(w);
     for (int l = 0; l < BEAM_LANES; l++)

@@ -138,7 +138,7 @@ static enum rt_code do_antenna(const struct job *j, struct rt_problems *p)
     if (!works)
         return rt_fail_memory(p);
     for (int i = 0; i < n_threads; i++)
-        RT_TRY(beam_work_init(j->run->arena, j->bs, &antenna, j->options.trace, &works[i], p));
+        RT_TRY(beam_work_init(j->run->arena, j->bs, &antenna, j->options.trace, j->options.missing_db, &works[i], p));
     const int n_blocks = (int)j->blocks.n;
 #pragma omp parallel for schedule(static, 1) num_threads(n_threads)
     for (int i = 0; i < n_blocks; i++) {
@@ -206,6 +206,8 @@ enum rt_code fields_compute(const struct run *run, const struct house *h, const 
     (void)h;
     if (options.trace.order > TRACE_ORDER_MAX)
         options.trace.order = TRACE_ORDER_MAX;
+    if (!(options.missing_db > 0.0))
+        options.missing_db = FIELD_MISSING_DB;
     out->radios = radios;
     out->options = options;
     out->gain_db = ARENA_ARRAY(run->arena, float *, (size_t)out->grids.n *radios.n);

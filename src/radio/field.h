@@ -18,9 +18,16 @@ struct trace_options {
                                are held at any angle and access points have crossed antennas */
 };
 
+/* What weak paths that are left out may weigh together at any spot, so that it is missed by the field: about this much at
+ * gains above -110 dB (no device hears less), more where waves cancel, less almost everywhere.  For a preview, while something
+ * is moved, the eye cannot tell a tenth of a dB. */
+#define FIELD_MISSING_DB 0.02
+#define FIELD_MISSING_IN_PREVIEW_DB 0.2
+
 struct field_options {
     struct trace_options trace;
-    double cell_m; /* default 0.25 */
+    double cell_m;     /* default 0.25 */
+    double missing_db; /* 0: FIELD_MISSING_DB */
 };
 
 /* One floor at one height.  Cell (ix, iy) has its centre at x0_m + (ix + 0.5) * cell_m, likewise y.  Rasters are
