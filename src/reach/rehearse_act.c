@@ -46,7 +46,6 @@ enum rt_code play_perform(void *user, const struct run *run, struct rt_problems 
     RT_TRY(stage_build(run->arena, play->stage, &stage, p));
     *play->answers_unlimited = stage.answers_unlimited;
     for (uint32_t i = 0; i < play->n_acts; i++) {
-        run_report(run, "rehearsing", (double)i / (double)(play->n_acts + 1));
         const struct arena_mark mark = arena_mark(run->arena);
         RT_TRY(perform(run, &stage, &play->acts[i], i, p));
         arena_reset(run->arena, mark);

@@ -2,16 +2,17 @@
  * beside it, and on ports that nobody names; the gateway is asked at its own address and at those of other segments; forged
  * senders, strangers, and what a device says before it has an address come on top.
  *
- * Inside a segment each asks the next two only: that talk meets no rule, and all pairs would overflow the kernel's table of
- * neighbours. */
+ * Inside a segment each asks the next two only: that talk meets no rule. */
 #include "reach/rehearse_ask.h"
 
 #include <stdlib.h>
 
 /* Nobody's: not in the table of services, and moved on if the file names them. */
-enum { PORT_NOBODYS_TCP = 6011, PORT_NOBODYS_UDP = 6013, PORT_MAX = 65535 };
+enum { PORT_NOBODYS_TCP = 6011, PORT_NOBODYS_UDP = 6013, PORT_CLOSED_UDP = 6017, PORT_MAX = 65535 };
 /* Source ports: each sender counts up. */
 enum { SOURCE_FIRST = 20000, SOURCE_LAST = 65000 };
+
+enum { CLOSED = 2 };
 
 /* A port at which a node is asked. */
 struct door {
@@ -26,8 +27,8 @@ struct asker {
     const struct address_plan *plan;
     struct questions *out;
     VEC(struct door) * doors; /* of each node */
-    struct door nobodys[2];
-    uint16_t *next_port; /* of each node */
+    struct door nobodys[3];   /* the last: nobody listens there */
+    uint16_t *next_port;      /* of each node */
     bool failed, no_ports_left;
 };
 
@@ -143,6 +144,7 @@ static void choose_nobodys(struct asker *k)
 {
     k->nobodys[0] = (struct door){ IP_TCP, PORT_NOBODYS_TCP };
     k->nobodys[1] = (struct door){ IP_UDP, PORT_NOBODYS_UDP };
+    k->nobodys[CLOSED] = (struct door){ IP_UDP, PORT_CLOSED_UDP };
     for (size_t i = 0; i < RT_COUNT(k->nobodys); i++)
         while (is_door_anywhere(k, k->nobodys[i].protocol, k->nobodys[i].port))
             k->nobodys[i].port++;
@@ -248,6 +250,7 @@ static void talk(struct asker *k, uint32_t from, uint32_t to, enum family family
                            .source = source,
                            .destination = destination,
                            .source_port = next_source_port(k, from),
+                           .is_closed = door.protocol == IP_UDP && door.port == k->nobodys[CLOSED].port,
                            .port = door.port };
     const axis_value met_at = translate(k, &probe);
     const struct packet met = as_met(k, &probe, met_at);
@@ -537,6 +540,36 @@ static void ask_groups(struct asker *k, uint32_t from)
     }
 }
 
+/* IPv6 begins with neighbours who find each other, by packets that the rules see (RFC 4861): "who has the gateway's address?", and
+ * the answer to the gateway's own such question. */
+static void find_neighbours(struct asker *k, uint32_t from)
+{
+    enum { SOLICIT = 135, ADVERTISE = 136 };
+    const stage_address_list *theirs = &k->c->stage.wires.v[k->c->stage.nodes.v[from].wire].addresses;
+    const stage_address_list *own = &k->c->stage.nodes.v[from].addresses;
+    axis_value source = 0;
+    for (uint32_t i = 0; i < own->n && !source; i++)
+        source = own->v[i].family == FAMILY_IPV6 ? own->v[i].address : 0;
+    for (uint32_t i = 0; source && i < theirs->n; i++) {
+        if (theirs->v[i].family != FAMILY_IPV6 || k->c->players[from].role == ROLE_PEER)
+            continue;
+        /* The solicited-node address: RFC 4291, section 2.7.1. */
+        const axis_value group =
+            (axis_value)0xff02 << 112 | (axis_value)0x1ff << 24 | (theirs->v[i].address & 0xffffff);
+        struct probe probe = { .from = from,
+                               .to = CAST_GATEWAY,
+                               .family = FAMILY_IPV6,
+                               .protocol = IP_ICMPV6,
+                               .source = source,
+                               .destination = group,
+                               .icmp_type = SOLICIT };
+        forge_one(k, probe, STATE_UNTRACKED);
+        probe.destination = theirs->v[i].address;
+        probe.icmp_type = ADVERTISE;
+        forge_one(k, probe, STATE_UNTRACKED);
+    }
+}
+
 /* From the internet: addresses that cannot be there, the house's own among them. */
 static void forge_from_outside(struct asker *k)
 {
@@ -573,6 +606,7 @@ static void ask_everything(struct asker *k)
             if (k->c->players[from].zone != k->c->players[to].zone)
                 ask_across(k, from, to);
         ask_gateway(k, from);
+        find_neighbours(k, from);
         if (!is_inside(k, from))
             continue;
         ask_neighbours(k, from);

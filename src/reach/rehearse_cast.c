@@ -2,10 +2,8 @@
 
 #include <stdio.h>
 
-/* Every node is a namespace with a veth pair, and each segment's players know each other: the kernel's table of neighbours, one
- * for all namespaces together, takes 1024 of each family by default (net.ipv4.neigh.default.gc_thresh3).  A player needs
- * its gateway, the gateway needs it, and it meets two others of its segment: about four entries. */
-enum { PLAYERS_MAX = 230 };
+/* Every player is a namespace with a pair of interfaces, and knows all others of its segment. */
+enum { PLAYERS_MAX = 400 };
 
 /* Locally administered (bit 1 of the first octet): gateway, strangers, tunnels' people, the internet. */
 static const axis_value MAC_GATEWAY = 0x024757000000, MAC_STRANGER = 0x025354000000, MAC_PEER = 0x025045000000,
@@ -87,7 +85,6 @@ static void add_segment_wire(struct maker *m, uint32_t i, struct stage_wire *w)
 static void add_tunnel_wire(struct maker *m, uint32_t i, struct stage_wire *w)
 {
     const struct tunnel_plan *t = &m->plan->tunnels[i];
-    w->is_tunnel = true;
     add_address(m, &w->addresses, FAMILY_IPV4, t->ipv4_gateway, t->ipv4.len);
     add_address(m, &w->addresses, FAMILY_IPV6, t->ula_gateway, t->ula.len);
 }

@@ -33,6 +33,17 @@ struct packet packet_answer(const struct packet *first, axis_value answerer_mac)
     return p;
 }
 
+/* "Port unreachable" by whoever it was for: RFC 792 type 3, RFC 4443 type 1. */
+static struct packet packet_error(const struct packet *first, axis_value answerer_mac)
+{
+    struct packet p = packet_answer(first, answerer_mac);
+    p.at[AXIS_PROTOCOL] = first->family == FAMILY_IPV4 ? IP_ICMP : IP_ICMPV6;
+    p.at[AXIS_ICMP_TYPE] = first->family == FAMILY_IPV4 ? 3 : 1;
+    p.at[AXIS_SOURCE_PORT] = p.at[AXIS_DESTINATION_PORT] = 0;
+    p.at[AXIS_STATE] = STATE_RELATED;
+    return p;
+}
+
 /* ---- the proof ---- */
 
 static struct week_kind *frozen_week(struct arena *a, const bool *hours_hold, uint32_t n)
@@ -81,53 +92,27 @@ static enum action judged(const struct verdicts *v, struct packet packet)
     return action;
 }
 
-/* IPv6 begins with neighbours finding each other (RFC 4861), which the rules see: who is cut off from that can neither send
- * through the gateway nor be reached through it.  ARP is none of theirs. */
-static bool finds_gateway(const struct cast *c, const struct verdicts *v, uint32_t node, bool asks)
-{
-    enum { SOLICIT = 135, ADVERTISE = 136 };
-    const struct stage_node *n = &c->stage.nodes.v[node];
-    if (c->stage.wires.v[n->wire].is_tunnel)
-        return true;
-    const stage_address_list *theirs = &c->stage.wires.v[n->wire].addresses;
-    struct packet p = { .family = FAMILY_IPV6 };
-    for (uint32_t i = 0; i < n->addresses.n && !p.at[AXIS_SOURCE]; i++)
-        if (n->addresses.v[i].family == FAMILY_IPV6)
-            p.at[AXIS_SOURCE] = n->addresses.v[i].address;
-    for (uint32_t i = 0; i < theirs->n && !p.at[AXIS_DESTINATION]; i++)
-        if (theirs->v[i].family == FAMILY_IPV6)
-            p.at[AXIS_DESTINATION] = theirs->v[i].address;
-    if (asks) /* the solicited-node address, RFC 4291 section 2.7.1: ff02::1:ff00:0/104 */
-        p.at[AXIS_DESTINATION] =
-            (axis_value)0xff02 << 112 | (axis_value)0x1ff << 24 | (p.at[AXIS_DESTINATION] & 0xffffff);
-    p.at[AXIS_FROM] = c->players[node].zone;
-    p.at[AXIS_TO] = ZONE_GATEWAY;
-    p.at[AXIS_SOURCE_MAC] = cast_mac_seen(c, node);
-    p.at[AXIS_PROTOCOL] = IP_ICMPV6;
-    p.at[AXIS_ICMP_TYPE] = asks ? SOLICIT : ADVERTISE;
-    p.at[AXIS_STATE] = STATE_UNTRACKED;
-    return judged(v, p) == ACTION_ACCEPT;
-}
-
 struct expectation question_expect(const struct cast *c, const struct verdicts *v, const struct questions *q,
                                    uint32_t i)
 {
     const struct probe *probe = &q->probes.v[i];
     const struct packet *packet = &q->packets.v[i];
     const uint8_t talk = probe->protocol == IP_TCP ? SEEN_ANSWERED : SEEN_ARRIVED | SEEN_ANSWERED;
-    if (q->unfiltered.v[i])
-        return (struct expectation){ probe->is_forged ? SEEN_ARRIVED : talk, probe->is_forged ? SEEN_ARRIVED : talk };
-    enum action first = judged(v, *packet);
-    const bool by_neighbours = probe->family == FAMILY_IPV6 && packet->at[AXIS_DESTINATION] >> 120 != 0xff;
-    if (by_neighbours && probe->from != CAST_GATEWAY && !finds_gateway(c, v, probe->from, true))
-        first = ACTION_DROP;
-    if (by_neighbours && probe->to != CAST_GATEWAY && first == ACTION_ACCEPT && !finds_gateway(c, v, probe->to, false))
-        first = ACTION_DROP;
+    if (q->unfiltered.v[i]) {
+        const uint8_t all = probe->is_forged ? SEEN_ARRIVED : probe->is_closed ? SEEN_ANSWERED : talk;
+        return (struct expectation){ all, all };
+    }
+    const enum action first = judged(v, *packet);
     if (probe->is_forged)
         return (struct expectation){ first == ACTION_ACCEPT ? SEEN_ARRIVED : 0, SEEN_ARRIVED };
     if (first != ACTION_ACCEPT)
         return (struct expectation){ first == ACTION_REJECT ? SEEN_REFUSED : 0,
                                      SEEN_ARRIVED | SEEN_ANSWERED | SEEN_REFUSED };
+    if (probe->is_closed)
+        return (struct expectation){ judged(v, packet_error(packet, cast_mac_seen(c, probe->to))) == ACTION_ACCEPT
+                                         ? SEEN_ANSWERED
+                                         : 0,
+                                     SEEN_ANSWERED | SEEN_REFUSED };
     const bool answered = judged(v, packet_answer(packet, cast_mac_seen(c, probe->to))) == ACTION_ACCEPT;
     const bool later = probe->protocol != IP_TCP || judged(v, packet_later(packet)) == ACTION_ACCEPT;
     return (struct expectation){ answered && later ? talk : (uint8_t)(talk & SEEN_ARRIVED), talk };

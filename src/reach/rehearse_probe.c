@@ -106,12 +106,14 @@ static bool list_listeners(struct engine *e, const uint32_t *which, uint32_t n_w
         const struct probe *probe = &e->probes[which ? which[k] : k];
         const bool has_ports = probe->protocol == IP_TCP || probe->protocol == IP_UDP;
         struct listener l = { probe->to, probe->family, probe->protocol, has_ports ? probe->port : 0, -1 };
-        if (!VEC_PUSH(a, &e->listeners, l))
+        if (!probe->is_closed && !VEC_PUSH(a, &e->listeners, l))
             return false;
         l.node = probe->from; /* the raw socket through which it asks */
         if (!has_ports && !probe->is_forged && !VEC_PUSH(a, &e->listeners, l))
             return false;
     }
+    if (e->listeners.n == 0)
+        return true; /* nothing but closed ports */
     qsort(e->listeners.v, e->listeners.n, sizeof *e->listeners.v, compare_listeners);
     uint32_t kept = 0;
     for (uint32_t i = 0; i < e->listeners.n; i++)
@@ -123,7 +125,7 @@ static bool list_listeners(struct engine *e, const uint32_t *which, uint32_t n_w
 
 static struct listener *find_listener(struct engine *e, struct listener key)
 {
-    return bsearch(&key, e->listeners.v, e->listeners.n, sizeof key, compare_listeners);
+    return e->listeners.n == 0 ? NULL : bsearch(&key, e->listeners.v, e->listeners.n, sizeof key, compare_listeners);
 }
 
 static enum rt_code open_listeners(struct engine *e)
@@ -281,6 +283,8 @@ static void hear_raw(struct engine *e, const struct listener *l)
  * rules of the family inet do not see ARP. */
 static uint8_t refusal(const struct probe *probe, int error)
 {
+    if (probe->is_closed && error == ECONNREFUSED)
+        return SEEN_ANSWERED;
     return probe->family == FAMILY_IPV6 && error == EHOSTUNREACH ? 0 : SEEN_REFUSED;
 }
 
@@ -498,8 +502,10 @@ static enum rt_code run_batches(struct engine *e, const uint32_t *which, uint32_
     for (uint32_t i = 0; i < e->n; i++)
         e->clients[i].fd = -1;
     RT_TRY(open_listeners(e));
-    for (uint32_t k = 0; k < n_which; k += batch)
+    for (uint32_t k = 0; k < n_which; k += batch) {
+        run_report(e->run, "sending packets", (double)k / (double)n_which);
         RT_TRY(run_batch(e, which, k, n_which - k < batch ? n_which : k + batch, quiet_ms));
+    }
     return RT_OK;
 }
 

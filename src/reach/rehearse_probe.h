@@ -16,6 +16,7 @@ struct probe {
     enum family family;
     enum ip_protocol protocol; /* TCP, UDP, ICMP or ICMPv6; forged: not TCP */
     bool is_forged;
+    bool is_closed; /* talk over UDP to a port where nobody listens: the answer is ICMP's `port unreachable` */
     axis_value source, destination; /* as sent */
     uint16_t source_port, port; /* as sent; no two probes of a run have source, source port and protocol in common */
     uint8_t icmp_type;          /* of forged ICMP; talk is an echo */
@@ -24,7 +25,7 @@ struct probe {
 /* What was seen of a probe, as bits. */
 enum {
     SEEN_ARRIVED = 1,  /* at its destination */
-    SEEN_ANSWERED = 2, /* the answer came back (TCP: over the open connection) */
+    SEEN_ANSWERED = 2, /* the answer came back (TCP: over the open connection; a closed port: the error) */
     SEEN_REFUSED = 4,  /* the sender was told that it may not */
     SEEN_FAULT = 8     /* the sender's own system did not send it */
 };

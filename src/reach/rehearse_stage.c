@@ -173,7 +173,7 @@ static enum rt_code socket_failed(struct rt_problems *p)
                    strerror(errno));
 }
 
-/* What one end of a tunnel knows of the other. */
+/* Who has these addresses. */
 static enum rt_code add_neighbours(int fd, uint32_t link, const stage_address_list *list, axis_value mac,
                                    struct rt_problems *p)
 {
@@ -200,8 +200,11 @@ static enum rt_code furnish_node(struct stage *s, uint32_t node, struct rt_probl
     if (code == RT_OK)
         code = add_routes(fd, link, n->next_hop, p);
     const struct stage_wire *w = &s->plan->wires.v[n->wire];
-    if (code == RT_OK && w->is_tunnel)
+    if (code == RT_OK)
         code = add_neighbours(fd, link, &w->addresses, w->mac, p);
+    for (uint32_t i = 1; code == RT_OK && i < s->plan->nodes.n; i++)
+        if (i != node && s->plan->nodes.v[i].wire == n->wire)
+            code = add_neighbours(fd, link, &s->plan->nodes.v[i].addresses, s->plan->nodes.v[i].mac, p);
     close(fd);
     return code;
 }
@@ -233,8 +236,7 @@ static enum rt_code hang_nodes(struct stage *s, int fd, struct rt_problems *p)
         const int error = netlink_add_pair(fd, port, if_nametoindex(wire), "house", s->ns[i], n->mac);
         if (error)
             return no_link("veth", error, p);
-        if (s->plan->wires.v[n->wire].is_tunnel)
-            RT_TRY(add_neighbours(fd, if_nametoindex(wire), &n->addresses, n->mac, p));
+        RT_TRY(add_neighbours(fd, if_nametoindex(wire), &n->addresses, n->mac, p));
     }
     return RT_OK;
 }

@@ -2,6 +2,9 @@
  *
  * The namespaces have no names: the process that puts them up holds them by their descriptors, so that they, their
  * interfaces and their rules are gone when it ends, however it ends.  Nothing of the machine's own network is touched.
+ * Everyone knows the MAC addresses of their wire from the start: nobody asks for them, since the kernel's table of neighbours
+ * has room for 1024 in all namespaces together (net.ipv4.neigh.default.gc_thresh3 and its IPv6 twin), and only those that
+ * were learnt count.  So the rules' part in finding neighbours is not seen by the way: ask for it with packets.
  * A stage belongs to the process that built it, which stays in a namespace of its own from then on: build it in a
  * child (rehearse.c does). */
 #ifndef RT_REACH_REHEARSE_STAGE_H
@@ -21,7 +24,6 @@ typedef LIST(struct stage_address) stage_address_list;
 struct stage_wire {
     struct str interface; /* at most 15 characters */
     axis_value mac;       /* the gateway's there */
-    bool is_tunnel;       /* nobody looks for neighbours on it: both ends know who is where */
     stage_address_list addresses;
 };
 
