@@ -191,6 +191,44 @@ static int runs_to_the_end(struct check_run *c, struct start how, const char **s
     return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
 }
 
+/* The shell's words in a user namespace of the test's own, where limits can be set without touching the machine's. */
+static int run_in_user_namespace(struct check_run *c, const char *first, const char **said)
+{
+    const char *program = getenv("RT_PROGRAM"), *house = check_path(c, "houses/quay_flat.house.yaml");
+    assert_non_null(program);
+    FILE *f = popen(
+        arena_printf(c->run.arena, "unshare -Urm sh -c '%s && exec %s rehearse %s' 2>&1", first, program, house), "re");
+    assert_non_null(f);
+    char text[2000];
+    const size_t n = fread(text, 1, sizeof text - 1, f);
+    text[n] = '\0';
+    *said = arena_printf(c->run.arena, "%s", text);
+    const int status = pclose(f);
+    return WIFEXITED(status) ? WEXITSTATUS(status) : -1;
+}
+
+TEST(what_is_missing_is_told)
+{
+    static const struct {
+        const char *first, *says;
+    } ROWS[] = {
+        { "echo 0 > /proc/sys/user/max_net_namespaces", "no network namespaces (user.max_net_namespaces is 0)" },
+        { "mount --bind /dev/null $(command -v nft || echo /usr/sbin/nft)", "the program `nft`" },
+    };
+    struct check_run c = check_run_begin();
+    for (size_t i = 0; i < RT_COUNT(ROWS); i++) {
+        const char *said;
+        const int status = run_in_user_namespace(&c, ROWS[i].first, &said);
+        if (strncmp(said, "unshare:", 8) == 0) {
+            print_message("skipped: %s", said);
+            skip();
+        }
+        CHECK_NEAR("status", status, 2, 0, "");
+        CHECK(ROWS[i].says, strstr(said, ROWS[i].says) != NULL);
+    }
+    check_run_end(&c);
+}
+
 /* Not as root: where the kernel lets users have namespaces. */
 TEST(a_user_may_rehearse)
 {
