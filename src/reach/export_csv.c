@@ -1,6 +1,7 @@
-/* Tables for a spreadsheet (RFC 4180): the address plan, ports, SSIDs, rules. */
+/* Tables for a spreadsheet (RFC 4180): the address plan, ports, SSIDs, rules, who may begin talk with whom. */
 #include "base/units.h"
 #include "reach/export.h"
+#include "reach/matrix.h"
 
 /* ---- fields ---- */
 
@@ -266,6 +267,62 @@ static void rules_csv(const struct export_house *x, struct export_folder *out)
     export_end(out, &b, 0644, "rules.csv");
 }
 
+/* ---- who may begin talk with whom ---- */
+
+static void passage_row(struct buf *b, const struct export_house *x, const char *family, uint32_t from, uint32_t to,
+                        const char *verdict, const struct passage *p)
+{
+    struct buf services = { .arena = b->arena };
+    for (uint32_t i = 0; p && i < p->services.n; i++)
+        buf_printf(&services, "%s%.*s", i ? "; " : "", STR_ARG(p->services.v[i]));
+    field(b, zone_id(x->plan, from));
+    field(b, zone_id(x->plan, to));
+    field(b, str_from(family));
+    field(b, str_from(verdict));
+    field(b, buf_done(&services));
+    field(b, p ? p->from : STR(""));
+    field(b, p ? p->to : STR(""));
+    field(b, p ? p->hours : STR(""));
+    if (p && p->rule)
+        field_num(b, p->rule->number);
+    else
+        field(b, STR(""));
+    if (p && p->rule && p->rule->at.line)
+        field_num(b, p->rule->at.line);
+    else
+        field(b, STR(""));
+    end_row(b);
+}
+
+static void cell_rows(struct buf *b, const struct export_house *x, const struct matrix *m, enum family f, uint32_t from,
+                      uint32_t to)
+{
+    static const char *const VERDICTS[] = { [CELL_NONE] = "none", [CELL_SOME] = "some", [CELL_ALL] = "all" };
+    const struct matrix_cell *cell = matrix_at(m, f, from, to);
+    const char *family = f == FAMILY_IPV4 ? "ipv4" : "ipv6", *verdict = VERDICTS[cell->verdict];
+    if (!cell->passages.n)
+        passage_row(b, x, family, from, to, verdict, NULL);
+    for (uint32_t i = 0; i < cell->passages.n; i++)
+        passage_row(b, x, family, from, to, verdict, &cell->passages.v[i]);
+}
+
+/* Of an ordinary week; a row for each rule that lets something through, or one that says all or none. */
+static enum rt_code matrix_csv(const struct export_house *x, struct export_folder *out, struct rt_problems *p)
+{
+    struct proof *proof;
+    struct matrix *m;
+    struct buf b = export_begin(out);
+    RT_TRY(proof_begin(x->run, x->policy, x->calendar, NULL, &proof, p));
+    RT_TRY(matrix_make(proof, &m, p));
+    buf_text(&b, "from,to,family,verdict,services,from_devices,to_devices,hours,rule,line\r\n");
+    for (uint32_t from = 0; from < m->n; from++)
+        for (uint32_t to = 0; to < m->n; to++)
+            for (enum family f = 0; from != to && f < FAMILY_COUNT; f++)
+                cell_rows(&b, x, m, f, from, to);
+    export_end(out, &b, 0644, "matrix.csv");
+    return RT_OK;
+}
+
 enum rt_code export_csv(const struct export_house *x, struct export_folder *out, struct rt_problems *p)
 {
     segments_csv(x, out);
@@ -273,5 +330,6 @@ enum rt_code export_csv(const struct export_house *x, struct export_folder *out,
     export_ports_csv(x, out, "ports.csv");
     ssids_csv(x, out);
     rules_csv(x, out);
+    RT_TRY(matrix_csv(x, out, p));
     return out->failed ? rt_fail_memory(p) : RT_OK;
 }

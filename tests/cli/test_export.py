@@ -525,7 +525,7 @@ def table(folder, name):
 def tables_read_back():
     for house in HOUSES:
         folder = made(house, "csv")
-        for name in ("segments.csv", "addresses.csv", "ports.csv", "ssids.csv", "rules.csv"):
+        for name in ("segments.csv", "addresses.csv", "ports.csv", "ssids.csv", "rules.csv", "matrix.csv"):
             assert table(folder, name), name
         segments = {r["segment"]: r for r in table(folder, "segments.csv")}
         for row in table(folder, "addresses.csv"):
@@ -546,6 +546,23 @@ def ports_of_larch_end():
         equal((ports[key]["leads_to"], ports[key]["untagged_segment"], ports[key]["tagged"]), (far, untagged, tagged), key)
     equal(ports["gateway", 1]["mode"], "line", "the line's port")
     equal(ports["switch", 3]["tagged"], "family (10) work (20) lodger (30) children (40) guests (70)", "a3 has no 2.4 GHz: no things")
+
+
+@test
+def matrix_of_larch_end():
+    rows = table(made("larch_end", "csv"), "matrix.csv")
+
+    def cells(start, end):
+        return [r for r in rows if (r["from"], r["to"], r["family"]) == (start, end, "ipv4")]
+
+    # From the statements of the house file, by hand.
+    equal([r["verdict"] for r in cells("things", "family")], ["none"], "things and the family")
+    equal([r["verdict"] for r in cells("lodger", "internet")], ["all"], "lodger_out")
+    cast = cells("guests", "things")
+    equal([(r["verdict"], r["to_devices"]) for r in cast], [("some", "front_television")], "guests_cast")
+    assert "casting" in cast[0]["services"], cast
+    lines = read(house_file("larch_end")).split("\n")
+    assert "id: guests_cast" in lines[int(cast[0]["line"]) - 1], cast
 
 
 @test
