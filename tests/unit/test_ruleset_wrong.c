@@ -101,11 +101,11 @@ static const struct {
       AT "what it looks at cannot be judged: {\"fib\":{\"result\":\"oif\",\"flags\":[\"saddr\",\"iif\"]}}\n" },
     { MATCH("==", "{\"ct\":{\"key\":\"ip daddr\",\"dir\":\"original\"}}", "\"1.2.3.4\""), RT_SHAPE,
       AT "what it looks at cannot be judged: {\"ct\":{\"key\":\"ip daddr\",\"dir\":\"original\"}}\n" },
-    { MATCH("==", META("iifname"), "\"docker0\""), RT_UNKNOWN_REF,
-      AT "no part of the house lies behind interface \"docker0\"\n"
+    { MATCH("==", META("iifname"), "\"bridge7\""), RT_UNKNOWN_REF,
+      AT "no part of the house lies behind interface \"bridge7\"\n"
          "    name it under `interfaces` of the house file, with the segment that lies behind it\n" },
-    { MATCH("==", META("iifname"), "\"do*\""), RT_UNKNOWN_REF,
-      AT "no part of the house lies behind interface \"do*\"\n"
+    { MATCH("==", META("iifname"), "\"bri*\""), RT_UNKNOWN_REF,
+      AT "no part of the house lies behind interface \"bri*\"\n"
          "    name it under `interfaces` of the house file, with the segment that lies behind it\n" },
     { MATCH("==", META("oifname"), "\"lan1\""), RT_SHAPE,
       AT "it tells \"lan1\" from \"lan0\", behind which lies the same part of the house: \"lan1\"\n" },
