@@ -5,15 +5,15 @@
  *             3 the line's own address service
  *             4 honest sources: a segment sends from its own addresses (BCP 38), the internet from public ones (RFC 6890)
  *             5 known devices only, where a segment says so
- *             6 answers -> chain `answers`: cut when an hour closes (policy_mirror.c), else accepted
- *             7 ICMP errors about conversations that run: accepted (RFC 4890 section 4.3.1, RFC 792)
- *             8 to the gateway -> chain `to_gateway`; else -> chain `through`
- *             9 default: refused with an answer inside the house, in silence from the internet
+ *             6 what never crosses a router or the border, ICMPv6 that stays on its link -> chain `crossing`
+ *             7 answers -> chain `answers`: cut when an hour closes (policy_mirror.c), else accepted
+ *             8 ICMP errors about conversations that run: accepted (RFC 4890 section 4.3.1, RFC 792)
+ *             9 to the gateway -> chain `to_gateway`; else -> chain `through`
+ *            10 default: refused with an answer inside the house, in silence from the internet
  * to_gateway    the segment's own services -> chain `services`; the tunnel's port; relays; statements about the gateway
- * through       what never crosses a router or the border; ICMPv6 that stays on its link; port openings; statements; the tunnels'
- *               people in their segment
+ * through       port openings; statements; the tunnels' people in their segment
  *
- * The packets of 2 to 5 are cut before the answers are looked at, so that a forged answer gains nothing.  Statements are judged
+ * The packets of 2 to 6 are cut before the answers are looked at, so that a forged answer gains nothing.  Statements are judged
  * in the file's order; for one statement the order of its rules does not matter. */
 #include "reach/policy_int.h"
 
@@ -106,10 +106,13 @@ void policy_list_word(struct buf *b, uint32_t i, uint32_t n, struct str word)
 
 /* ---- the start ---- */
 
-static void to_chain(struct compiler *c, enum policy_chain chain, const char *says, axis_value lo, axis_value hi)
+/* Packets that do not go to the gateway itself. */
+static void to_others(struct compiler *c, enum policy_chain chain, const char *says)
 {
+    struct span gateway = { ZONE_GATEWAY, ZONE_GATEWAY };
     struct rule *r = policy_rule(c, CHAIN_START, BOTH_FAMILIES, ACTION_JUMP, "%s", says);
-    policy_within(c, &r->match, AXIS_TO, lo, hi);
+    policy_in(c, &r->match, AXIS_TO,
+              spans_others(c->a, (span_list){ &gateway, 1 }, axis_max(AXIS_TO, FAMILY_IPV4), &c->failed));
     r->chain = chain;
 }
 
@@ -143,13 +146,13 @@ static void start(struct compiler *c)
     r = policy_rule(c, CHAIN_START, BOTH_FAMILIES, ACTION_DROP, "Packets that fit into no conversation are dropped");
     policy_is(c, &r->match, AXIS_STATE, STATE_INVALID);
     policy_gate(c);
+    to_others(c, CHAIN_CROSSING, "What may cross the gateway at all");
     policy_answers(c);
     errors(c);
-    to_chain(c, CHAIN_TO_GATEWAY, "To the gateway itself", ZONE_GATEWAY, ZONE_GATEWAY);
-    const span_list gateway = { (struct span[]){ { ZONE_GATEWAY, ZONE_GATEWAY } }, 1 };
-    struct rule *through = policy_rule(c, CHAIN_START, BOTH_FAMILIES, ACTION_JUMP, "Through the gateway");
-    policy_in(c, &through->match, AXIS_TO, spans_others(c->a, gateway, axis_max(AXIS_TO, FAMILY_IPV4), &c->failed));
-    through->chain = CHAIN_THROUGH;
+    r = policy_rule(c, CHAIN_START, BOTH_FAMILIES, ACTION_JUMP, "To the gateway itself");
+    policy_is(c, &r->match, AXIS_TO, ZONE_GATEWAY);
+    r->chain = CHAIN_TO_GATEWAY;
+    to_others(c, CHAIN_THROUGH, "Through the gateway");
     r = policy_rule(c, CHAIN_START, BOTH_FAMILIES, ACTION_REJECT, "What no statement allows is refused");
     policy_within(c, &r->match, AXIS_FROM, ZONE_SEGMENT, axis_max(AXIS_FROM, FAMILY_IPV4));
 }
@@ -158,11 +161,10 @@ static void start(struct compiler *c)
 
 static void finish_table(struct compiler *c, struct table *t)
 {
-    static const char *const NAMES[CHAIN_COUNT] = { [CHAIN_START] = "start",
-                                                    [CHAIN_ANSWERS] = "answers",
-                                                    [CHAIN_TO_GATEWAY] = "to_gateway",
-                                                    [CHAIN_SERVICES] = "services",
-                                                    [CHAIN_THROUGH] = "through" };
+    static const char *const NAMES[CHAIN_COUNT] = {
+        [CHAIN_START] = "start",           [CHAIN_CROSSING] = "crossing", [CHAIN_ANSWERS] = "answers",
+        [CHAIN_TO_GATEWAY] = "to_gateway", [CHAIN_SERVICES] = "services", [CHAIN_THROUGH] = "through"
+    };
     t->chains.v = ARENA_ARRAY(c->a, struct chain, CHAIN_COUNT);
     t->named.v = ARENA_ARRAY(c->a, struct str, c->names.n);
     if (!t->chains.v || !t->named.v) {

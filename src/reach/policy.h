@@ -13,9 +13,10 @@
 #include "reach/addressing.h"
 
 /* The chains of the table.  No rule of TO_GATEWAY and SERVICES is ever tried for a packet that goes through the gateway, none of
- * THROUGH for one that goes to it. */
+ * CROSSING and THROUGH for one that goes to it. */
 enum policy_chain {
     CHAIN_START,      /* every packet; ends in the default */
+    CHAIN_CROSSING,   /* what never crosses a router or the border */
     CHAIN_ANSWERS,    /* packets that answer (STATE_REPLY) */
     CHAIN_TO_GATEWAY, /* to the gateway itself */
     CHAIN_SERVICES,   /* what the gateway does for a segment at its own address there: addresses, names, time */

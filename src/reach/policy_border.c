@@ -239,7 +239,7 @@ static void never_forwarded(struct compiler *c)
     };
     for (size_t i = 0; i < RT_COUNT(ROWS); i++) {
         struct rule *r =
-            policy_rule(c, CHAIN_THROUGH, ROWS[i].families, ACTION_DROP,
+            policy_rule(c, CHAIN_CROSSING, ROWS[i].families, ACTION_DROP,
                         "Addresses that stay on their link cross no router (RFC 6890, RFC 6092 REC-1 to 3)");
         policy_in(c, &r->match, ROWS[i].axis, prefix_text_list(c, ROWS[i].blocks, ROWS[i].n));
     }
@@ -251,7 +251,7 @@ static void link_messages(struct compiler *c)
 {
     const struct span types[] = { { 100, 101 }, { 127, 127 }, { 130, 143 }, { 148, 149 },
                                   { 151, 153 }, { 200, 201 }, { 255, 255 } };
-    struct rule *r = policy_rule(c, CHAIN_THROUGH, IPV6, ACTION_DROP,
+    struct rule *r = policy_rule(c, CHAIN_CROSSING, IPV6, ACTION_DROP,
                                  "Messages between neighbours cross no router (RFC 4890 sections 4.3.3 and 4.3.5)");
     policy_is(c, &r->match, AXIS_PROTOCOL, IP_ICMPV6);
     policy_in(c, &r->match, AXIS_ICMP_TYPE, spans_tidy(c->a, types, RT_COUNT(types), &c->failed));
@@ -272,19 +272,19 @@ static void border(struct compiler *c)
 {
     for (enum family f = 0; f < FAMILY_COUNT; f++) {
         struct rule *r = policy_rule(
-            c, CHAIN_THROUGH, 1U << f, ACTION_REJECT,
+            c, CHAIN_CROSSING, 1U << f, ACTION_REJECT,
             "Inner and reserved addresses are not to be found on the internet (RFC 6890, RFC 6092 REC-3, 7)");
         policy_is(c, &r->match, AXIS_TO, ZONE_INTERNET);
         policy_in(c, &r->match, AXIS_DESTINATION, outside_never(c, f));
     }
-    struct rule *r = policy_rule(c, CHAIN_THROUGH, IPV6, ACTION_REJECT,
+    struct rule *r = policy_rule(c, CHAIN_CROSSING, IPV6, ACTION_REJECT,
                                  "Only addresses of the house's public prefix leave it (RFC 6092 REC-5, 7)");
     policy_is(c, &r->match, AXIS_TO, ZONE_INTERNET);
     policy_in(c, &r->match, AXIS_SOURCE,
               spans_others(c->a, prefix_list(c, c->plan->delegated), axis_max(AXIS_SOURCE, FAMILY_IPV6), &c->failed));
     if (!lets_internet_in(c->h))
         return; /* nothing but port openings, which name the address */
-    r = policy_rule(c, CHAIN_THROUGH, IPV6, ACTION_DROP,
+    r = policy_rule(c, CHAIN_CROSSING, IPV6, ACTION_DROP,
                     "The internet reaches addresses of the house's public prefix only (RFC 6092 REC-3, 7)");
     policy_is(c, &r->match, AXIS_FROM, ZONE_INTERNET);
     policy_in(c, &r->match, AXIS_DESTINATION,

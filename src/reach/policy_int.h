@@ -91,7 +91,7 @@ bool service_is_local(const struct house *h, struct str service);
 void policy_gate(struct compiler *c);
 /* What the gateway does for its segments; the tunnels' port. */
 void policy_own_services(struct compiler *c);
-/* What never crosses a router or the border, in CHAIN_THROUGH. */
+/* What never crosses a router or the border, in CHAIN_CROSSING. */
 void policy_crossings(struct compiler *c);
 
 /* ---- policy_discovery.c, policy_opening.c ---- */
