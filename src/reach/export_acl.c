@@ -407,14 +407,46 @@ static bool narrow_instead(struct acl_writer *w, const struct rule *r, struct ma
     return true;
 }
 
+static bool is_past_gateway(const struct rule *r)
+{
+    const span_list *to = match_on(&r->match, AXIS_TO);
+    return r->action == ACTION_JUMP && to && !spans_hold(*to, ZONE_GATEWAY);
+}
+
+/* The rules of a chain in the order in which they are written down.  An entry cannot say `not to the gateway`, so a jump for what
+ * goes past the gateway waits until the gateway is closed; the two have no packet in common. */
+static const struct rule **written_order(struct acl_writer *w, const struct chain *c)
+{
+    const struct rule **order = ARENA_ARRAY(w->a, const struct rule *, c->rules.n);
+    uint32_t n = 0, gateway = 0;
+    if (!order) {
+        w->failed = true;
+        return NULL;
+    }
+    while (gateway < c->rules.n &&
+           !(c->rules.v[gateway].action == ACTION_JUMP && is_to_gateway_alone(&c->rules.v[gateway].match)))
+        gateway++;
+    const uint32_t end = gateway < c->rules.n ? gateway + 1 : 0; /* behind it, in the order that there is */
+    for (uint32_t i = 0; i < end; i++)
+        if (!is_past_gateway(&c->rules.v[i]))
+            order[n++] = &c->rules.v[i];
+    for (uint32_t i = 0; i < end; i++)
+        if (is_past_gateway(&c->rules.v[i]))
+            order[n++] = &c->rules.v[i];
+    for (uint32_t i = end; i < c->rules.n; i++)
+        order[n++] = &c->rules.v[i];
+    return order;
+}
+
 /* outer: what the jumps that led here ask of a packet; allowed: what narrow_instead() asks of those that are accepted. */
 static void put_chain(struct acl_writer *w, uint32_t chain, const struct match *outer, struct match allowed,
                       unsigned depth)
 {
     enum { DEEPEST = 16 };
     const struct chain *c = &w->x->policy->table.chains.v[chain];
+    const struct rule **order = written_order(w, c);
     for (uint32_t i = 0; i < c->rules.n && !w->failed && depth < DEEPEST; i++) {
-        const struct rule *r = &c->rules.v[i];
+        const struct rule *r = order[i];
         const span_list *from = match_on(&r->match, AXIS_FROM);
         struct match m;
         if (!(r->families >> w->family & 1) || (from && !spans_hold(*from, w->zone)) || narrow_instead(w, r, &allowed))
