@@ -52,6 +52,15 @@ static bool is_taken(const struct compiler *c, const struct translation *t, stru
     return false;
 }
 
+static const char *port_words(struct compiler *c, const struct translation *t)
+{
+    const char *text = t->port_from == t->port_to
+                           ? arena_printf(c->a, "port %u", (unsigned)t->port_from)
+                           : arena_printf(c->a, "ports %u-%u", (unsigned)t->port_from, (unsigned)t->port_to);
+    c->failed = c->failed || !text;
+    return text ? text : "";
+}
+
 static void translate(struct job *j, enum ip_protocol protocol, struct span ports)
 {
     struct compiler *c = j->c;
@@ -64,8 +73,8 @@ static void translate(struct job *j, enum ip_protocol protocol, struct span port
     struct rt_place at;
     if (is_taken(c, &t, &by, &at))
         policy_fail(c, RT_CONFLICT, j->o->at, "the gateway has one address by IPv4: give one of them another service",
-                    "opening '%.*s': %s port %u at the gateway is '%.*s''s already (line %u)", STR_ARG(j->o->id),
-                    protocol == IP_TCP ? "TCP" : "UDP", (unsigned)t.port_from, STR_ARG(by), (unsigned)at.line);
+                    "opening '%.*s': %s %s at the gateway: '%.*s' (line %u) wants it too", STR_ARG(j->o->id),
+                    protocol == IP_TCP ? "TCP" : "UDP", port_words(c, &t), STR_ARG(by), (unsigned)at.line);
     else if (!VEC_PUSH(c->a, &c->translations, t))
         c->failed = true;
 }

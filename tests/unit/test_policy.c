@@ -630,6 +630,32 @@ TEST(hours_do_not_make_a_statement_superfluous_at_others)
                STR("statement 2 adds nothing: statement 1 (line 21) allows the same before it\n"));
 }
 
+/* ---- memory ---- */
+
+TEST(a_compiler_without_room_says_so)
+{
+    struct reach r = reach_read(AWAY "statements:\n"
+                                     "  - {from: play, to: [internet, backup.example], verdict: refuse, hours: night}\n"
+                                     "  - {from: home, to: [internet, things]}\n"
+                                     "relays: {find: {from: [home], to: [things]}}\n"
+                                     "port_openings: {in: {device: lamp, service: https}}\n");
+    uint32_t n_refused = 0;
+    for (size_t limit = 4096;; limit += limit / 3) {
+        struct run run = r.c.run;
+        run.arena = arena_new(limit);
+        struct rt_problems p;
+        rt_problems_init(&p, r.c.run.arena);
+        const enum rt_code code = policy_compile(&run, r.plan, &r.policy, &p);
+        arena_free(run.arena);
+        if (code == RT_OK)
+            break;
+        CHECK("no memory", code == RT_NOMEM && p.n_errors >= 1);
+        n_refused++;
+    }
+    CHECK("with little it does not go", n_refused > 3);
+    reach_end(&r);
+}
+
 /* ---- packets of endpoints and services ---- */
 
 static bool any_holds(match_list list, const struct packet *p)

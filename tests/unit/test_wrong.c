@@ -11,7 +11,7 @@
 
 #include "base/file.h"
 #include "house/house.h"
-#include "reach/addressing.h"
+#include "reach/policy.h"
 
 enum { CASES_LEAST = 60, CASE_BYTES_MAX = 65536 };
 
@@ -21,11 +21,14 @@ static struct str told(struct check_run *c, bool is_parts, struct str bytes, enu
 {
     struct house *h = NULL;
     struct parts parts;
-    struct address_plan *plan;
+    struct address_plan *plan = NULL;
     *code = is_parts ? parts_read_bytes(&c->run, "parts.yaml", bytes, &parts, &c->problems)
                      : house_read_bytes(&c->run, "house.yaml", bytes, &h, &c->problems);
     if (h)
         *code = addresses_plan(&c->run, h, &plan, &c->problems);
+    struct policy *policy;
+    if (h && !*code)
+        *code = policy_compile(&c->run, plan, &policy, &c->problems);
     struct buf out = { .arena = c->run.arena };
     rt_problems_format(&c->problems, &out);
     return buf_done(&out);
