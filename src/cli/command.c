@@ -73,7 +73,8 @@ static const struct opt DRAW[] = {
 
 static const struct opt PROVE[] = {
     { "ruleset", OPT_TEXT, AT(ruleset), "FILE",
-      "judge this listing of a kernel's rules (nft -j list ruleset) in place of the compiled ones", 0, 0, false },
+      "judge this listing of a kernel's rules (TZ=UTC nft -j list ruleset) in place of the compiled ones", 0, 0,
+      false },
     { "against", OPT_TEXT, AT(against), "HOUSE", "say what differs from the rules of this house file", 0, 0, false },
 };
 

@@ -1,5 +1,7 @@
 #include "reach/matrix.h"
 
+#include <stdlib.h>
+
 /* Type of an echo request, the only ICMPv6 by which one begins something (RFC 4443, 4.1). */
 enum { ICMPV6_ECHO = 128 };
 
@@ -9,10 +11,21 @@ struct pair {
     struct arena *a;
     struct space *s;
     const struct judgement *judged;
+    packet_set *by_rule; /* what each rule decides, once asked for; SET_UNASKED before */
     enum family family;
     uint32_t from, to;
     bool failed;
 };
+
+/* A rule's packets are dear to find and asked for in many cells. */
+#define SET_UNASKED UINT32_MAX
+
+static packet_set packets_of_rule(struct pair *c, uint32_t number)
+{
+    if (c->by_rule[number] == SET_UNASKED)
+        c->by_rule[number] = judged_by(c->judged, number);
+    return c->by_rule[number];
+}
 
 /* ICMPv6 that is no question: between zones most of it is for one link only and never passes a router (RFC 4890, 4.3.3), the
  * rest are errors. */
@@ -105,21 +118,36 @@ static bool joins(struct pair *c, struct passage *to, const struct passage *more
     return true;
 }
 
+static int by_number(const void *a, const void *b)
+{
+    const struct rule *x = ((const struct passage *)a)->rule, *y = ((const struct passage *)b)->rule;
+    const uint32_t p = x ? x->number : 0, q = y ? y->number : 0;
+    return p < q ? -1 : p > q;
+}
+
+/* Only rules that let something of the cell through are asked for their packets: a witness names the next one. */
 static enum rt_code fill_passages(struct pair *c, packet_set asks, packet_set let, struct matrix_cell *out,
                                   struct rt_problems *p)
 {
-    VEC(struct passage) passages = { 0 };
-    for (uint32_t number = 0; number <= c->proof->table->n_rules; number++) {
-        const packet_set part = set_and(c->s, let, judged_by(c->judged, number));
-        struct packet any;
+    VEC(struct passage) found = { 0 }, passages = { 0 };
+    struct packet any;
+    for (packet_set rest = let; set_witness(c->s, rest, &any);) {
         enum action action;
-        if (!set_witness(c->s, part, &any))
-            continue;
-        const struct passage one = passage_of(c, judged_rule(c->judged, &any, &action), part, asks);
+        const struct rule *rule = judged_rule(c->judged, &any, &action);
+        const packet_set part = set_and(c->s, let, packets_of_rule(c, rule ? rule->number : 0));
+        if (set_and(c->s, rest, part) == SET_NONE) /* the space has run out of memory: it says so */
+            break;
+        rest = set_minus(c->s, rest, part);
+        if (!VEC_PUSH(c->a, &found, passage_of(c, rule, part, asks)))
+            return rt_fail_memory(p);
+    }
+    if (found.n)
+        qsort(found.v, found.n, sizeof *found.v, by_number);
+    for (uint32_t k = 0; k < found.n; k++) {
         bool joined = false;
         for (uint32_t i = 0; i < passages.n && !joined; i++)
-            joined = joins(c, &passages.v[i], &one);
-        if (!joined && !VEC_PUSH(c->a, &passages, one))
+            joined = joins(c, &passages.v[i], &found.v[k]);
+        if (!joined && !VEC_PUSH(c->a, &passages, found.v[k]))
             return rt_fail_memory(p);
     }
     out->passages.v = passages.v;
@@ -147,8 +175,11 @@ enum rt_code matrix_make(struct proof *proof, struct matrix **out, struct rt_pro
         struct pair c = { .proof = proof, .a = a, .s = proof->spaces[f], .family = (enum family)f };
         RT_TRY(proof_judge(proof, c.family, 0, &c.judged, p));
         m->cells[f] = ARENA_ARRAY(a, struct matrix_cell, (size_t)m->n * m->n);
-        if (!m->cells[f])
+        c.by_rule = ARENA_ARRAY(a, packet_set, (size_t)proof->table->n_rules + 1);
+        if (!m->cells[f] || !c.by_rule)
             return rt_fail_memory(p);
+        for (uint32_t number = 0; number <= proof->table->n_rules; number++)
+            c.by_rule[number] = SET_UNASKED;
         for (c.from = 0; c.from < m->n; c.from++)
             for (c.to = 0; c.to < m->n; c.to++)
                 if (c.from != c.to && c.from != ZONE_GATEWAY)
