@@ -16,7 +16,7 @@ enum {
 };
 /* Hours that hold for sure while a rehearsal runs, and those that do not. */
 enum { AROUND_NOW_S = 2 * HOUR_S };
-enum { ALONE_MAX = 6, SCENES = 2, CONVERSATIONS_MAX = 64, CONVERSATIONS_ALIKE = 2, LIVING_MAX = 12 };
+enum { ALONE_MAX = 6, CHANGES_MAX = 6, CONVERSATIONS_MAX = 64, CONVERSATIONS_ALIKE = 2, LIVING_MAX = 12 };
 
 /* The rules at one state of the hours, and the questions asked of them. */
 struct round {
@@ -29,11 +29,11 @@ struct round {
     struct act act;
 };
 
-/* Hours begin (or end) all at once. */
+/* From one state of the hours to another, while conversations run. */
 struct change {
     struct rehearsing *r;
-    bool begins;
-    VEC(uint32_t) which; /* questions */
+    uint32_t before, after; /* rounds */
+    VEC(uint32_t) which;    /* questions */
     struct probe *probes;
     uint8_t *expected;
     struct scene scene;
@@ -47,9 +47,10 @@ struct rehearsing {
     struct cast *cast;
     struct questions q;
     VEC(struct round) rounds; /* the first: none hold; the second, if there are hours: all hold */
-    struct change changes[SCENES];
+    struct change changes[CHANGES_MAX];
     uint32_t n_changes;
-    bool *touched; /* by question: a rule with hours may decide it */
+    uint8_t *alike; /* conversations over a change, by the rule that decides, protocol and family */
+    bool *touched;  /* by question: a rule with hours may decide it */
     uint8_t *shared;
     size_t n_shared;
     bool *answers_unlimited;
@@ -226,9 +227,12 @@ static enum rt_code changing_rules(void *user, const struct run *run, int64_t ch
     kernel_span_list *hours = ARENA_ARRAY(run->arena, kernel_span_list, c->r->policy->h->hours.n);
     if (!hours)
         return rt_fail_memory(p);
-    for (uint32_t i = 0; i < c->r->policy->h->hours.n; i++)
-        if (!kernel_hours(run->arena, c->begins ? change_s : change_s - AROUND_NOW_S, AROUND_NOW_S, &hours[i]))
+    for (uint32_t i = 0; i < c->r->policy->h->hours.n; i++) {
+        const bool before = c->r->rounds.v[c->before].hold[i], after = c->r->rounds.v[c->after].hold[i];
+        const int64_t begins_s = before ? change_s - AROUND_NOW_S : after ? change_s : change_s + AROUND_NOW_S;
+        if (!kernel_hours(run->arena, begins_s, before && after ? 2 * AROUND_NOW_S : AROUND_NOW_S, &hours[i]))
             return rt_fail_memory(p);
+    }
     return export(c->r, hours, out, p);
 }
 
@@ -246,13 +250,15 @@ static uint8_t expected_passing(const struct rehearsing *r, uint32_t i, const st
 {
     const struct packet *first = &r->q.packets.v[i];
     const struct packet later = packet_later(first), answer = packet_answer(first, answerer_mac(r, i));
-    if (!passes(before, *first, rule) || !passes(before, later, rule) || !passes(before, answer, rule))
+    if (!passes(before, *first, rule) || !passes(before, answer, rule) || !passes(before, later, rule))
         return 0;
     uint8_t bits = PASSED_THERE_BEFORE | PASSED_BACK_BEFORE;
-    if (passes(after, answer, rule))
+    uint32_t then;
+    if (passes(after, answer, &then))
         bits |= PASSED_BACK_AFTER;
-    if (passes(after, later, rule))
+    if (passes(after, later, &then))
         bits |= PASSED_THERE_AFTER;
+    *rule = then ? then : *rule; /* ended by the default: the rule that had let it be */
     return bits;
 }
 
@@ -260,11 +266,10 @@ static uint8_t expected_passing(const struct rehearsing *r, uint32_t i, const st
 static enum rt_code plan_change(struct rehearsing *r, struct change *c)
 {
     struct arena *a = r->run->arena;
-    const struct verdicts *none = &r->rounds.v[0].verdicts, *all = &r->rounds.v[1].verdicts;
-    uint8_t *alike = ARENA_ARRAY(a, uint8_t, ((size_t)r->policy->table.n_rules + 1) * 4);
+    const struct verdicts *before = &r->rounds.v[c->before].verdicts, *after = &r->rounds.v[c->after].verdicts;
     c->probes = ARENA_ARRAY(a, struct probe, CONVERSATIONS_MAX);
     c->expected = ARENA_ARRAY(a, uint8_t, CONVERSATIONS_MAX);
-    if (!alike || !c->probes || !c->expected)
+    if (!c->probes || !c->expected)
         return rt_fail_memory(r->p);
     uint32_t n_living = 0, n_cut = 0;
     for (uint32_t i = 0; i < r->q.probes.n && c->which.n < CONVERSATIONS_MAX; i++) {
@@ -273,8 +278,8 @@ static enum rt_code plan_change(struct rehearsing *r, struct change *c)
         if ((!r->touched[i] && n_living >= LIVING_MAX) || probe->is_forged || r->q.unfiltered.v[i] ||
             (probe->protocol != IP_TCP && probe->protocol != IP_UDP))
             continue;
-        const uint8_t bits = expected_passing(r, i, c->begins ? none : all, c->begins ? all : none, &rule);
-        uint8_t *seen = &alike[rule * 4 + (probe->protocol == IP_TCP ? 2u : 0u) + probe->family];
+        const uint8_t bits = expected_passing(r, i, before, after, &rule);
+        uint8_t *seen = &r->alike[rule * 4 + (probe->protocol == IP_TCP ? 2u : 0u) + probe->family];
         if (!bits || *seen >= CONVERSATIONS_ALIKE || (bits == PASSED_ALL && n_living >= LIVING_MAX))
             continue;
         (*seen)++;
@@ -290,16 +295,35 @@ static enum rt_code plan_change(struct rehearsing *r, struct change *c)
     return RT_OK;
 }
 
+static enum rt_code add_change(struct rehearsing *r, uint32_t before, uint32_t after)
+{
+    if (r->n_changes == CHANGES_MAX)
+        return RT_OK;
+    struct change *c = &r->changes[r->n_changes];
+    *c = (struct change){ .r = r, .before = before, .after = after };
+    RT_TRY(plan_change(r, c));
+    c->scene = (struct scene){
+        .probes = c->probes, .expected = c->expected, .n = c->which.n, .rules = changing_rules, .user = c
+    };
+    r->n_changes += c->which.n > 0;
+    return RT_OK;
+}
+
+/* All begin, all end; then each alone, for the rules that the others hid.  Each change takes a few seconds, and one that ends
+ * nothing new is left out. */
 static enum rt_code plan_changes(struct rehearsing *r)
 {
-    for (unsigned k = 0; r->rounds.n > 1 && k < SCENES; k++) {
-        struct change *c = &r->changes[r->n_changes];
-        *c = (struct change){ .r = r, .begins = k == 0 };
-        RT_TRY(plan_change(r, c));
-        c->scene = (struct scene){
-            .probes = c->probes, .expected = c->expected, .n = c->which.n, .rules = changing_rules, .user = c
-        };
-        r->n_changes += c->which.n > 0;
+    enum { NONE, ALL, ALONE };
+    if (r->rounds.n <= ALL)
+        return RT_OK;
+    r->alike = ARENA_ARRAY(r->run->arena, uint8_t, ((size_t)r->policy->table.n_rules + 1) * 4);
+    if (!r->alike)
+        return rt_fail_memory(r->p);
+    RT_TRY(add_change(r, NONE, ALL));
+    RT_TRY(add_change(r, ALL, NONE));
+    for (uint32_t i = ALONE; i < r->rounds.n; i++) {
+        RT_TRY(add_change(r, NONE, i));
+        RT_TRY(add_change(r, i, NONE));
     }
     return RT_OK;
 }
@@ -316,7 +340,7 @@ static enum rt_code perform_changes(void *user, const struct run *run, const str
 
 static enum rt_code share_memory(struct rehearsing *r)
 {
-    const size_t times = SCENES * sizeof(int64_t);
+    const size_t times = CHANGES_MAX * sizeof(int64_t);
     r->n_shared = times + sizeof(bool);
     for (uint32_t i = 0; i < r->rounds.n; i++)
         r->n_shared += r->rounds.v[i].act.n;
@@ -443,6 +467,13 @@ static struct str passed_words(struct arena *a, uint8_t bits)
     return text ? str_from(text) : STR("");
 }
 
+static struct str change_words(const struct rehearsing *r, const struct change *c)
+{
+    const char *text = arena_printf(r->run->arena, "running from %.*s to %.*s", STR_ARG(r->rounds.v[c->before].says),
+                                    STR_ARG(r->rounds.v[c->after].says));
+    return text ? str_from(text) : STR("");
+}
+
 static enum rt_code report_change(struct rehearsing *r, const struct change *c, struct report *report)
 {
     for (uint32_t k = 0; k < c->which.n; k++) {
@@ -455,8 +486,8 @@ static enum rt_code report_change(struct rehearsing *r, const struct change *c, 
         report->out->n_cut += passed == expected && expected != PASSED_ALL;
         if (passed == expected)
             continue;
-        struct disagreement d = about(r, c->which.v[k], &r->rounds.v[c->begins ? 1 : 0].verdicts);
-        d.hours = c->begins ? STR("when hours begin while it runs") : STR("when hours end while it runs");
+        struct disagreement d = about(r, c->which.v[k], &r->rounds.v[c->after].verdicts);
+        d.hours = change_words(r, c);
         d.kernel = passed_words(r->run->arena, passed);
         d.proof = passed_words(r->run->arena, expected);
         if (!VEC_PUSH(r->run->arena, &report->disagreed, d))
