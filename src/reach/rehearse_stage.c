@@ -323,7 +323,7 @@ static int run_nft(const struct stage *s, int rules, int words)
         return status;
     }
     /* Hours in rules are in UTC whatever the user's clock says. */
-    static char zone[] = "TZ=UTC0", language[] = "LC_ALL=C", name[] = "nft", option[] = "-f", input[] = "-";
+    char zone[] = "TZ=UTC0", language[] = "LC_ALL=C", name[] = "nft", option[] = "-f", input[] = "-";
     char *const arguments[] = { name, option, input, NULL };
     char *const environment[] = { zone, language, NULL };
     if (prctl(PR_SET_PDEATHSIG, SIGKILL) != 0 || getppid() != parent ||

@@ -123,3 +123,28 @@ static void expect_differences(const char *statement)
 TEST(a_lost_permission_is_noticed) { expect_differences("web"); }
 TEST(a_lost_refusal_is_noticed) { expect_differences("dark"); }
 TEST(a_lost_name_is_noticed) { expect_differences("copies"); }
+
+/* With too little memory a rehearsal says so, wherever it runs out; with a bit more it goes through. */
+TEST(little_memory_is_told)
+{
+    struct reach r = reach_compile(SMALL);
+    enum rt_code code = RT_NOMEM;
+    unsigned n_told = 0;
+    for (size_t limit = 1 << 12; code == RT_NOMEM && limit < (size_t)1 << 31; limit += limit / 3) {
+        struct rehearsal *out;
+        struct rt_problems problems;
+        struct run little = r.c.run;
+        little.arena = arena_new(limit);
+        assert_non_null(little.arena);
+        rt_problems_init(&problems, r.c.run.arena);
+        code = rehearse(&little, r.policy, NULL, &out, &problems);
+        arena_free(little.arena);
+        if (rehearse_is_forbidden(&(struct check_run){ .problems = problems }, code))
+            skip();
+        n_told += code == RT_NOMEM && problems.n_errors > 0;
+        CHECK("too little, or enough", code == RT_NOMEM || code == RT_OK);
+    }
+    CHECK("it goes through in the end", code == RT_OK);
+    CHECK("it was too little more than once", n_told > 5);
+    reach_end(&r);
+}
