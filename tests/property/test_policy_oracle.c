@@ -690,6 +690,43 @@ PROP(joined_rules_mean_what_the_statements_rules_meant_apart, 60)
     check_run_end(&c);
 }
 
+/* ---- no rule too many ---- */
+
+/* Fewer rules would not do: none is unreachable, and without any one some packet would fare otherwise, in one family at least of
+ * those it speaks of. */
+TEST(no_rule_of_the_demo_houses_is_there_in_vain)
+{
+    static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/quay_flat.house.yaml",
+                                          "houses/whin_farm.house.yaml" };
+    for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
+        struct reach r = reach_file(HOUSES[i]);
+        const struct table *t = &r.policy->table;
+        struct span some[HOURS_MAX]; /* no two hours at the same minutes */
+        span_list hours[HOURS_MAX];
+        for (uint32_t k = 0; k < HOURS_MAX; k++) {
+            some[k] = (struct span){ 1000 * k + 100, 1000 * k + 700 };
+            hours[k] = (span_list){ &some[k], 1 };
+        }
+        const struct week_kind week = { .n_minutes = 10080, .hours = hours };
+        unsigned *vain = ARENA_ARRAY(r.c.run.arena, unsigned, t->n_rules + 1);
+        for (enum family f = 0; f < FAMILY_COUNT; f++) {
+            struct space *s = space_of(&r, f);
+            finding_list found;
+            CHECK_OK(&r.c, table_findings(s, t, &week, &found, &r.c.problems));
+            for (uint32_t k = 0; k < found.n; k++)
+                if (found.v[k].kind == FINDING_UNREACHABLE || found.v[k].kind == FINDING_REDUNDANT)
+                    vain[found.v[k].rule] |= 1U << f;
+        }
+        for (uint32_t c = 0; c < t->chains.n; c++)
+            for (uint32_t k = 0; k < t->chains.v[c].rules.n; k++) {
+                const struct rule *x = &t->chains.v[c].rules.v[k];
+                if (x->action != ACTION_JUMP && (x->families & ~vain[x->number]) == 0)
+                    fail_msg("%s: rule %u decides nothing: %.*s", HOUSES[i], x->number, STR_ARG(x->says));
+            }
+        reach_end(&r);
+    }
+}
+
 /* ---- the same bytes ---- */
 
 static struct str written(struct reach *r)
