@@ -1,6 +1,17 @@
 #include "cli/cmd_house.h"
 #include "promise/promise.h"
 
+/* Ports and cables that cannot work as the file says: told, but the promises are judged all the same. */
+static void tell_layer2(struct cli *cli, const struct evaluation *ev)
+{
+    for (uint32_t i = 0; ev->layer2 && i < ev->layer2->findings.n; i++) {
+        const struct l2_finding *f = &ev->layer2->findings.v[i];
+        if (f->is_error)
+            rt_warn(&cli->problems, RT_CONFLICT, f->at, arena_printf(cli->run.arena, "%.*s", STR_ARG(f->hint)), "%.*s",
+                    STR_ARG(f->says));
+    }
+}
+
 int cmd_check(struct cli *cli)
 {
     struct house *h;
@@ -9,6 +20,7 @@ int cmd_check(struct cli *cli)
     if (cli_open_house(cli, &h, &ev) != RT_OK ||
         promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, &cli->problems) != RT_OK)
         return cli_problems(cli, EXIT_TROUBLE);
+    tell_layer2(cli, &ev);
     struct buf out = { .arena = cli->run.arena };
     if (cli->args.json) {
         struct json j = { .out = &out };
