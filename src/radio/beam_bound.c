@@ -227,7 +227,7 @@ static beam_f4 most_share2(const struct beam_work *w, const struct bend *b, cons
     return beam_f4_all(BEAM_MOST_SHARE * BEAM_MOST_SHARE);
 }
 
-void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out)
+RT_WIDE void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out)
 {
     const struct beam_edge *e = &w->bs->edges[edge];
     const struct beam_edge_in *in = &w->antenna->edges[edge];

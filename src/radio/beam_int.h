@@ -120,7 +120,7 @@ void beam_antenna_gains(const struct beam_antenna *a, const struct beam_points *
 float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES]);
 /* True, and booked, if something of this weight may be left out as long as all that was stays below a limit. */
 bool beam_leave_out(struct beam_work *w, float weight, float limit);
-/* Leaves out the lightest candidates below the limit; returns how many are left, the heaviest first. */
+/* Leaves out the lightest candidates below the limit; returns how many are left. */
 uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit);
 
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group);

@@ -97,9 +97,18 @@ static int heavier_first(const void *a, const void *b)
 
 uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit)
 {
-    if (n)
-        qsort(w->candidates, n, sizeof *w->candidates, heavier_first);
-    while (n && beam_leave_out(w, w->candidates[n - 1].weight, limit))
+    struct beam_candidate *c = w->candidates;
+    const float room = limit - w->left_out;
+    uint32_t heavy = 0; /* those that can't go, whatever the others weigh, need no order */
+    for (uint32_t i = 0; i < n; i++)
+        if (!(c[i].weight <= room)) {
+            const struct beam_candidate swap = c[heavy];
+            c[heavy++] = c[i];
+            c[i] = swap;
+        }
+    if (n > heavy)
+        qsort(c + heavy, n - heavy, sizeof *c, heavier_first);
+    while (n > heavy && beam_leave_out(w, c[n - 1].weight, limit))
         n--;
     return n;
 }
