@@ -435,19 +435,28 @@ static void add_ends(struct buf *b, struct random *random, bool receives)
     buf_text(b, "]");
 }
 
-/* `verdict` NULL: either. */
+/* `verdict` NULL: either.  Half of them plain, such as can share a rule with others or stand in each other's way. */
 static void add_statement(struct buf *b, struct random *random, const char *verdict)
 {
+    static const char *const FROM[] = { "home", "work", "things", "guests", "tablet", "printer" }, *const TO[] = {
+        "internet", "things", "home"
+    };
+    const bool is_plain = random_below(random, 2) == 0;
     buf_text(b, "  - {from: ");
-    add_ends(b, random, false);
-    buf_text(b, ", to: ");
-    add_ends(b, random, true);
+    if (is_plain)
+        buf_printf(b, "%s, to: %s", FROM[random_below(random, 6)], TO[random_below(random, 3)]);
+    else {
+        add_ends(b, random, false);
+        buf_text(b, ", to: ");
+        add_ends(b, random, true);
+    }
     buf_printf(b, ", verdict: %s", verdict ? verdict : random_below(random, 3) ? "allow" : "refuse");
-    const uint32_t n = random_below(random, 4), first = random_below(random, (uint32_t)RT_COUNT(SERVICES));
+    const uint32_t n = is_plain ? 0 : random_below(random, 4);
+    const uint32_t first = random_below(random, (uint32_t)RT_COUNT(SERVICES));
     for (uint32_t i = 0; i < n; i++)
         buf_printf(b, "%s%s%s", i ? ", " : ", services: [", SERVICES[(first + 3 * i) % RT_COUNT(SERVICES)],
                    i + 1 == n ? "]" : "");
-    if (random_below(random, 4) == 0)
+    if (random_below(random, is_plain ? 12 : 4) == 0)
         buf_printf(b, ", hours: %s", random_below(random, 2) ? "night" : "day");
     buf_text(b, "}\n");
 }
