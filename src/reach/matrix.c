@@ -49,34 +49,67 @@ static packet_set pair_asks(struct pair *c)
     match_narrow_to(c->a, &m, AXIS_TO, c->to, c->to, &c->failed);
     match_narrow_to(c->a, &m, AXIS_STATE, STATE_NEW, STATE_NEW, &c->failed);
     match_narrow_to(c->a, &m, AXIS_MINUTE, 0, c->proof->calendar->kinds.v[0].n_minutes - 1, &c->failed);
-    const packet_set all = set_and(c->s, set_of(c->s, &m), c->proof->honest[c->family]);
+    const packet_set all =
+        set_and(c->s, set_of(c->s, &m), set_or(c->s, c->proof->honest[c->family], c->proof->called[c->family]));
     return set_minus(c->s, all, no_question(c));
 }
 
-/* The devices of a zone that a set of packets speaks of, as "printer, hub"; empty for anybody. */
+static bool spans_equal(span_list x, span_list y)
+{
+    bool same = x.n == y.n;
+    for (uint32_t i = 0; same && i < x.n; i++)
+        same = x.v[i].lo == y.v[i].lo && x.v[i].hi == y.v[i].hi;
+    return same;
+}
+
+/* What a device of the file has on the axis: its MAC address or its reserved addresses. */
+static span_list device_values(struct pair *c, const struct device_plan *d, bool sends)
+{
+    const axis_value at[] = { sends                      ? d->mac
+                              : c->family == FAMILY_IPV4 ? d->ipv4
+                                                         : d->ula,
+                              sends || c->family == FAMILY_IPV4 ? 0 : d->global };
+    span_list all = { 0 };
+    for (size_t i = 0; i < RT_COUNT(at); i++) {
+        struct span one = { at[i], at[i] };
+        if (at[i])
+            all = spans_join(c->a, all, (span_list){ &one, 1 }, &c->failed);
+    }
+    return all;
+}
+
+static void list_devices(struct pair *c, uint32_t zone, span_list some, bool sends, bool are_in, struct buf *out)
+{
+    const struct address_plan *plan = c->proof->policy->plan;
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < plan->h->devices.n; i++) {
+        if (plan->devices[i].zone != zone)
+            continue;
+        const span_list own = device_values(c, &plan->devices[i], sends);
+        if ((spans_common(c->a, own, some, &c->failed).n > 0) == are_in)
+            buf_printf(out, "%s%.*s", n++ ? ", " : "", STR_ARG(plan->h->devices.v[i].id));
+    }
+}
+
+/* The devices of a zone that a set of packets speaks of: "printer, hub"; "all but printer" where devices are among them that
+ * the file does not know; empty for anybody. */
 static struct str device_words(struct pair *c, packet_set set, packet_set all, bool sends)
 {
     const struct address_plan *plan = c->proof->policy->plan;
-    const uint32_t zone = sends ? c->from : c->to;
-    const uint32_t axis = sends ? AXIS_SOURCE_MAC : AXIS_DESTINATION;
-    const span_list some = set_values(c->s, set, axis, &c->failed), every = set_values(c->s, all, axis, &c->failed);
-    bool is_every = some.n == every.n;
-    for (uint32_t i = 0; is_every && i < some.n; i++)
-        is_every = some.v[i].lo == every.v[i].lo && some.v[i].hi == every.v[i].hi;
-    if (is_every || zone < ZONE_SEGMENT)
+    const uint32_t zone = sends ? c->from : c->to, axis = sends ? AXIS_SOURCE_MAC : AXIS_DESTINATION;
+    const span_list some = set_values(c->s, set, axis, &c->failed);
+    if (zone < ZONE_SEGMENT || spans_equal(some, set_values(c->s, all, axis, &c->failed)))
         return STR("");
+    span_list known = { 0 };
+    for (uint32_t i = 0; i < plan->h->devices.n; i++)
+        if (plan->devices[i].zone == zone)
+            known = spans_join(c->a, known, device_values(c, &plan->devices[i], sends), &c->failed);
+    const span_list strangers = spans_others(c->a, known, axis_max(axis, c->family), &c->failed);
+    const bool of_strangers = spans_common(c->a, some, strangers, &c->failed).n > 0;
     struct buf out = { .arena = c->a };
-    for (uint32_t i = 0; i < plan->h->devices.n; i++) {
-        const struct device_plan *d = &plan->devices[i];
-        if (d->zone != zone)
-            continue;
-        const bool is_in = sends ? spans_hold(some, d->mac)
-                           : c->family == FAMILY_IPV4
-                               ? spans_hold(some, d->ipv4)
-                               : (d->ula && spans_hold(some, d->ula)) || (d->global && spans_hold(some, d->global));
-        if (is_in)
-            buf_printf(&out, "%s%.*s", out.n ? ", " : "", STR_ARG(plan->h->devices.v[i].id));
-    }
+    if (of_strangers)
+        buf_text(&out, "all but ");
+    list_devices(c, zone, some, sends, !of_strangers, &out);
     c->failed = c->failed || out.failed;
     return buf_done(&out);
 }

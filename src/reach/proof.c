@@ -1,153 +1,4 @@
-#include "reach/proof.h"
-
-#include "data/address_blocks.h"
-
-/* One family, one kind of week. */
-struct view {
-    struct proof *proof;
-    struct space *s;
-    struct arena *a;
-    enum family family;
-    uint32_t week;
-    bool failed;
-};
-
-/* ---- honest packets ---- */
-
-static span_list peer_addresses(struct arena *a, const struct tunnel_plan *t, enum family family, bool *failed)
-{
-    span_list all = { 0 };
-    for (uint32_t i = 0; i < t->peers.n; i++) {
-        const axis_value address = family == FAMILY_IPV4 ? t->peers.v[i].ipv4 : t->peers.v[i].ula;
-        struct span one = { address, address };
-        if (address)
-            all = spans_join(a, all, (span_list){ &one, 1 }, failed);
-    }
-    return all;
-}
-
-/* Addresses that stations of the zone may have: its subnets less the network's, the broadcast's and the gateway's own; at the
- * end of a tunnel those of its people. */
-static span_list zone_addresses(struct arena *a, const struct address_plan *plan, uint32_t zone, enum family family,
-                                bool *failed)
-{
-    span_list all = { 0 };
-    const uint32_t segment = zone - ZONE_SEGMENT;
-    if (segment >= plan->h->segments.n)
-        return peer_addresses(a, &plan->tunnels[segment - plan->h->segments.n], family, failed);
-    const struct segment_plan *of = &plan->segments[segment];
-    const struct prefix v4[] = { of->ipv4 }, v6[] = { of->ula, of->global };
-    const struct prefix *prefixes = family == FAMILY_IPV4 ? v4 : v6;
-    const uint32_t n = family == FAMILY_IPV4 ? RT_COUNT(v4) : RT_COUNT(v6);
-    for (uint32_t i = 0; i < n; i++) {
-        if (!prefixes[i].is_given)
-            continue;
-        struct span s = prefix_span(prefixes[i]);
-        if (s.hi - s.lo >= 3) {
-            s.lo += 2; /* the network and, first in every subnet, the gateway */
-            s.hi -= family == FAMILY_IPV4;
-        }
-        all = spans_join(a, all, (span_list){ &s, 1 }, failed);
-    }
-    return all;
-}
-
-/* Unicast addresses of the world outside: in IPv6 those of 2000::/3 (RFC 4291, 2.4), less the blocks that are not global. */
-static span_list public_addresses(struct arena *a, enum family family, bool *failed)
-{
-    uint32_t n;
-    const struct address_block *blocks = address_blocks(&n);
-    struct span all = { 0, axis_max(AXIS_SOURCE, family) };
-    if (family == FAMILY_IPV6)
-        all = (struct span){ (axis_value)0x2 << 124, ((axis_value)0x4 << 124) - 1 };
-    span_list out = spans_tidy(a, &all, 1, failed);
-    for (uint32_t i = 0; i < n; i++) { /* a block comes before those within it, whose word counts more */
-        if (blocks[i].is_ipv6 != (family == FAMILY_IPV6))
-            continue;
-        const struct prefix block = { family, (axis_value)blocks[i].hi << 64 | blocks[i].lo, blocks[i].len, true };
-        const struct span s = prefix_span(block);
-        const span_list one = { (struct span[]){ s }, 1 };
-        out = blocks[i].is_global
-                  ? spans_join(a, out, one, failed)
-                  : spans_common(a, out, spans_others(a, one, axis_max(AXIS_SOURCE, family), failed), failed);
-    }
-    return out;
-}
-
-/* A packet between the house and the world outside, whose inner address is `axis` and lies in `prefix`. */
-static packet_set across_the_line(struct view *v, uint32_t axis, struct prefix prefix)
-{
-    struct match m = { 0 };
-    const struct span s = prefix_span(prefix);
-    match_narrow_to(v->a, &m, axis == AXIS_SOURCE ? AXIS_TO : AXIS_FROM, ZONE_INTERNET, ZONE_INTERNET, &v->failed);
-    match_narrow_to(v->a, &m, axis, s.lo, s.hi, &v->failed);
-    return set_of(v->s, &m);
-}
-
-/* What cannot come of honest addresses: unique local ones across the line (RFC 4193, 4.1), or a family the line has not. */
-static packet_set never_across(struct view *v)
-{
-    const struct address_plan *plan = v->proof->policy->plan;
-    const bool has_line = v->family == FAMILY_IPV4 ? !plan->no_ipv4 : plan->delegated.is_given;
-    const struct prefix any = { v->family, 0, 0, true };
-    const struct prefix inner = { v->family, (axis_value)0xfc << 120, 7, true };
-    if (v->family == FAMILY_IPV4 && has_line)
-        return SET_NONE;
-    const struct prefix barred = has_line ? inner : any;
-    return set_or(v->s, across_the_line(v, AXIS_SOURCE, barred), across_the_line(v, AXIS_DESTINATION, barred));
-}
-
-static bool zone_is_for_known_devices(const struct address_plan *plan, uint32_t zone)
-{
-    const uint32_t segment = zone - ZONE_SEGMENT;
-    return zone >= ZONE_SEGMENT && segment < plan->h->segments.n && plan->h->segments.v[segment].known_only;
-}
-
-static span_list known_devices(struct arena *a, const struct address_plan *plan, uint32_t zone, bool *failed)
-{
-    span_list all = { 0 };
-    for (uint32_t i = 0; i < plan->h->devices.n; i++) {
-        struct span one = { plan->devices[i].mac, plan->devices[i].mac };
-        if (plan->devices[i].zone == zone)
-            all = spans_join(a, all, (span_list){ &one, 1 }, failed);
-    }
-    return all;
-}
-
-static packet_set crossing_packets(struct view *v)
-{
-    packet_set within = SET_NONE;
-    for (uint32_t zone = 0; zone < v->proof->policy->plan->n_zones; zone++) {
-        struct match m = { 0 };
-        match_narrow_to(v->a, &m, AXIS_FROM, zone, zone, &v->failed);
-        match_narrow_to(v->a, &m, AXIS_TO, zone, zone, &v->failed);
-        within = set_or(v->s, within, set_of(v->s, &m));
-    }
-    return set_not(v->s, within);
-}
-
-static packet_set honest_packets(struct view *v)
-{
-    const struct address_plan *plan = v->proof->policy->plan;
-    packet_set sources = SET_NONE, destinations = SET_NONE;
-    for (uint32_t zone = 0; zone < plan->n_zones; zone++) {
-        struct match from = { 0 }, to = { 0 };
-        match_narrow_to(v->a, &from, AXIS_FROM, zone, zone, &v->failed);
-        match_narrow_to(v->a, &to, AXIS_TO, zone, zone, &v->failed);
-        if (zone != ZONE_GATEWAY) {
-            const span_list addresses = zone == ZONE_INTERNET ? public_addresses(v->a, v->family, &v->failed)
-                                                              : zone_addresses(v->a, plan, zone, v->family, &v->failed);
-            match_narrow(v->a, &from, AXIS_SOURCE, addresses, &v->failed);
-            if (zone_is_for_known_devices(plan, zone))
-                match_narrow(v->a, &from, AXIS_SOURCE_MAC, known_devices(v->a, plan, zone, &v->failed), &v->failed);
-            match_narrow(v->a, &to, AXIS_DESTINATION, addresses, &v->failed);
-        }
-        sources = set_or(v->s, sources, set_of(v->s, &from));
-        destinations = set_or(v->s, destinations, set_of(v->s, &to));
-    }
-    const packet_set honest = set_and(v->s, set_and(v->s, sources, destinations), v->proof->crossing[v->family]);
-    return set_minus(v->s, honest, never_across(v));
-}
+#include "reach/proof_int.h"
 
 /* ---- beginning ---- */
 
@@ -182,6 +33,8 @@ enum rt_code proof_begin(const struct run *run, const struct policy *policy, con
         struct view v = { proof, proof->spaces[f], run->arena, (enum family)f, 0, false };
         proof->crossing[f] = crossing_packets(&v);
         proof->honest[f] = honest_packets(&v);
+        proof->called[f] = called_packets(&v);
+        proof->basic[f] = basic_packets(&v);
         if (v.failed)
             return rt_fail_memory(p);
         RT_TRY(space_state(proof->spaces[f], p));
@@ -283,6 +136,7 @@ static packet_set suspects_start(struct view *v, const struct question *q)
 {
     packet_set set = set_and(v->s, ends(v, &q->from, true), ends(v, &q->to, false));
     set = set_and(v->s, set, set_and(v->s, in_state(v, STATE_NEW, STATE_NEW), v->proof->crossing[v->family]));
+    set = set_minus(v->s, set, v->proof->basic[v->family]);
     return q->services.n ? set_minus(v->s, set, asking(v, &q->services)) : set;
 }
 

@@ -19,8 +19,11 @@ struct proof {
     struct space *spaces[FAMILY_COUNT];
     struct judgement **judged[FAMILY_COUNT]; /* by kind of week; NULL until asked for */
     packet_set crossing[FAMILY_COUNT];       /* packets that meet the gateway: they leave the zone they come from */
+    packet_set honest
+        [FAMILY_COUNT]; /* of them, those whose addresses belong to the zones, and whose senders may be there; to the gateway: its address there */
+    packet_set called[FAMILY_COUNT]; /* likewise, to everybody on the link, the gateway among them */
     packet_set
-        honest[FAMILY_COUNT]; /* of them, those whose addresses belong to the zones, and whose senders may be there */
+        basic[FAMILY_COUNT]; /* what every segment has of its gateway: addresses, names, time, echo, neighbours */
 };
 
 /* `table` NULL: the policy's own; else set proof->by_week too if it knows the clock.  Errors: RT_NOMEM. */
@@ -51,7 +54,7 @@ struct proof_witness {
 /* All three look at packets that meet the gateway; who shares a segment talks without it (layer2.h).
  *
  * Looks for a packet by which somebody of q->from may start a conversation with somebody of q->to, at q->hours, other than for
- * q->services.  Sources may lie about their addresses.  Errors: those of judge_table(). */
+ * q->services; what every segment has of its gateway does not count.  Sources may lie about their addresses.  Errors: those of judge_table(). */
 RT_MUST_CHECK enum rt_code proof_find_start(struct proof *proof, const struct question *q, struct proof_witness *out,
                                             struct rt_problems *p);
 /* Looks for a packet that somebody of q->from needs to use q->services (empty: anything) of somebody of q->to at q->hours, or

@@ -222,6 +222,20 @@ def prove_names_what_a_changed_line_changes():
 
 
 @test
+def the_common_policy_in_five_lines_is_proven():
+    # known devices only; main reaches the others; things and guests neither main nor the gateway (common practice, no source)
+    code, raw, err = run("prove", "tests/houses/five_lines.house.yaml", "--json")
+    report = json.loads(raw)
+    equal({p["id"]: p["state"] for p in report["promises"]}, {p["id"]: "kept" for p in report["promises"]}, "promises")
+    equal(code, 0, err)
+    cells = {(c["from"], c["to"], c["family"]): c for c in report["matrix"]}
+    for family in ("ipv4", "ipv6"):
+        equal(cells["main", "things", family]["verdict"], "all", "main reaches the things")
+        equal(cells["things", "main", family]["verdict"], "none", "things do not reach main")
+        assert "dns" in cells["guests", "gateway", family]["services"], "and still find names"
+
+
+@test
 def prove_judges_a_kernels_listing():
     # a gateway that lets everything through: every promise that parts anything is broken, what must work works
     open_gate = {"nftables": [
