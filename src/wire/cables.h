@@ -35,7 +35,9 @@ struct routed_cable {
     bool is_routed;
     struct str why_not; /* if not: what is missing or in the way, and what to do */
     LIST(struct cable_leg) legs;
-    double fixed_m; /* permanent link, slack at both ends included; the file's length_m if it gives one */
+    double fixed_m; /* permanent link, slack at both ends included; the file's length_m if it gives one; NaN: not known.
+                     * A cable whose part is a cord is that cord alone, straight from one thing to the other: its length
+                     * stands here and cords_m is 0 */
     double slack_m;
     double cords_m; /* both cords together */
     bool length_given;
@@ -48,11 +50,14 @@ struct cable_plan {
     const struct house *h;
     struct routed_cable *cables; /* as house->cables */
     LIST(struct cable_work) work;
-    double price; /* all legs and all work */
-    double bound; /* no routing of these cables costs less (stated how in cables.c) */
+    double
+        price; /* all legs, all work, and the metres of cable at the price of their part (at least 0.05 a metre); what
+                   * is owned counts as if it were to be laid */
+    double bound; /* no routing of these cables in which none passes one hole twice costs less (route_net.h) */
 };
 
-/* Routes all cables at once at least cost, shared work paid once.  What cannot be routed is told in why_not.
+/* Routes all cables at once, shared work paid once: near the least cost, and how near tells the bound.  What cannot be routed
+ * is told in why_not; lengths of the file that are shorter than the distance of the two ends are warnings.
  * Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code cables_plan(const struct run *run, const struct house *h, struct cable_plan **out,
                                        struct rt_problems *p);

@@ -1,0 +1,228 @@
+/* From the things that hang on cables to the runs: down the wall they hang on, to an outlet that their cord reaches, through
+ * the ceiling or the floor, along a run of the file that passes by. */
+#include <math.h>
+
+#include "base/units.h"
+#include "wire/route_space.h"
+
+/* Cable passes so far from a doorway. */
+static const double JAMB_M = 0.1;
+
+uint32_t space_thing_of(const struct house *h, const struct cable_end *end)
+{
+    if (end->equipment != NO_REF)
+        return end->equipment;
+    return end->device != NO_REF ? h->equipment.n + end->device : NO_REF;
+}
+
+static void place(const struct house *h, struct space_thing *t, struct ref floor, struct ref room, struct vec3 at_m)
+{
+    t->floor = floor.i != NO_REF ? floor.i : room.i != NO_REF ? h->rooms.v[room.i].floor.i : NO_REF;
+    t->is_placed = t->floor != NO_REF && is_given(at_m.x) && is_given(at_m.y) && is_given(at_m.z);
+    if (!t->is_placed)
+        return;
+    t->at_m = (struct vec3){ at_m.x, at_m.y, house_z_m(h, t->floor, at_m.z) };
+    t->room = room.i != NO_REF ? room.i : house_room_at(h, t->floor, (struct vec2){ at_m.x, at_m.y });
+}
+
+static void place_things(struct space *s)
+{
+    const struct house *h = s->h;
+    const uint32_t n = h->equipment.n + h->devices.n;
+    s->things = ARENA_ARRAY(s->a, struct space_thing, n);
+    if (!s->things) {
+        s->failed = true;
+        return;
+    }
+    for (uint32_t i = 0; i < n; i++) {
+        struct space_thing *t = &s->things[i];
+        *t = (struct space_thing){ .floor = NO_REF, .room = NO_REF, .node = ROUTE_NONE };
+        if (i < h->equipment.n) {
+            const struct equipment *e = &h->equipment.v[i];
+            const struct mount *m = e->mount.i == NO_REF ? NULL : &h->mounts.v[e->mount.i];
+            place(h, t, m ? m->floor : e->floor, m ? m->room : e->room, m ? m->at_m : e->at_m);
+        } else {
+            const struct device *d = &h->devices.v[i - h->equipment.n];
+            place(h, t, d->floor, d->room, d->at_m);
+        }
+    }
+    for (uint32_t c = 0; c < h->cables.n; c++) {
+        const struct cable_end *ends[2] = { &h->cables.v[c].from, &h->cables.v[c].to };
+        for (int e = 0; e < 2; e++) {
+            const uint32_t i = space_thing_of(h, ends[e]);
+            if (i == NO_REF)
+                continue;
+            s->things[i].is_cabled = true;
+            s->things[i].cord_m = fmax(s->things[i].cord_m, e ? h->cables.v[c].cord_to_m : h->cables.v[c].cord_from_m);
+        }
+    }
+}
+
+static uint32_t way_here(struct space *s, const struct space_thing *t, bool is_cord, const char *says)
+{
+    return space_way(s, (struct space_way){ .kind = RUN_DUCT,
+                                            .run = NO_REF,
+                                            .floor = t->floor,
+                                            .outdoors = s->h->floors.v[t->floor].open_air,
+                                            .is_cord = is_cord,
+                                            .mains_m = RT_NOT_GIVEN,
+                                            .says = str_from(says) });
+}
+
+/* Joins a thing to a point of a line.  A cord is no fixed cable and has no length here. */
+static void join_to_line(struct space *s, const struct space_thing *t, uint32_t line, struct vec3 at_m, bool is_cord)
+{
+    const uint32_t way = way_here(s, t, is_cord, is_cord ? "cord from the outlet (generated)" : "to it (generated)");
+    const uint32_t node = space_line_node(s, line, at_m), first_work = s->net.works.n;
+    if (is_cord) {
+        space_edge_of(s, t->node, node, way, 0.0, 0.0, first_work);
+        return;
+    }
+    space_wall_holes(s, t->at_m, at_m);
+    space_edge(s, t->node, node, way, PRICE_DROP_PER_M, first_work);
+}
+
+/* One face of a stretch of wall near the thing: a drop there, if cable or cord can get to it. */
+static void try_face(struct space *s, const struct space_thing *t, const struct wall *w, struct vec2 face,
+                     bool is_near_side)
+{
+    const struct floor *f = &s->h->floors.v[w->floor.i];
+    const double away_m = hypot(face.x - t->at_m.x, face.y - t->at_m.y);
+    const uint32_t room = house_room_at(s->h, w->floor.i, face);
+    const double outlet_m = f->level_m + OUTLET_HEIGHT_M, top_m = f->level_m + given_or(w->height_m, f->height_m);
+    const bool hangs =
+        away_m <= ON_WALL_M + (is_near_side ? 0.0 : construct_thickness_m(&s->h->constructs.v[w->construct.i]));
+    const struct vec3 low = { face.x, face.y, OUTLET_HEIGHT_M };
+    if (f->open_air || room == NO_REF || house_is_solid_at(s->h, w->floor.i, low))
+        return;
+    if (!hangs && (!is_near_side || room != t->room || away_m + fabs(t->at_m.z - outlet_m) > t->cord_m))
+        return;
+    if (is_near_side && w->floor.i != t->floor)
+        return;
+    const uint32_t drop = space_drop(s, w, face);
+    const double z_m = hangs ? fmin(top_m, fmax(f->level_m, t->at_m.z)) : outlet_m;
+    if (!s->failed && drop != NO_REF)
+        join_to_line(s, t, drop, (struct vec3){ face.x, face.y, z_m }, !hangs);
+}
+
+/* A place beside the door, or another opening that begins below an outlet, where the foot would stand in one: how far along
+ * the wall's stretch. */
+static double beside_door_m(const struct wall *w, uint32_t stretch, double along_m)
+{
+    double before_m = 0.0;
+    for (uint32_t i = 0; i < stretch; i++)
+        before_m += vec2_len(vec2_sub(w->line.v[i + 1], w->line.v[i]));
+    for (uint32_t i = 0; i < w->openings.n; i++) {
+        const struct opening *o = &w->openings.v[i];
+        const double left_m = o->at_m - before_m - JAMB_M, right_m = o->at_m + o->width_m - before_m + JAMB_M;
+        if (o->sill_m < OUTLET_HEIGHT_M && along_m > left_m && along_m < right_m)
+            return along_m - left_m < right_m - along_m ? left_m : right_m;
+    }
+    return along_m;
+}
+
+static void join_to_wall(struct space *s, const struct space_thing *t, const struct wall *w)
+{
+    const struct floor *f = &s->h->floors.v[w->floor.i];
+    const struct vec2 at = { t->at_m.x, t->at_m.y };
+    const double low_m = f->level_m + w->base_m - 0.3, high_m = f->level_m + given_or(w->height_m, f->height_m) + 0.5;
+    if (w->construct.i == NO_REF || t->at_m.z < low_m || t->at_m.z > high_m)
+        return;
+    const double half_m = construct_thickness_m(&s->h->constructs.v[w->construct.i]) / 2.0 + 0.01;
+    for (uint32_t i = 0; !s->failed && i + 1 < w->line.n; i++) {
+        const struct vec2 a = w->line.v[i], d = vec2_sub(w->line.v[i + 1], a);
+        const double len = vec2_len(d);
+        if (len < 1e-6)
+            continue;
+        const double along_m = beside_door_m(w, i, fmin(len, fmax(0.0, vec2_dot(vec2_sub(at, a), d) / len)));
+        const struct vec2 foot = vec2_add(a, vec2_scale(d, along_m / len));
+        if (along_m < 0.0 || along_m > len || vec2_len(vec2_sub(foot, at)) > fmax(ON_WALL_M, t->cord_m) + half_m)
+            continue;
+        const double side = vec2_cross(d, vec2_sub(at, a)) >= 0.0 ? 1.0 : -1.0;
+        const struct vec2 out = vec2_scale((struct vec2){ -d.y, d.x }, side * half_m / len);
+        try_face(s, t, w, vec2_add(foot, out), true);
+        if (s->h->floors.v[t->floor].open_air)
+            try_face(s, t, w, vec2_sub(foot, out), false);
+    }
+}
+
+enum by_area { BY_NONE, BY_CEILING, BY_FLOOR, BY_EAVES };
+
+/* Through the ceiling that it hangs from (or up to the beams), the floor that it stands on, or straight into a void that lies
+ * behind the outer wall at its height. */
+static enum by_area way_to_area(const struct space *s, const struct space_thing *t, const struct space_area *area)
+{
+    const struct floor *f = &s->h->floors.v[t->floor];
+    const double above_m = t->at_m.z - f->level_m;
+    if (f->open_air)
+        return fabs(t->at_m.z - area->z_m) <= LINE_REACH_M ? BY_EAVES : BY_NONE;
+    if (area->under == t->floor && above_m >= (area->is_open ? 2.0 : f->height_m - 0.35))
+        return BY_CEILING;
+    return area->over == t->floor && above_m <= OUTLET_HEIGHT_M ? BY_FLOOR : BY_NONE;
+}
+
+static void join_to_areas(struct space *s, const struct space_thing *t)
+{
+    static const char *const SAYS[] = { "", "through the ceiling (generated)", "through the floor (generated)",
+                                        "from behind the outer wall (generated)" };
+    for (uint32_t i = 0; !s->failed && i < s->areas.n; i++) {
+        const bool is_open = s->areas.v[i].is_open;
+        const enum by_area by = way_to_area(s, t, &s->areas.v[i]);
+        const uint32_t door = by ? space_area_door(s, i, (struct vec2){ t->at_m.x, t->at_m.y }) : ROUTE_NONE;
+        if (door == ROUTE_NONE)
+            continue;
+        const uint32_t way = way_here(s, t, false, SAYS[by]), first_work = s->net.works.n;
+        if (!is_open && by != BY_EAVES)
+            space_hole(s, by == BY_CEILING ? space_ceiling(s->h, t->floor) : s->h->floors.v[t->floor].slab.i, t->floor,
+                       t->at_m);
+        space_edge(s, t->node, door, way, PRICE_DROP_PER_M, first_work);
+    }
+}
+
+static void join_to_runs(struct space *s, const struct space_thing *t)
+{
+    for (uint32_t i = 0; !s->failed && i < s->lines.n; i++) {
+        struct vec3 at_m;
+        if (s->lines.v[i].use != LINE_OF_FILE)
+            continue;
+        const double away_m = space_line_nearest(&s->lines.v[i], t->at_m, &at_m);
+        if (away_m > fmax(LINE_REACH_M, t->cord_m))
+            continue;
+        const uint32_t n_works = s->net.works.n;
+        space_wall_holes(s, t->at_m, at_m);
+        const bool is_free = s->net.works.n == n_works;
+        s->net.works.n = s->works.n = n_works; /* only counted; join_to_line() adds them */
+        if (away_m <= LINE_REACH_M || is_free)
+            join_to_line(s, t, i, at_m, is_free && away_m <= t->cord_m);
+    }
+}
+
+void space_ends(struct space *s)
+{
+    place_things(s);
+    const uint32_t n = s->h->equipment.n + s->h->devices.n;
+    for (uint32_t i = 0; !s->failed && i < n; i++) {
+        struct space_thing *t = &s->things[i];
+        if (!t->is_placed || !t->is_cabled)
+            continue;
+        t->node = space_node(s, t->at_m);
+        if (!s->failed)
+            s->net.traits.v[t->node] |= ROUTE_END;
+        join_to_areas(s, t);
+        for (uint32_t w = 0; !s->failed && w < s->h->walls.n; w++)
+            if (s->h->walls.v[w].floor.i != NO_REF)
+                join_to_wall(s, t, &s->h->walls.v[w]);
+        join_to_runs(s, t);
+    }
+}
+
+bool space_build(struct space *s)
+{
+    space_runs(s);
+    space_stacked_drops(s);
+    space_ends(s);
+    space_join_runs(s);
+    space_close_lines(s);
+    space_close_areas(s);
+    return !s->failed && route_net_close(s->a, &s->net);
+}

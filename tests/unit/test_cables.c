@@ -1,0 +1,204 @@
+/* Cable routes in small houses whose lengths can be worked by hand, and in the demo houses. */
+#include <math.h>
+#include <stdio.h>
+
+#include "base/units.h"
+#include "check.h"
+#include "wire/cables.h"
+
+#define HEAD                                                                                             \
+    "rooftree: 1\nname: Test house\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\nparts_file: "  \
+    "../parts/demo.parts.yaml\n"                                                                         \
+    "floors:\n  ground: { level_m: 0, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]] }\n"      \
+    "  far: { level_m: 0, height_m: 2.5, outline: [[20, 0], [28, 0], [28, 6], [20, 6]] }\n"              \
+    "rooms:\n  hall: { floor: ground, outline: [[0, 0], [8, 0], [8, 6], [0, 6]], keep_free: [cable] }\n" \
+    "  shed: { floor: far, outline: [[20, 0], [28, 0], [28, 6], [20, 6]], use: hall, keep_free: [cable] }\n"
+
+static const struct cable_plan *plan_of(struct check_run *c, const char *rest)
+{
+    struct house *h = NULL;
+    struct cable_plan *plan = NULL;
+    const struct str all = str_from(arena_printf(c->run.arena, HEAD "%s", rest));
+    CHECK_OK(c, house_read_bytes(&c->run, check_path(c, "houses/larch_end.house.yaml"), all, &h, &c->problems));
+    CHECK_OK(c, cables_plan(&c->run, h, &plan, &c->problems));
+    return plan;
+}
+
+#define CEILING_TWO                                                                      \
+    "equipment:\n  one: { part: ceiling_two_band, floor: ground, at_m: [1, 1, 2.48] }\n" \
+    "  two: { part: ceiling_two_band, floor: ground, at_m: [7, 5, 2.48] }\n"
+
+/* 0.12 m up, 0.12 m down, and straight between (1, 1) and (7, 5); 0.3 m left over at each end. */
+TEST(straight_through_a_void)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of(&c, "runs:\n  void: { kind: ceiling_void, floors: [ground], outline: [[0, 0], [8, 0], [8, 6], [0, 6]], "
+                    "price_per_m: 2, mains_m: 0.2 }\n" CEILING_TWO
+                    "cables:\n  c: { from: one, to: two, cord_from_m: 0.5, cord_to_m: 0.5 }\n");
+    const struct routed_cable *r = &plan->cables[0];
+    CHECK("routed", r->is_routed && !r->length_given && !r->outdoors && !r->leaves_building);
+    CHECK_NEAR("fixed", r->fixed_m, 0.24 + sqrt(52.0) + 0.6, 1e-9, "m");
+    CHECK_NEAR("cords", r->cords_m, 1.0, 1e-9, "m");
+    CHECK_NEAR("mains", r->mains_m, 0.2, 1e-9, "m");
+    /* 2 a metre in the void, 5 a metre up and down, the cable at the least price of 0.05 a metre; no ceiling to drill */
+    CHECK_NEAR("price", plan->price, sqrt(52.0) * 2.05 + 0.24 * 5.05, 1e-9, "GBP");
+    CHECK_NEAR("bound", plan->bound, plan->price, 1e-9, "GBP");
+    check_run_end(&c);
+}
+
+/* The void is an L: the way bends at its inner corner (2, 4). */
+TEST(round_the_corner_of_a_void)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan = plan_of(
+        &c, "runs:\n  void: { kind: ceiling_void, floors: [ground], outline: [[0, 0], [2, 0], [2, 4], [8, 4], [8, 6], "
+            "[0, 6]] }\n" CEILING_TWO "cables:\n  c: { from: one, to: two, route: [void] }\n");
+    CHECK_NEAR("fixed", plan->cables[0].fixed_m, 0.24 + sqrt(1.0 + 9.0) + sqrt(25.0 + 1.0) + 0.6, 1e-9, "m");
+    check_run_end(&c);
+}
+
+TEST(given_length_is_kept)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of(&c, "runs:\n  void: { kind: ceiling_void, floors: [ground], outline: [[0, 0], [8, 0], [8, 6], [0, 6]] "
+                    "}\n" CEILING_TWO "cables:\n  c: { from: one, to: two, length_m: 12 }\n");
+    CHECK("given", plan->cables[0].length_given && plan->cables[0].is_routed);
+    CHECK_NEAR("fixed", plan->cables[0].fixed_m, 12.0, 0.0, "m");
+    check_run_end(&c);
+}
+
+TEST(a_length_that_cannot_be_is_told)
+{
+    struct check_run c = check_run_begin();
+    plan_of(&c, CEILING_TWO "cables:\n  c: { from: one, to: two, length_m: 3 }\n");
+    CHECK("one warning", c.problems.n_warnings == 1);
+    CHECK_TEXT("says", str_from(c.problems.list.v[0].msg),
+               STR("cable 'c' is said to be 5.5 m with its cords, but its ends are 7.2 m apart"));
+    check_run_end(&c);
+}
+
+TEST(open_air_is_told)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan = plan_of(&c, CEILING_TWO "cables:\n  c: { from: one, to: two }\n");
+    CHECK("not routed", !plan->cables[0].is_routed && !is_given(plan->cables[0].fixed_m));
+    CHECK_TEXT(
+        "why", plan->cables[0].why_not,
+        STR("no run, wall, ceiling or floor within reach of `one`: the cable would hang in open air; add a run that "
+            "comes within 1 m of it, a longer cord, or the cable's length_m"));
+    check_run_end(&c);
+}
+
+TEST(a_place_that_is_not_given_is_asked_for)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of(&c, CEILING_TWO
+                "segments:\n  home: {}\ndevices:\n  box: { kind: printer, room: hall, segment: home, link: wired "
+                "}\ncables:\n  c: { from: one, to: box }\n");
+    CHECK_TEXT("why", plan->cables[0].why_not,
+               STR("say where `box` is (its room or floor, and at_m): cable `c` ends there"));
+    check_run_end(&c);
+}
+
+#define DUCT                                                                                    \
+    "runs:\n  duct: { kind: duct, floors: [ground, far], line: [[7, 3, -0.5], [21, 3, -0.5]], " \
+    "price_per_m: 1, outdoors: true }\n"                                                        \
+    "equipment:\n  one: { part: ceiling_two_band, floor: ground, at_m: [7, 3, 0.4] }\n"         \
+    "  two: { part: ceiling_two_band, floor: far, at_m: [21, 3, 0.3] }\n"
+
+/* 0.9 m down to the duct, 14 m along it, 0.8 m up. */
+TEST(a_duct_leads_to_the_other_building)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of(&c, DUCT "cables:\n  c: { from: one, to: two, cord_from_m: 0, cord_to_m: 0 }\n");
+    const struct routed_cable *r = &plan->cables[0];
+    CHECK("leaves the building, outdoors", r->leaves_building && r->outdoors);
+    CHECK_NEAR("fixed", r->fixed_m, 0.9 + 14.0 + 0.8 + 0.6, 1e-9, "m");
+    CHECK("lies in the run of the file", r->legs.n == 3 && r->legs.v[1].run == 0 && r->legs.v[1].kind == RUN_DUCT);
+    check_run_end(&c);
+}
+
+TEST(a_route_that_does_not_meet_is_told)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan = plan_of(
+        &c, "runs:\n  void: { kind: ceiling_void, floors: [ground], outline: [[0, 0], [8, 0], [8, 6], [0, 6]] }\n"
+            "  stray: { kind: duct, floors: [far], line: [[22, 2, 0.1], [24, 2, 0.1]] }\n" CEILING_TWO
+            "cables:\n  c: { from: one, to: two, route: [void, stray] }\n");
+    CHECK_TEXT("why", plan->cables[0].why_not,
+               STR("the runs named in `route` do not meet one another and both ends of `c`, in this order; name the "
+                   "missing run, or leave `route` out"));
+    check_run_end(&c);
+}
+
+/* Two cables into one place lift its board and drill its ceiling once. */
+TEST(work_is_shared)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    struct cable_plan *plan = NULL;
+    CHECK_OK(&c, house_read(&c.run, check_path(&c, "houses/larch_end.house.yaml"), &h, &c.problems));
+    CHECK_OK(&c, cables_plan(&c.run, h, &plan, &c.problems));
+    uint32_t n_shared = 0;
+    double total = 0.0;
+    for (uint32_t w = 0; w < plan->work.n; w++) {
+        const struct cable_work *work = &plan->work.v[w];
+        n_shared += work->cables.n > 1;
+        total += work->price;
+        for (uint32_t i = 1; i < work->cables.n; i++)
+            CHECK("ascending", work->cables.v[i - 1].i < work->cables.v[i].i);
+    }
+    CHECK("some is shared", n_shared >= 3);
+    for (uint32_t i = 0; i < h->cables.n; i++) {
+        const struct routed_cable *r = &plan->cables[i];
+        const struct part *part = &h->parts.list.v[h->cables.v[i].part.i];
+        CHECK("every cable has its way", r->is_routed);
+        double length = 0.0;
+        for (uint32_t k = 0; k < r->legs.n; k++) {
+            total += r->legs.v[k].price;
+            length += r->legs.v[k].length_m;
+        }
+        if (part->kind == PART_CABLE)
+            total += length * part->price / part->per_m;
+        if (!r->length_given)
+            CHECK_NEAR("length is that of the legs and the slack", r->fixed_m, length + r->slack_m, 1e-9, "m");
+    }
+    CHECK_NEAR("price is the sum of legs, work and cable", plan->price, total, 1e-6, "GBP");
+    CHECK("bound", plan->bound <= plan->price && plan->bound > 0.9 * plan->price);
+    check_run_end(&c);
+}
+
+/* Each named run is used, in the file's order. */
+TEST(routes_of_the_file_are_kept)
+{
+    static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/whin_farm.house.yaml",
+                                          "houses/quay_flat.house.yaml" };
+    for (size_t f = 0; f < RT_COUNT(HOUSES); f++) {
+        struct check_run c = check_run_begin();
+        struct house *h = NULL;
+        struct cable_plan *plan = NULL;
+        CHECK_OK(&c, house_read(&c.run, check_path(&c, HOUSES[f]), &h, &c.problems));
+        CHECK_OK(&c, cables_plan(&c.run, h, &plan, &c.problems));
+        CHECK("no complaint", c.problems.list.n == 0);
+        for (uint32_t i = 0; i < h->cables.n; i++) {
+            const struct routed_cable *r = &plan->cables[i];
+            const ref_list route = h->cables.v[i].route;
+            uint32_t stage = 0;
+            CHECK("every cable has its way", r->is_routed);
+            for (uint32_t k = 0; k < r->legs.n; k++) {
+                const uint32_t run = r->legs.v[k].run;
+                if (run == NO_REF || !route.n)
+                    continue;
+                if (stage < route.n && run == route.v[stage].i)
+                    stage++;
+                CHECK("in order", stage && run == route.v[stage - 1].i);
+            }
+            CHECK("all of them", stage == route.n);
+        }
+        check_run_end(&c);
+    }
+}
