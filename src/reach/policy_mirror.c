@@ -6,8 +6,8 @@
  * that its conversation got when it began.
  *
  * The mirror keeps the order.  Of the other rules it needs those that let through what a rule with hours would cut; and where a
- * rule allows at hours only, a last rule cuts what no other has let through.  Rules that refuse at all hours need no mirror:
- * they cut what would be answered. */
+ * rule allows at hours only, a last rule cuts what no other has let through.  Rules that refuse at all hours cut what would be
+ * answered, and need a mirror only where a rule before them allows at hours and one behind them would let the answers through. */
 #include "reach/policy_int.h"
 
 static bool has_hours(const struct rule *r) { return r->hours.i != NO_REF; }
@@ -22,19 +22,39 @@ static bool is_needed_for(struct compiler *c, uint32_t k, uint32_t h)
            policy_overlap(c, &rules[k], &rules[h]);
 }
 
+static bool is_mirrored_accept(struct compiler *c, uint32_t k)
+{
+    const struct rule *r = &c->chains[CHAIN_THROUGH].v[k];
+    if (r->action != ACTION_ACCEPT)
+        return false;
+    for (uint32_t h = 0; h < c->chains[CHAIN_THROUGH].n && !has_hours(r); h++)
+        if (is_needed_for(c, k, h))
+            return true;
+    return has_hours(r);
+}
+
+static bool is_behind_hours(struct compiler *c, uint32_t k, uint32_t h)
+{
+    const struct rule *rules = c->chains[CHAIN_THROUGH].v;
+    return has_hours(&rules[h]) && rules[h].action == ACTION_ACCEPT && policy_overlap(c, &rules[h], &rules[k]);
+}
+
+/* Does rule k, which refuses at all times, stand between a rule that allows at hours and a mirrored one that allows? */
+static bool stands_between(struct compiler *c, uint32_t k)
+{
+    const struct rule *rules = c->chains[CHAIN_THROUGH].v;
+    bool is_behind = false, is_before = false;
+    for (uint32_t h = 0; h < k && !is_behind; h++)
+        is_behind = is_behind_hours(c, k, h);
+    for (uint32_t j = k + 1; j < c->chains[CHAIN_THROUGH].n && is_behind && !is_before; j++)
+        is_before = policy_overlap(c, &rules[j], &rules[k]) && is_mirrored_accept(c, j);
+    return is_before;
+}
+
 static bool is_mirrored(struct compiler *c, uint32_t k)
 {
     const struct rule *r = &c->chains[CHAIN_THROUGH].v[k];
-    if (r->action == ACTION_JUMP || r->origin == ORIGIN_STANDARD)
-        return false;
-    if (has_hours(r))
-        return true;
-    if (r->action != ACTION_ACCEPT)
-        return false;
-    for (uint32_t h = 0; h < c->chains[CHAIN_THROUGH].n; h++)
-        if (is_needed_for(c, k, h))
-            return true;
-    return false;
+    return has_hours(r) || (r->action == ACTION_ACCEPT ? is_mirrored_accept(c, k) : stands_between(c, k));
 }
 
 /* ---- marks ---- */
@@ -177,14 +197,34 @@ static void mirror(struct compiler *c, const struct rule *r, enum action action,
     out->hours = hours;
 }
 
+static const struct ref ALWAYS = { .i = NO_REF };
+
+/* Of a rule that refuses at all times: what it shares with those before it that allow at hours.  There all that allows is mirrored
+ * too; elsewhere it would cut answers that an unmirrored rule lets through. */
+static void mirror_between(struct compiler *c, uint32_t k)
+{
+    const bool is_between = stands_between(c, k);
+    for (uint32_t h = 0; h < k && is_between && !c->failed; h++) {
+        if (!is_behind_hours(c, k, h))
+            continue;
+        const struct rule *other = &c->chains[CHAIN_THROUGH].v[h];
+        struct rule r = c->chains[CHAIN_THROUGH].v[k];
+        r.families &= other->families;
+        for (uint32_t i = 0; i < other->match.terms.n; i++)
+            policy_in(c, &r.match, other->match.terms.v[i].axis, other->match.terms.v[i].in);
+        mirror(c, &r, ACTION_DROP, ALWAYS);
+    }
+}
+
 void policy_answers(struct compiler *c)
 {
     assign_marks(c);
-    static const struct ref ALWAYS = { .i = NO_REF };
     const uint32_t n = c->chains[CHAIN_THROUGH].n;
     for (uint32_t k = 0; k < n && !c->failed; k++) {
         const struct rule r = c->chains[CHAIN_THROUGH].v[k];
-        if (is_mirrored(c, k))
+        if (r.action != ACTION_ACCEPT && !has_hours(&r))
+            mirror_between(c, k);
+        else if (is_mirrored(c, k))
             mirror(c, &r, r.action == ACTION_ACCEPT ? ACTION_ACCEPT : ACTION_DROP, r.hours);
     }
     for (uint32_t k = 0; k < n && !c->failed; k++) {

@@ -333,6 +333,10 @@ static struct str question_words(const struct reach *r, const struct question *q
                (int)q->protocol, q->port, q->source_port, (unsigned long long)q->named);
     for (uint32_t i = 0; i < r->h->hours.n; i++)
         buf_printf(&b, " %d", hold[i]);
+    for (uint32_t i = 0; i < r->h->statements.n && r->h->bytes.n < 8192; i++) /* a random policy: all of it */
+        buf_printf(&b, "\n    %.*s", (int)strcspn(r->h->bytes.p + r->h->statements.v[i].at.byte, "\n"),
+                   r->h->bytes.p + r->h->statements.v[i].at.byte);
+    buf_char(&b, '\n');
     return buf_done(&b);
 }
 
@@ -517,7 +521,7 @@ static struct reach compile_lines(struct lines *lines)
     }
 }
 
-PROP(random_policies_mean_what_their_statements_say, 120)
+PROP(random_policies_mean_what_their_statements_say, 250)
 {
     struct check_run c = check_run_begin();
     struct lines lines = draw_lines(c.run.arena, r);

@@ -211,6 +211,25 @@ TEST(an_earlier_statement_without_hours_keeps_its_answers)
     reach_end(&r);
 }
 
+TEST(a_refusal_between_hours_and_a_later_statement_keeps_its_place)
+{
+    struct reach r = reach_compile(PAIR "statements:\n"
+                                        "  - {from: home, to: things, hours: day}\n"
+                                        "  - {from: tablet, to: things, verdict: refuse}\n"
+                                        "  - {from: [home, guests], to: things, services: [http]}\n");
+    static const char *const WHO[] = { "tablet", "laptop", "visitor" };
+    for (size_t i = 0; i < RT_COUNT(WHO); i++) {
+        const struct packet p = reach_talk(&r, FAMILY_IPV4, WHO[i], "lamp", IP_TCP, 80);
+        const struct packet q = answer_to(&r, p, mark_of(&r, WHO[i]));
+        CHECK("asked and answered by day",
+              reach_run(&r, &p, "day") == ACTION_ACCEPT && reach_run(&r, &q, "day") == ACTION_ACCEPT);
+        const bool may = i > 0;
+        CHECK("asked at night", (reach_run(&r, &p, "night") == ACTION_ACCEPT) == may);
+        CHECK("answered at night", (reach_run(&r, &q, "night") == ACTION_ACCEPT) == may);
+    }
+    reach_end(&r);
+}
+
 TEST(an_echo_is_answered_by_another_type)
 {
     struct reach r = reach_compile(PAIR "statements: [{from: home, to: things, services: [ping], hours: day}]\n");
