@@ -236,6 +236,14 @@ static bool find_single(struct seeker *s, uint32_t i)
     return !may_go || find_redundant(s, i, is_hit);
 }
 
+static bool add_uncalled(struct seeker *s, enum finding_kind kind, const struct rule *r, struct str chain)
+{
+    struct buf b = { .arena = words(s) };
+    s->out->all[kind]++;
+    buf_printf(&b, "nothing calls its chain %.*s", STR_ARG(chain));
+    return add(s, kind, r->number, 0, &b);
+}
+
 /* Rules in chains that nothing calls. */
 static bool find_uncalled(struct seeker *s)
 {
@@ -243,12 +251,11 @@ static bool find_uncalled(struct seeker *s)
     for (uint32_t c = 0; c < j->table->chains.n; c++)
         for (uint32_t i = 0; i < j->table->chains.v[c].rules.n; i++) {
             const struct rule *r = &j->table->chains.v[c].rules.v[i];
+            const struct str chain = j->table->chains.v[c].name;
             if (!judge_asks(j, r) || j->step_of_rule[r->number] != NO_REF)
                 continue;
-            struct buf b = { .arena = words(s) };
-            s->out->all[FINDING_UNREACHABLE]++;
-            buf_printf(&b, "nothing calls its chain %.*s", STR_ARG(j->table->chains.v[c].name));
-            if (!add(s, FINDING_UNREACHABLE, r->number, 0, &b))
+            if (!add_uncalled(s, FINDING_UNREACHABLE, r, chain) ||
+                (r->action != ACTION_CONTINUE && !add_uncalled(s, FINDING_REDUNDANT, r, chain)))
                 return false;
         }
     return true;
