@@ -256,14 +256,16 @@ struct known {
     packet_set result;
 };
 
+/* A sum, so that one step need not wait for the one before. */
 static uint32_t hash_list(const struct list *l, uint32_t axis)
 {
-    uint32_t h = hash_mix(axis, l->n);
+    static const uint64_t A = 0x9e3779b97f4a7c15, B = 0xd1b54a32d192ed03;
+    uint64_t h = axis * B + l->n;
     for (uint32_t i = 0; i < l->n; i++)
-        h = hash_mix(h, l->step[i]);
+        h += (l->step[i] + i * A) * (B + 2 * (uint64_t)l->step[i]);
     for (uint32_t i = 0; l->has_skips && i < l->n; i++)
-        h = hash_mix(h, l->skip[i]);
-    return h;
+        h += (l->skip[i] + i * B) * (A + 2 * (uint64_t)l->skip[i]);
+    return (uint32_t)(h ^ h >> 32) ^ (uint32_t)(h >> 17);
 }
 
 static bool is_same_list(const struct list *a, const struct list *b)
@@ -322,10 +324,18 @@ static void remember(struct judge *j, const struct list *l, uint32_t axis, uint3
  * before the beginning. */
 static uint64_t cut_of(uint32_t bound, uint32_t place, bool fits) { return (uint64_t)bound << 32 | place << 1 | fits; }
 
-static int by_cut(const void *a, const void *b)
+/* Shell's sort with Ciura's gaps (2001): lists of cuts are short and many, and a call for each comparison would cost more. */
+static void sort_cuts(uint64_t *v, uint32_t n)
 {
-    const uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
-    return (x > y) - (x < y);
+    static const uint32_t GAPS[] = { 29524, 9841, 3280, 1093, 701, 301, 132, 57, 23, 10, 4, 1 };
+    for (size_t g = 0; g < RT_COUNT(GAPS); g++)
+        for (uint32_t gap = GAPS[g], i = gap; i < n; i++) {
+            const uint64_t x = v[i];
+            uint32_t k = i;
+            for (; k >= gap && v[k - gap] > x; k -= gap)
+                v[k] = v[k - gap];
+            v[k] = x;
+        }
 }
 
 /* The cuts, ascending; places without a term fit from the start. */
@@ -352,8 +362,7 @@ static uint64_t *cuts_of(struct judge *j, struct sweep *w, uint32_t *n_out)
                 v[n++] = cut_of(step->cuts[term][2 * k + 1], i, false);
         }
     }
-    if (n)
-        qsort(v, n, sizeof *v, by_cut);
+    sort_cuts(v, n);
     *n_out = n;
     return v;
 }
@@ -385,16 +394,22 @@ static packet_set descend_axis(struct judge *j, const struct list *l, uint32_t a
     if (!cuts)
         space_fail(s, RT_NOMEM);
     axis_value lo = 0;
+    packet_set piece = SET_NONE;
     for (uint32_t i = 0; space_goes_on(s) && !(j->is_hit && j->is_needed); lo = bounds[cuts[i] >> 32]) {
+        const bool is_first = lo == 0;
+        uint32_t changed = NO_REF; /* the first place that changed */
         for (; i < n_cuts && bounds[cuts[i] >> 32] == lo; i++) {
             const uint32_t place = (uint32_t)cuts[i] >> 1;
+            changed = place < changed ? place : changed;
             if (cuts[i] & 1)
                 bit_set(w.fits, place);
             else
                 w.fits[place / 64] &= ~((uint64_t)1 << place % 64);
         }
         const axis_value hi = i < n_cuts ? bounds[cuts[i] >> 32] - 1 : axis_max(axis, s->family);
-        node_branch(s, begin, hi, descend_piece(j, &w));
+        if (is_first || changed <= w.last)
+            piece = descend_piece(j, &w);
+        node_branch(s, begin, hi, piece);
         if (i >= n_cuts)
             break;
     }

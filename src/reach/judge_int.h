@@ -97,6 +97,9 @@ struct sweep {
     uint64_t *jumps;      /* places of jumps: one that does not fit moves on too */
     uint64_t *reached[2]; /* by a skip; [1]: only if the rule sought were taken out */
     uint32_t *kept, *rank;
+    uint64_t *axes; /* by place: that its step asks about behind this one */
+    uint32_t *like; /* by place: the step that stands for it from here on; not while looking for a rule */
+    uint32_t last;  /* the list of the last piece depends on no place behind this one */
 };
 bool sweep_begin(struct judge *j, const struct list *l, uint32_t axis, struct sweep *w);
 /* Its steps are w->kept or in the stack arena: good until the next piece. */

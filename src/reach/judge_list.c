@@ -7,19 +7,24 @@
 bool sweep_begin(struct judge *j, const struct list *l, uint32_t axis, struct sweep *w)
 {
     const uint32_t n_words = (l->n + 63) / 64;
-    *w = (struct sweep){ .list = l, .axis = axis, .n_words = n_words };
+    *w = (struct sweep){ .list = l, .axis = axis, .n_words = n_words, .last = NO_REF };
     uint64_t *bits = ARENA_ARRAY(j->stack, uint64_t, (size_t)n_words * (2 + ENDS + 3));
-    w->kept = ARENA_ARRAY(j->stack, uint32_t, 2 * (size_t)l->n + 1);
-    if (!bits || !w->kept)
+    w->kept = ARENA_ARRAY(j->stack, uint32_t, 3 * (size_t)l->n + 1);
+    w->axes = ARENA_ARRAY(j->stack, uint64_t, l->n);
+    if (!bits || !w->kept || !w->axes)
         return false;
     uint64_t **const ARRAYS[] = { &w->fits,    &w->certain, &w->ends[0],    &w->ends[1],
                                   &w->ends[2], &w->jumps,   &w->reached[0], &w->reached[1] };
     for (size_t i = 0; i < RT_COUNT(ARRAYS); i++)
         *ARRAYS[i] = bits + i * n_words;
     w->rank = w->kept + l->n;
+    w->like = w->kept + 2 * (size_t)l->n + 1;
     for (uint32_t i = 0; i < l->n; i++) {
         const struct step *step = &j->steps.v[l->step[i]];
-        if (!axes_behind(step->axes, axis))
+        w->axes[i] = axes_behind(step->axes, axis);
+        if (j->sought == NO_REF)
+            w->like[i] = j->like[axis][l->step[i]];
+        if (!w->axes[i])
             bit_set(w->certain, i);
         if (step->kind == STEP_DECIDE)
             bit_set(w->ends[step->end], i);
@@ -34,12 +39,11 @@ bool sweep_begin(struct judge *j, const struct list *l, uint32_t axis, struct sw
 static struct list end_list(struct judge *j, struct sweep *w, uint32_t n, uint32_t end, uint64_t axes)
 {
     w->kept[n] = j->plain[end];
-    return (struct list){ .n = n + 1, .axes = axes_behind(axes, w->axis), .step = w->kept };
+    return (struct list){ .n = n + 1, .axes = axes, .step = w->kept };
 }
 
 static struct list flat_list(struct judge *j, struct sweep *w)
 {
-    const uint32_t *like = j->like[w->axis];
     uint32_t word = 0;
     while (word < w->n_words && !(w->fits[word] & w->certain[word]))
         word++;
@@ -47,6 +51,7 @@ static struct list flat_list(struct judge *j, struct sweep *w)
         return (struct list){ 0 };
     const uint32_t last = word * 64 + (uint32_t)__builtin_ctzll(w->fits[word] & w->certain[word]);
     const uint32_t end = j->steps.v[w->list->step[last]].end;
+    w->last = last;
     uint64_t in_word = ((uint64_t)1 << last % 64) - 1, others = 0;
     for (uint32_t k = word + 1; k-- > 0 && !others; in_word = ~(uint64_t)0) {
         others = w->fits[k] & ~w->ends[end][k] & in_word;
@@ -59,9 +64,9 @@ static struct list flat_list(struct judge *j, struct sweep *w)
     uint64_t axes = 0;
     for (uint32_t k = 0; k <= word; k++)
         for (uint64_t bits = w->fits[k] & (k == word ? up_to : ~(uint64_t)0); bits; bits &= bits - 1) {
-            const uint32_t step = w->list->step[k * 64 + (uint32_t)__builtin_ctzll(bits)];
-            axes |= j->steps.v[step].axes;
-            w->kept[n++] = like[step];
+            const uint32_t place = k * 64 + (uint32_t)__builtin_ctzll(bits);
+            axes |= w->axes[place];
+            w->kept[n++] = w->like[place];
         }
     return end_list(j, w, n, end, axes);
 }

@@ -98,7 +98,7 @@ static bool is_made_of(const struct node *node, const struct branch *v, uint32_t
     if (node->axis != axis || node->n != n)
         return false;
     for (uint32_t i = 0; i < n; i++)
-        if (node->to[i] != v[i].to || node->hi[i] != v[i].hi)
+        if (node->to[i] != v[i].to || node_hi(node, i) != v[i].hi)
             return false;
     return true;
 }
@@ -159,21 +159,27 @@ static packet_set node_new(struct space *s, const struct branch *v, uint32_t n, 
         return SET_NONE;
     if (s->n_nodes % NODE_PAGE == 0 && !add_page(s))
         return space_fail(s, RT_NOMEM);
-    unsigned char *room = take_room(s, n * (sizeof(axis_value) + sizeof(packet_set)));
+    const bool is_wide = axis_max(axis, s->family) > UINT32_MAX;
+    const size_t hi_bytes = n * (is_wide ? sizeof(axis_value) : sizeof(uint32_t));
+    unsigned char *room = take_room(s, hi_bytes + n * sizeof(packet_set));
     if (!room)
         return space_fail(s, RT_NOMEM);
-    axis_value *hi = (axis_value *)(void *)room;
-    packet_set *to = (packet_set *)(void *)(hi + n);
+    axis_value *wide_hi = is_wide ? (axis_value *)(void *)room : NULL;
+    uint32_t *hi = is_wide ? NULL : (uint32_t *)(void *)room;
+    packet_set *to = (packet_set *)(void *)(room + hi_bytes);
     const double all = (double)axis_max(axis, s->family) + 1.0;
     double share = 0.0;
     for (uint32_t i = 0; i < n; i++) {
-        hi[i] = v[i].hi;
+        if (is_wide)
+            wide_hi[i] = v[i].hi;
+        else
+            hi[i] = (uint32_t)v[i].hi;
         to[i] = v[i].to;
         share += (double)(i ? v[i].hi - v[i - 1].hi : v[i].hi + 1) / all * share_of(s, v[i].to);
     }
     const packet_set a = s->n_nodes;
     s->pages.v[a / NODE_PAGE][a % NODE_PAGE] =
-        (struct node){ .hi = hi, .to = to, .share = share, .n = n, .axis = axis, .hash = hash };
+        (struct node){ .wide_hi = wide_hi, .hi = hi, .to = to, .share = share, .n = n, .axis = axis, .hash = hash };
     s->n_nodes++;
     return a;
 }
@@ -273,7 +279,8 @@ packet_set set_apply(struct space *s, uint32_t op, packet_set a, packet_set b)
     const axis_value max = axis_max(axis, s->family);
     const uint32_t begin = node_begin(s);
     for (uint32_t i = 0, k = 0; s->code == RT_OK;) {
-        const axis_value hi_a = na ? na->hi[i] : max, hi_b = nb ? nb->hi[k] : max, hi = hi_a < hi_b ? hi_a : hi_b;
+        const axis_value hi_a = na ? node_hi(na, i) : max, hi_b = nb ? node_hi(nb, k) : max,
+                         hi = hi_a < hi_b ? hi_a : hi_b;
         node_branch(s, begin, hi, set_apply(s, op, na ? na->to[i] : a, nb ? nb->to[k] : b));
         if (hi == max)
             break;
@@ -305,7 +312,7 @@ packet_set set_select(struct space *s, packet_set a, packet_set end)
     const struct node *node = node_at(s, a);
     const uint32_t begin = node_begin(s);
     for (uint32_t i = 0; i < node->n; i++)
-        node_branch(s, begin, node->hi[i], set_select(s, node->to[i], end));
+        node_branch(s, begin, node_hi(node, i), set_select(s, node->to[i], end));
     out = node_end(s, begin, node->axis);
     cache_put(s, OP_SELECT, a, end, out);
     return out;
@@ -351,7 +358,7 @@ packet_set set_end_of(const struct space *s, packet_set a, const struct packet *
         uint32_t lo = 0, hi = node->n - 1; /* a value beyond the axis counts as its last */
         while (lo < hi) {
             const uint32_t mid = lo + (hi - lo) / 2;
-            if (node->hi[mid] < value)
+            if (node_hi(node, mid) < value)
                 lo = mid + 1;
             else
                 hi = mid;

@@ -7,9 +7,10 @@
 /* A node says, for each span of its axis, where to go on; the spans cover the axis, and no two that touch lead to the same
  * place.  Axes ascend on every way down; an axis that is left out makes no difference. */
 struct node {
-    const axis_value *hi; /* [n] last value of each span, ascending; the last is the axis's largest */
-    const packet_set *to; /* [n] */
-    double share;         /* of all values of the axes from this one on, how many are in the set */
+    const axis_value *wide_hi; /* [n] last value of each span, ascending; the last is the axis's largest */
+    const uint32_t *hi;        /* the same, where the axis has at most 32 bits; the other is NULL then */
+    const packet_set *to;      /* [n] */
+    double share;              /* of all values of the axes from this one on, how many are in the set */
     uint32_t n, axis, hash;
 };
 
@@ -51,6 +52,11 @@ struct space {
 static inline const struct node *node_at(const struct space *s, packet_set a)
 {
     return &s->pages.v[a / NODE_PAGE][a % NODE_PAGE];
+}
+
+static inline axis_value node_hi(const struct node *node, uint32_t i)
+{
+    return node->hi ? node->hi[i] : node->wide_hi[i];
 }
 
 /* The axis a diagram branches on first; behind all axes at an end. */
