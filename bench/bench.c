@@ -1,12 +1,13 @@
 /* bench.c - how long the main job takes, and against what: prints tables, and writes them to docs/speed.md when asked.
  *
- *   rooftree-bench [--house FILE] [--write docs/speed.md]
+ *   rooftree-bench [--only fields|proofs] [--house FILE] [--write docs/speed.md]
  *
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
 
 #include "base/file.h"
 #include "embree_legs.h"
+#include "proofs.h"
 #include "radio/field.h"
 #include "radio/scene_int.h"
 #include "rows.h"
@@ -256,6 +257,18 @@ static const char *option_of(int argc, char **argv, const char *name, const char
     return fallback;
 }
 
+static void bench_fields(struct bench *b)
+{
+    bench_load(b);
+    struct regdb rules = { 0 };
+    const bool has_rules = regdb_read_installed(&b->run, &rules, &b->problems) == RT_OK;
+    must(b, ap_radios_resolve(&b->run, b->house, has_rules ? regdb_find(&rules, b->house->country) : NULL, &b->radios,
+                              &b->problems));
+    bench_demo(b);
+    bench_preview(b);
+    bench_growth(b);
+}
+
 int main(int argc, char **argv)
 {
     struct bench b = { .run = { .arena = arena_new((size_t)ARENA_MB << 20), .seed = 1, .n_threads = 1 } };
@@ -264,14 +277,11 @@ int main(int argc, char **argv)
     rt_problems_init(&b.problems, b.run.arena);
     b.rows.arena = b.run.arena;
     b.house_path = option_of(argc, argv, "--house", "houses/larch_end.house.yaml");
-    bench_load(&b);
-    struct regdb rules = { 0 };
-    const bool has_rules = regdb_read_installed(&b.run, &rules, &b.problems) == RT_OK;
-    must(&b, ap_radios_resolve(&b.run, b.house, has_rules ? regdb_find(&rules, b.house->country) : NULL, &b.radios,
-                               &b.problems));
-    bench_demo(&b);
-    bench_preview(&b);
-    bench_growth(&b);
+    const char *only = option_of(argc, argv, "--only", "");
+    if (strcmp(only, "proofs") != 0)
+        bench_fields(&b);
+    if (strcmp(only, "fields") != 0)
+        bench_proofs(&b.run, &b.rows, &b.problems);
     rows_print(&b.rows, stdout);
     const char *write = option_of(argc, argv, "--write", NULL);
     if (write)

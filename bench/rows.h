@@ -22,7 +22,8 @@ void rows_add(struct rows *r, const char *what, double value, int digits, const 
 
 /* For people: aligned columns. */
 void rows_print(const struct rows *r, FILE *out);
-/* Replaces all below the line "<!-- measured -->" of a Markdown file by the tables.  Errors: as file_read, file_write;
+/* Below the line "<!-- measured -->" of a Markdown file, puts the tables in place of those with the same heading (up to a
+ * bracket), and new ones at the end; others stay.  Errors: as file_read, file_write;
  * RT_SHAPE when the file has no such line. */
 RT_MUST_CHECK enum rt_code rows_write(const struct rows *r, const char *path, struct rt_problems *p);
 
