@@ -93,12 +93,13 @@ static uint32_t hash_of(const struct branch *v, uint32_t n, uint32_t axis)
     return h;
 }
 
-static bool is_made_of(const struct node *node, const struct branch *v, uint32_t n, uint32_t axis)
+static bool is_made_of(const struct space *s, const struct node *node, const struct branch *v, uint32_t n,
+                       uint32_t axis)
 {
     if (node->axis != axis || node->n != n)
         return false;
     for (uint32_t i = 0; i < n; i++)
-        if (node->to[i] != v[i].to || node_hi(node, i) != v[i].hi)
+        if (node->to[i] != v[i].to || node_hi(s, node, i) != v[i].hi)
             return false;
     return true;
 }
@@ -151,6 +152,39 @@ static bool cache_grow(struct space *s)
     return true;
 }
 
+static uint32_t value_slot(const struct space *s, const uint32_t *table, uint32_t n, axis_value value)
+{
+    uint32_t h = 0;
+    for (axis_value x = value; x; x >>= 32)
+        h = hash_mix(h, (uint32_t)x);
+    uint32_t i = h & (n - 1);
+    while (table[i] && s->values.v[table[i] - 1] != value)
+        i = (i + 1) & (n - 1);
+    return i;
+}
+
+/* The number of a value, found again or new. */
+static uint32_t number_value(struct space *s, axis_value value)
+{
+    if (s->values.n * 2 >= s->n_value_at) {
+        const uint32_t n = s->n_value_at ? s->n_value_at * 2 : UNIQUE_FIRST;
+        uint32_t *table = ARENA_ARRAY(s->run->arena, uint32_t, n);
+        if (!table)
+            return space_fail(s, RT_NOMEM);
+        for (uint32_t i = 0; i < s->values.n; i++)
+            table[value_slot(s, table, n, s->values.v[i])] = i + 1;
+        s->value_at = table;
+        s->n_value_at = n;
+    }
+    const uint32_t at = value_slot(s, s->value_at, s->n_value_at, value);
+    if (s->value_at[at])
+        return s->value_at[at] - 1;
+    if (!VEC_PUSH(s->run->arena, &s->values, value))
+        return space_fail(s, RT_NOMEM);
+    s->value_at[at] = s->values.n;
+    return s->values.n - 1;
+}
+
 static packet_set node_new(struct space *s, const struct branch *v, uint32_t n, uint32_t axis, uint32_t hash)
 {
     if (s->n_nodes >= DECISION - 1)
@@ -160,26 +194,23 @@ static packet_set node_new(struct space *s, const struct branch *v, uint32_t n, 
     if (s->n_nodes % NODE_PAGE == 0 && !add_page(s))
         return space_fail(s, RT_NOMEM);
     const bool is_wide = axis_max(axis, s->family) > UINT32_MAX;
-    const size_t hi_bytes = n * (is_wide ? sizeof(axis_value) : sizeof(uint32_t));
-    unsigned char *room = take_room(s, hi_bytes + n * sizeof(packet_set));
+    unsigned char *room = take_room(s, n * (sizeof(uint32_t) + sizeof(packet_set)));
     if (!room)
         return space_fail(s, RT_NOMEM);
-    axis_value *wide_hi = is_wide ? (axis_value *)(void *)room : NULL;
-    uint32_t *hi = is_wide ? NULL : (uint32_t *)(void *)room;
-    packet_set *to = (packet_set *)(void *)(room + hi_bytes);
+    uint32_t *hi = (uint32_t *)(void *)room;
+    packet_set *to = hi + n;
     const double all = (double)axis_max(axis, s->family) + 1.0;
     double share = 0.0;
     for (uint32_t i = 0; i < n; i++) {
-        if (is_wide)
-            wide_hi[i] = v[i].hi;
-        else
-            hi[i] = (uint32_t)v[i].hi;
+        hi[i] = is_wide ? number_value(s, v[i].hi) : (uint32_t)v[i].hi;
         to[i] = v[i].to;
         share += (double)(i ? v[i].hi - v[i - 1].hi : v[i].hi + 1) / all * share_of(s, v[i].to);
     }
+    if (s->code)
+        return SET_NONE;
     const packet_set a = s->n_nodes;
     s->pages.v[a / NODE_PAGE][a % NODE_PAGE] =
-        (struct node){ .wide_hi = wide_hi, .hi = hi, .to = to, .share = share, .n = n, .axis = axis, .hash = hash };
+        (struct node){ .is_wide = is_wide, .hi = hi, .to = to, .share = share, .n = n, .axis = axis, .hash = hash };
     s->n_nodes++;
     return a;
 }
@@ -196,7 +227,7 @@ packet_set node_end(struct space *s, uint32_t begin, uint32_t axis)
     const uint32_t hash = hash_of(v, n, axis);
     uint32_t i = hash & (s->n_unique - 1);
     for (; s->unique[i]; i = (i + 1) & (s->n_unique - 1))
-        if (node_at(s, s->unique[i])->hash == hash && is_made_of(node_at(s, s->unique[i]), v, n, axis))
+        if (node_at(s, s->unique[i])->hash == hash && is_made_of(s, node_at(s, s->unique[i]), v, n, axis))
             return s->unique[i];
     const packet_set a = node_new(s, v, n, axis, hash);
     if (s->code)
@@ -279,7 +310,7 @@ packet_set set_apply(struct space *s, uint32_t op, packet_set a, packet_set b)
     const axis_value max = axis_max(axis, s->family);
     const uint32_t begin = node_begin(s);
     for (uint32_t i = 0, k = 0; s->code == RT_OK;) {
-        const axis_value hi_a = na ? node_hi(na, i) : max, hi_b = nb ? node_hi(nb, k) : max,
+        const axis_value hi_a = na ? node_hi(s, na, i) : max, hi_b = nb ? node_hi(s, nb, k) : max,
                          hi = hi_a < hi_b ? hi_a : hi_b;
         node_branch(s, begin, hi, set_apply(s, op, na ? na->to[i] : a, nb ? nb->to[k] : b));
         if (hi == max)
@@ -312,7 +343,7 @@ packet_set set_select(struct space *s, packet_set a, packet_set end)
     const struct node *node = node_at(s, a);
     const uint32_t begin = node_begin(s);
     for (uint32_t i = 0; i < node->n; i++)
-        node_branch(s, begin, node_hi(node, i), set_select(s, node->to[i], end));
+        node_branch(s, begin, node_hi(s, node, i), set_select(s, node->to[i], end));
     out = node_end(s, begin, node->axis);
     cache_put(s, OP_SELECT, a, end, out);
     return out;
@@ -358,7 +389,7 @@ packet_set set_end_of(const struct space *s, packet_set a, const struct packet *
         uint32_t lo = 0, hi = node->n - 1; /* a value beyond the axis counts as its last */
         while (lo < hi) {
             const uint32_t mid = lo + (hi - lo) / 2;
-            if (node_hi(node, mid) < value)
+            if (node_hi(s, node, mid) < value)
                 lo = mid + 1;
             else
                 hi = mid;

@@ -24,7 +24,7 @@ static packet_set forget(struct space *s, packet_set a, uint32_t which)
     const bool is_forgotten = s->forgotten.v[which] >> node->axis & 1;
     const uint32_t begin = node_begin(s);
     for (uint32_t i = 0; i < node->n; i++)
-        node_branch(s, begin, node_hi(node, i), forget(s, node->to[i], which));
+        node_branch(s, begin, node_hi(s, node, i), forget(s, node->to[i], which));
     if (is_forgotten) {
         out = union_of(s, begin, s->branches.n - begin);
         s->branches.n = begin;
@@ -57,17 +57,17 @@ span_list set_values(struct space *s, packet_set a, uint32_t axis, bool *failed)
     }
     if (a == SET_NONE)
         return out;
-    const axis_value max = axis_max(axis, s->family);
-    const struct node whole = { .wide_hi = &max, .to = (const packet_set[]){ SET_ALL }, .n = 1 };
-    const struct node *node = a == SET_ALL ? &whole : node_at(s, a);
-    out.v = ARENA_ARRAY(s->run->arena, struct span, node->n);
+    const struct node *node = a == SET_ALL ? NULL : node_at(s, a);
+    out.v = ARENA_ARRAY(s->run->arena, struct span, node ? node->n : 1);
     if (!out.v) {
         *failed = true;
         return out;
     }
-    for (uint32_t i = 0; i < node->n; i++)
+    if (!node)
+        out.v[out.n++] = (struct span){ 0, axis_max(axis, s->family) };
+    for (uint32_t i = 0; node && i < node->n; i++)
         if (node->to[i] != SET_NONE)
-            out.v[out.n++] = (struct span){ i ? node_hi(node, i - 1) + 1 : 0, node_hi(node, i) };
+            out.v[out.n++] = (struct span){ i ? node_hi(s, node, i - 1) + 1 : 0, node_hi(s, node, i) };
     return out;
 }
 
@@ -175,15 +175,15 @@ static uint32_t choose(const struct space *s, const struct node *node, const str
     const struct liking liking = liked_values(s, node->axis, so_far);
     for (uint32_t k = 0; k < liking.n; k++)
         for (uint32_t i = 0; i < node->n; i++)
-            if (node->to[i] != SET_NONE && liking.v[k] <= node_hi(node, i) &&
-                (i == 0 || liking.v[k] > node_hi(node, i - 1))) {
+            if (node->to[i] != SET_NONE && liking.v[k] <= node_hi(s, node, i) &&
+                (i == 0 || liking.v[k] > node_hi(s, node, i - 1))) {
                 *value = liking.v[k];
                 return i;
             }
     uint32_t i = 0;
     while (node->to[i] == SET_NONE)
         i++;
-    *value = plain_value(node->axis, (struct span){ i ? node_hi(node, i - 1) + 1 : 0, node_hi(node, i) });
+    *value = plain_value(node->axis, (struct span){ i ? node_hi(s, node, i - 1) + 1 : 0, node_hi(s, node, i) });
     return i;
 }
 

@@ -7,11 +7,11 @@
 /* A node says, for each span of its axis, where to go on; the spans cover the axis, and no two that touch lead to the same
  * place.  Axes ascend on every way down; an axis that is left out makes no difference. */
 struct node {
-    const axis_value *wide_hi; /* [n] last value of each span, ascending; the last is the axis's largest */
-    const uint32_t *hi;        /* the same, where the axis has at most 32 bits; the other is NULL then */
-    const packet_set *to;      /* [n] */
-    double share;              /* of all values of the axes from this one on, how many are in the set */
+    const uint32_t *hi;   /* [n] last value of each span, ascending, or its number in the space's values: node_hi() */
+    const packet_set *to; /* [n] */
+    double share;         /* of all values of the axes from this one on, how many are in the set */
     uint32_t n, axis, hash;
+    bool is_wide; /* the axis has more than 32 bits */
 };
 
 /* Besides in the two sets, a way down may end in what is done with the packet. */
@@ -40,8 +40,10 @@ struct space {
     size_t scratch_limit;     /* of the arenas that judging takes for as long as it runs */
     VEC(struct node *) pages; /* of NODE_PAGE nodes each; set numbers 0 and 1 are not used in them */
     uint32_t n_nodes;
-    uint32_t *unique, n_unique; /* hash table of node numbers, 0: free; a power of two */
-    struct cached *cache;       /* results of operations; a newer one takes the place of an older */
+    uint32_t *unique, n_unique;     /* hash table of node numbers, 0: free; a power of two */
+    VEC(axis_value) values;         /* ends of spans on wide axes, each once: nodes hold their numbers */
+    uint32_t *value_at, n_value_at; /* hash table of numbers in values, plus 1 */
+    struct cached *cache;           /* results of operations; a newer one takes the place of an older */
     uint32_t n_cache;
     VEC(struct branch) branches; /* of the nodes that are being made, one above the other */
     VEC(uint64_t) forgotten;     /* sets of axes that set_forget() was asked for */
@@ -54,9 +56,10 @@ static inline const struct node *node_at(const struct space *s, packet_set a)
     return &s->pages.v[a / NODE_PAGE][a % NODE_PAGE];
 }
 
-static inline axis_value node_hi(const struct node *node, uint32_t i)
+/* The last value of a span; that of the last is the axis's largest. */
+static inline axis_value node_hi(const struct space *s, const struct node *node, uint32_t i)
 {
-    return node->hi ? node->hi[i] : node->wide_hi[i];
+    return node->is_wide ? s->values.v[node->hi[i]] : node->hi[i];
 }
 
 /* The axis a diagram branches on first; behind all axes at an end. */

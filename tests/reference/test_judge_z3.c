@@ -32,7 +32,7 @@ static Z3_ast set_in_z3(struct prover *v, const struct space *s, packet_set a, Z
     Z3_ast any = Z3_mk_false(v->z3);
     for (uint32_t i = 0; i < node->n; i++)
         any = either(v, any,
-                     both(v, within(v, node->axis, i ? node_hi(node, i - 1) + 1 : 0, node_hi(node, i)),
+                     both(v, within(v, node->axis, i ? node_hi(s, node, i - 1) + 1 : 0, node_hi(s, node, i)),
                           set_in_z3(v, s, node->to[i], seen)));
     return seen[a] = any;
 }
