@@ -5,9 +5,6 @@
  * Inside a segment each asks the next two only: that talk meets no rule. */
 #include "reach/rehearse_ask_int.h"
 
-/* Source ports: each sender counts up. */
-enum { SOURCE_FIRST = 20000, SOURCE_LAST = 65000 };
-
 /* ---- one question ---- */
 
 /* Source ports are never those at which anybody listens, so that no socket stands in another's way. */

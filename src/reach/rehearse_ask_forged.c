@@ -78,6 +78,7 @@ void ask_forged_inside(struct asker *k, uint32_t from)
                                       .protocol = echo_of(family),
                                       .source = ask_address(k, from, family, f == 0),
                                       .destination = others,
+                                      .source_port = UNASKED, /* an identifier that no question bears */
                                       .icmp_type = f ? 129 : 0 },
                       STATE_INVALID);
     }

@@ -13,6 +13,9 @@ struct door {
 /* Ports that nobody names: a TCP and a UDP one at which everyone listens, and a UDP one at which nobody does. */
 enum { NOBODYS_TCP, NOBODYS_UDP, CLOSED, NOBODYS };
 
+/* Source ports, and identifiers of echoes: each sender counts up; no question bears the last number. */
+enum { SOURCE_FIRST = 20000, SOURCE_LAST = 65000, UNASKED = 65535 };
+
 struct asker {
     struct arena *a;
     const struct cast *c;

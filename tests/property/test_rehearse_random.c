@@ -3,7 +3,7 @@
 #include "rehearse_kit.h"
 
 enum { POLICIES = 100, VERDICTS = 100000, DRAWS_MAX = 400 };
-enum { SEGMENTS_MAX = 3, DEVICES_MAX = 4, WITH_HOURS_EVERY = 25 };
+enum { SEGMENTS_MAX = 3, DEVICES_MAX = 4, WITH_HOURS_EVERY = 50 };
 
 /* A house as it is written. */
 struct drawn {
