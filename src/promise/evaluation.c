@@ -1,5 +1,6 @@
 #include "promise/evaluation.h"
 
+#include "base/units.h"
 #include "data/device_kinds.h"
 
 struct field_options evaluation_default_options(const struct house *h)
@@ -79,6 +80,39 @@ enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct 
     if (!ev->layer2)
         RT_TRY(layer2_plan(run, ev->proof->policy->plan, NULL, &ev->layer2, p));
     *out = ev->proof;
+    return RT_OK;
+}
+
+/* Lengths that the house file gives; others are not known. */
+static struct cable_plan *lengths_of_file(struct arena *a, const struct house *h)
+{
+    struct cable_plan *plan = ARENA_NEW(a, struct cable_plan);
+    struct routed_cable *v = ARENA_ARRAY(a, struct routed_cable, h->cables.n);
+    if (!plan || !v)
+        return NULL;
+    *plan = (struct cable_plan){ .h = h, .cables = v };
+    for (uint32_t i = 0; i < h->cables.n; i++)
+        v[i] = (struct routed_cable){ .length_given = is_given(h->cables.v[i].length_m),
+                                      .fixed_m = h->cables.v[i].length_m,
+                                      .cords_m = h->cables.v[i].cord_from_m + h->cables.v[i].cord_to_m,
+                                      .mains_m = RT_NOT_GIVEN };
+    return plan;
+}
+
+enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out, struct rt_problems *p)
+{
+    struct arena *a = ev->run->arena;
+    if (!ev->power) {
+        const struct cable_plan *cables = lengths_of_file(a, ev->h);
+        const struct port_pick *picks = port_picks(a, ev->h);
+        struct port_numbers *ports = ARENA_ARRAY(a, struct port_numbers, ev->h->cables.n);
+        if (!cables || !picks || !ports)
+            return rt_fail_memory(p);
+        for (uint32_t i = 0; i < ev->h->cables.n; i++)
+            ports[i] = (struct port_numbers){ picks[i].from, picks[i].to };
+        RT_TRY(power_plan_make(ev->run, cables, ports, &ev->power, p));
+    }
+    *out = ev->power;
     return RT_OK;
 }
 

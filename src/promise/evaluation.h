@@ -9,6 +9,7 @@
 #include "radio/regdb.h"
 #include "reach/layer2.h"
 #include "reach/proof.h"
+#include "wire/power.h"
 
 struct evaluation {
     const struct run *run;
@@ -20,6 +21,7 @@ struct evaluation {
     struct fields *fields[3]; /* by enum estimate; NULL until asked for */
     struct proof *proof;      /* NULL until asked for, or set beforehand to judge a foreign ruleset */
     struct layer2 *layer2;    /* with the proof */
+    struct power_plan *power; /* NULL until asked for */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -34,6 +36,10 @@ RT_MUST_CHECK enum rt_code evaluation_fields(struct evaluation *ev, enum estimat
 /* The address plan, the compiled policy and its proof; ev->layer2 is then set too.  Errors: those of addresses_plan(),
  * policy_compile(), calendar_make(), proof_begin() and layer2_plan(). */
 RT_MUST_CHECK enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct rt_problems *p);
+
+/* Watts over the cables, on the ports that the file gives or port_picks() chooses.  Errors: those of power_plan_make(). */
+RT_MUST_CHECK enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out,
+                                            struct rt_problems *p);
 
 /* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
 struct field_options evaluation_default_options(const struct house *h);

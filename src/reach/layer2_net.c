@@ -204,7 +204,9 @@ static struct port_wish wish_of(const struct net *net, uint32_t cable, uint32_t 
         return w;
     if (net_is_device(net, other)) {
         const struct device *d = &h->devices.v[other - h->equipment.n];
-        w.poe_class = given_or(d->poe_class, 0);
+        const uint32_t own = d->part.n ? parts_find(&net->h->parts, d->part) : NO_REF;
+        const double of_part = own == NO_REF ? RT_NOT_GIVEN : net->h->parts.list.v[own].poe_class_needed;
+        w.poe_class = given_or(d->poe_class, given_or(of_part, 0));
         w.speed_mbps = given_or(d->speed_mbps, 0);
         return w;
     }
