@@ -1,38 +1,64 @@
-/* bill.h - what it costs to buy, to build and to run, by phase. */
+/* bill.h - what it costs to buy, to build and to run, by phase.
+ *
+ * Amounts are whole numbers of the smallest unit of the house's currency (ISO 4217: pence, yen, fils), so that sums are exact.
+ * Each line is rounded once, half away from zero, from price times count.  docs/cost.md says in words what is counted. */
 #ifndef RT_WIRE_BILL_H
 #define RT_WIRE_BILL_H
 
 #include "wire/energy.h"
+#include "wire/links.h"
 
 enum bill_kind { BILL_PART, BILL_CABLE, BILL_OUTLET, BILL_FIXING, BILL_WORK, BILL_LABOUR, BILL_CONTINGENCY };
 
 struct bill_line {
     enum bill_kind kind;
-    struct str what; /* "Saucer 2 (Brackenholt)", "hole through brick single" */
+    struct str what; /* "Saucer 2 (Brackenholt)", "hole through brick_single" */
     uint32_t part;   /* of house->parts.list; NO_REF */
-    double count;
-    struct str unit;                 /* "", "m", "h" */
-    int64_t each_cents, total_cents; /* hundredths of the house's currency: sums are exact */
-    uint32_t phase;                  /* of house->phases; NO_REF: none */
-    bool owned;                      /* there already: costs nothing */
-    struct str why;                  /* "for cable c_bell, c_front_camera" */
+    double count;    /* pieces, metres or hours; boxes of cable are rounded up over all phases, in the phases' order */
+    struct str unit; /* "", "m", "h" */
+    double length_m; /* of cable that is cut; NaN: not cable, or not known */
+    double each;     /* price of one, in the currency; NaN: not known, or owned */
+    int64_t total;   /* smallest units; 0 for what is owned or has no known price */
+    uint32_t phase;  /* of house->phases; NO_REF: none */
+    bool owned;      /* there already: costs nothing */
+    bool is_priced;  /* false: its price is not known, and a gap says so */
+    struct str why;  /* "c_bell, c_front_camera" */
+};
+
+/* A fact that is not known, without which the bill is too low. */
+struct bill_gap {
+    struct str says;
+    uint32_t phase; /* whose sum is too low; NO_REF: what has no phase */
+    bool is_yearly; /* of the running cost */
 };
 
 struct bill {
     const struct house *h;
-    LIST(struct bill_line) lines; /* by phase, kind, part */
-    int64_t *phase_cents;         /* as house->phases */
-    int64_t total_cents;          /* purchase, contingency included */
-    int64_t yearly_cents;         /* energy, and the line's price if known */
+    int digits;                   /* of the currency behind the point */
+    LIST(struct bill_line) lines; /* by phase (those without one first), kind, owned or not, part, words */
+    int64_t *phases;              /* as house->phases, contingency included */
+    int64_t no_phase;             /* what has no phase */
+    int64_t total;                /* purchase: all lines, contingency included */
+    double kwh_per_year;          /* NaN: not known */
+    int64_t energy, line, yearly; /* for a year: energy, the internet line, both; 0 where not known */
     double house_share;           /* of what the house cost; NaN: not given */
-    str_list missing;             /* facts without which the bill is too low, in words */
+    LIST(struct bill_gap) gaps;   /* in the order of finding, each once */
 };
 
-/* Errors: RT_NOMEM. */
+/* `links` is that of the same plan; `energy` may be NULL: not known, and told as a gap.
+ * Errors: RT_NOMEM, RT_CANCELLED, RT_LIMIT (sums beyond 63 bits). */
 RT_MUST_CHECK enum rt_code bill_make(const struct run *run, const struct cable_plan *cables,
-                                     const struct energy_plan *energy, struct bill **out, struct rt_problems *p);
+                                     const struct wire_links *links, const struct energy_plan *energy,
+                                     struct bill **out, struct rt_problems *p);
 
-/* "1 234.50 GBP": by the currency's own digits (ISO 4217). */
-struct str money_words(struct arena *a, struct str currency, int64_t cents);
+const char *bill_kind_name(enum bill_kind kind); /* "part", "cable" ... */
+
+/* "1 234.50 GBP", by the currency's own digits; in the arena, empty at its ceiling. */
+struct str money_words(struct arena *a, struct str currency, int64_t amount);
+/* In the currency: 1234.5.  For JSON with `digits` decimals. */
+double money_value(struct str currency, int64_t amount);
+/* price * count in smallest units, half away from zero: exact for prices of up to six and counts of up to three digits behind
+ * the point.  False: not finite, below zero, or beyond 63 bits. */
+RT_MUST_CHECK bool money_amount(struct str currency, double price, double count, int64_t *out);
 
 #endif
