@@ -83,30 +83,30 @@ enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct 
     return RT_OK;
 }
 
-/* Lengths that the house file gives; others are not known. */
-static struct cable_plan *lengths_of_file(struct arena *a, const struct house *h)
+enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables, const struct wire_links **links,
+                               struct rt_problems *p)
 {
-    struct cable_plan *plan = ARENA_NEW(a, struct cable_plan);
-    struct routed_cable *v = ARENA_ARRAY(a, struct routed_cable, h->cables.n);
-    if (!plan || !v)
-        return NULL;
-    *plan = (struct cable_plan){ .h = h, .cables = v };
-    for (uint32_t i = 0; i < h->cables.n; i++)
-        v[i] = (struct routed_cable){ .length_given = is_given(h->cables.v[i].length_m),
-                                      .fixed_m = h->cables.v[i].length_m,
-                                      .cords_m = h->cables.v[i].cord_from_m + h->cables.v[i].cord_to_m,
-                                      .mains_m = RT_NOT_GIVEN };
-    return plan;
+    if (!ev->cables) {
+        struct cable_plan *plan;
+        RT_TRY(cables_plan(ev->run, ev->h, &plan, p));
+        RT_TRY(wire_links_judge(ev->run, plan, &ev->links, p));
+        ev->cables = plan;
+    }
+    *cables = ev->cables;
+    *links = &ev->links;
+    return RT_OK;
 }
 
 enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out, struct rt_problems *p)
 {
     struct arena *a = ev->run->arena;
     if (!ev->power) {
-        const struct cable_plan *cables = lengths_of_file(a, ev->h);
+        const struct cable_plan *cables;
+        const struct wire_links *links;
+        RT_TRY(evaluation_cables(ev, &cables, &links, p));
         const struct port_pick *picks = port_picks(a, ev->h);
         struct port_numbers *ports = ARENA_ARRAY(a, struct port_numbers, ev->h->cables.n);
-        if (!cables || !picks || !ports)
+        if (!picks || !ports)
             return rt_fail_memory(p);
         for (uint32_t i = 0; i < ev->h->cables.n; i++)
             ports[i] = (struct port_numbers){ picks[i].from, picks[i].to };

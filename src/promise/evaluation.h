@@ -9,6 +9,7 @@
 #include "radio/regdb.h"
 #include "reach/layer2.h"
 #include "reach/proof.h"
+#include "wire/links.h"
 #include "wire/power.h"
 
 struct evaluation {
@@ -18,10 +19,12 @@ struct evaluation {
     const struct regdb_country *rules; /* NULL: no regulatory database on this machine */
     struct scene *scene;
     ap_radio_list radios;
-    struct fields *fields[3]; /* by enum estimate; NULL until asked for */
-    struct proof *proof;      /* NULL until asked for, or set beforehand to judge a foreign ruleset */
-    struct layer2 *layer2;    /* with the proof */
-    struct power_plan *power; /* NULL until asked for */
+    struct fields *fields[3];  /* by enum estimate; NULL until asked for */
+    struct proof *proof;       /* NULL until asked for, or set beforehand to judge a foreign ruleset */
+    struct layer2 *layer2;     /* with the proof */
+    struct cable_plan *cables; /* NULL until asked for */
+    struct wire_links links;   /* with them */
+    struct power_plan *power;  /* NULL until asked for */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -37,9 +40,13 @@ RT_MUST_CHECK enum rt_code evaluation_fields(struct evaluation *ev, enum estimat
  * policy_compile(), calendar_make(), proof_begin() and layer2_plan(). */
 RT_MUST_CHECK enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct rt_problems *p);
 
-/* Watts over the cables, on the ports that the file gives or port_picks() chooses.  Errors: those of power_plan_make(). */
+/* Watts over the cables, on the ports that the file gives or port_picks() chooses.  Errors: those of evaluation_cables() and
+ * power_plan_make(). */
 RT_MUST_CHECK enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out,
                                             struct rt_problems *p);
+/* Where the cables lie, and what each carries.  Errors: those of cables_plan() and wire_links_judge(). */
+RT_MUST_CHECK enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables,
+                                             const struct wire_links **links, struct rt_problems *p);
 
 /* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
 struct field_options evaluation_default_options(const struct house *h);

@@ -7,14 +7,18 @@
 struct wire_link {
     uint32_t cable;      /* of house->cables */
     struct str category; /* of the part: 5e, 6, 6a, om3 ...; of the least one that serves where none is chosen */
-    bool is_fibre;
-    double length_m;     /* cords included */
-    double length_max_m; /* that carries needed_mbps (links.csv, TIA-568 channel) */
-    double speed_mbps;   /* fastest that category, length and both ports carry */
-    double needed_mbps;  /* by what hangs on it; an uplink: by all behind it, at most its fastest port */
-    bool is_uplink;
-    bool is_known;    /* false: its length is not */
-    struct str limit; /* what decides: "length", "category", "port of switch" ... */
+    bool category_chosen, is_fibre;
+    double fixed_m, cords_m;
+    double length_m;     /* cords included; NaN: not known */
+    double length_max_m; /* that carries needed_mbps with these cords (data/cabling.h) */
+    double port_mbps;    /* the slower of the two ports; infinite: only devices, whose ports nobody gave */
+    double speed_mbps;   /* fastest that category, length and both ports carry; 0: none */
+    double needed_mbps;  /* by what hangs on it, at most port_mbps; an uplink: by all behind it */
+    double wanted_mbps;  /* the same without the ports' limit */
+    bool is_uplink;      /* more than one thing lies behind it */
+    bool is_known;       /* false: its length is not */
+    bool fits;           /* its plug fits the ports at both ends */
+    struct str limit;    /* what decides the speed: "length", "category 6", "port of switch" */
 };
 
 struct wire_links {
@@ -22,7 +26,9 @@ struct wire_links {
     uint32_t n;
 };
 
-/* Errors: RT_NOMEM. */
+/* A port that a cable's end does not name is the fastest of the part that takes its plug.  An access point needs what its radios
+ * carry, taken as 0.8 of their fastest rate (common practice, no source); a device what the house file or its kind says.
+ * Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code wire_links_judge(const struct run *run, const struct cable_plan *plan,
                                             struct wire_links *out, struct rt_problems *p);
 

@@ -1,0 +1,107 @@
+#include "data/cabling.h"
+
+#include <math.h>
+
+#include "base/compiler.h"
+
+#define WISCONSIN "Ethernet Media Standards and Distances, University of Wisconsin knowledge base (read)"
+#define MEMORY "from memory"
+
+static const struct cable_category CATEGORIES[] = {
+    { "5e", "category 5e", CABLE_COPPER, 0 },     { "6", "category 6", CABLE_COPPER, 1 },
+    { "6a", "category 6A", CABLE_COPPER, 2 },     { "7", "category 7", CABLE_COPPER, 3 },
+    { "7a", "category 7A", CABLE_COPPER, 4 },     { "8", "category 8", CABLE_COPPER, 5 },
+    { "om1", "OM1 fibre", CABLE_MULTIMODE, 0 },   { "om2", "OM2 fibre", CABLE_MULTIMODE, 1 },
+    { "om3", "OM3 fibre", CABLE_MULTIMODE, 2 },   { "om4", "OM4 fibre", CABLE_MULTIMODE, 3 },
+    { "om5", "OM5 fibre", CABLE_MULTIMODE, 4 },   { "os1", "OS1 fibre", CABLE_SINGLE_MODE, 0 },
+    { "os2", "OS2 fibre", CABLE_SINGLE_MODE, 1 }, { "twinax", "twinax cable", CABLE_TWINAX, 0 },
+};
+
+/* 5 Gb/s over category 5e is left out: only for use cases that IEEE 802.3bz defines.  10 Gb/s over category 6 is the length
+ * beside other cables. */
+static const struct cable_reach REACHES[] = {
+    { "5e", 100, 100, "100BASE-TX", WISCONSIN },
+    { "5e", 1000, 100, "1000BASE-T", WISCONSIN },
+    { "5e", 2500, 100, "2.5GBASE-T", MEMORY },
+    { "6", 5000, 100, "5GBASE-T", MEMORY },
+    { "6", 10000, 37, "10GBASE-T", "TSB-155, read as quoted from a trade article" },
+    { "6a", 10000, 100, "10GBASE-T", WISCONSIN },
+    { "8", 25000, 30, "25GBASE-T", MEMORY },
+    { "8", 40000, 30, "40GBASE-T", MEMORY },
+    { "om1", 1000, 220, "1000BASE-SX", WISCONSIN },
+    { "om1", 10000, 33, "10GBASE-SR", MEMORY },
+    { "om2", 1000, 500, "1000BASE-SX", WISCONSIN },
+    { "om2", 10000, 82, "10GBASE-SR", MEMORY },
+    { "om3", 1000, 550, "1000BASE-SX", MEMORY },
+    { "om3", 10000, 300, "10GBASE-SR", WISCONSIN },
+    { "om3", 40000, 100, "40GBASE-SR4", WISCONSIN },
+    { "om4", 10000, 400, "10GBASE-SR", "a public page on 10GBASE-SR (read)" },
+    { "os2", 1000, 5000, "1000BASE-LX", MEMORY },
+    { "os2", 10000, 10000, "10GBASE-LR", WISCONSIN },
+    { "os2", 40000, 10000, "40GBASE-LR4", WISCONSIN },
+    { "twinax", 10000, 7, "SFP+ direct attach", MEMORY },
+    { "twinax", 40000, 7, "40GBASE-CR4", "a public page on 40G optics (read)" },
+};
+
+static const double SPEEDS_MBPS[] = { 100, 1000, 2500, 5000, 10000, 25000, 40000 };
+
+/* Of TIA-568-B: fixed cable at most, and the sum of fixed cable and cords weighed by their loss, of a channel of 100 m. */
+static const double FIXED_SHARE = 0.90, WEIGHED_SHARE = 1.02, CORD_WEIGHT = 1.2;
+
+const struct cable_category *cable_categories(uint32_t *n)
+{
+    *n = (uint32_t)RT_COUNT(CATEGORIES);
+    return CATEGORIES;
+}
+
+const struct cable_reach *cable_reaches(uint32_t *n)
+{
+    *n = (uint32_t)RT_COUNT(REACHES);
+    return REACHES;
+}
+
+const struct cable_category *cable_category_find(struct str name)
+{
+    for (size_t i = 0; i < RT_COUNT(CATEGORIES); i++)
+        if (str_is(name, CATEGORIES[i].name))
+            return &CATEGORIES[i];
+    return NULL;
+}
+
+static bool serves(const struct cable_category *c, const struct cable_reach *r)
+{
+    const struct cable_category *of = cable_category_find(str_from(r->category));
+    return of && of->family == c->family && of->rank <= c->rank;
+}
+
+double cable_channel_max_m(const struct cable_category *c, double speed_mbps)
+{
+    double slowest = INFINITY, longest_m = 0.0;
+    for (size_t i = 0; i < RT_COUNT(REACHES); i++)
+        if (serves(c, &REACHES[i]) && REACHES[i].speed_mbps >= speed_mbps)
+            slowest = fmin(slowest, REACHES[i].speed_mbps);
+    for (size_t i = 0; i < RT_COUNT(REACHES); i++)
+        if (serves(c, &REACHES[i]) && REACHES[i].speed_mbps == slowest)
+            longest_m = fmax(longest_m, REACHES[i].channel_max_m);
+    return longest_m;
+}
+
+double cable_length_max_m(const struct cable_category *c, double channel_max_m, double cords_m)
+{
+    if (c->family != CABLE_COPPER)
+        return channel_max_m;
+    const double fixed_m = fmin(FIXED_SHARE * channel_max_m, WEIGHED_SHARE * channel_max_m - CORD_WEIGHT * cords_m);
+    return fixed_m >= 0.0 ? fixed_m + cords_m : WEIGHED_SHARE * channel_max_m / CORD_WEIGHT;
+}
+
+double cable_speed_mbps(const struct cable_category *c, double fixed_m, double cords_m, double at_most_mbps)
+{
+    double best = 0.0;
+    for (size_t i = 0; i < RT_COUNT(SPEEDS_MBPS); i++) {
+        const double longest_m = cable_channel_max_m(c, SPEEDS_MBPS[i]);
+        if (SPEEDS_MBPS[i] <= at_most_mbps && longest_m > 0.0 &&
+            fixed_m + cords_m <= cable_length_max_m(c, longest_m, cords_m))
+            best = SPEEDS_MBPS[i];
+    }
+    return best;
+}

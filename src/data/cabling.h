@@ -1,0 +1,48 @@
+/* cabling.h - how far a category of cable carries a speed, and how cords shorten what is fixed.
+ *
+ * Lengths are of the whole channel: the fixed cable and the cords at both ends.  Sources stand beside the rows in cabling.c;
+ * where sources disagree the shorter length is taken. */
+#ifndef RT_DATA_CABLING_H
+#define RT_DATA_CABLING_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "base/str.h"
+
+enum cable_family { CABLE_COPPER, CABLE_MULTIMODE, CABLE_SINGLE_MODE, CABLE_TWINAX };
+
+struct cable_category {
+    const char *name; /* word of the parts file: 5e, 6, om3 */
+    const char *says; /* "category 5e" */
+    enum cable_family family;
+    int rank; /* within the family: a higher one carries all that a lower one does */
+};
+
+struct cable_reach {
+    const char *category;
+    double speed_mbps;
+    double channel_max_m;
+    const char *application; /* of IEEE 802.3 */
+    const char *source;
+};
+
+/* The tables and their lengths. */
+const struct cable_category *cable_categories(uint32_t *n);
+const struct cable_reach *cable_reaches(uint32_t *n);
+/* By its word, or NULL. */
+const struct cable_category *cable_category_find(struct str name);
+
+/* Longest channel that carries at least speed_mbps (the slowest application that does); 0: none does. */
+double cable_channel_max_m(const struct cable_category *c, double speed_mbps);
+
+/* The speeds of IEEE 802.3, rising, in Mb/s; the largest not above `at_most_mbps` that a channel of this length carries; 0:
+ * none. */
+double cable_speed_mbps(const struct cable_category *c, double fixed_m, double cords_m, double at_most_mbps);
+
+/* Longest channel for copper with this much stranded cord in it, for a channel that may be channel_max_m long with 10 m of
+ * cord.  Cords lose a fifth more than solid cable: C = (102 - H) / 1.2 with H at most 90 (TIA-568-B open offices, formula
+ * read), in proportion for shorter channels (our own choice).  Fibre and twinax: channel_max_m. */
+double cable_length_max_m(const struct cable_category *c, double channel_max_m, double cords_m);
+
+#endif

@@ -1,0 +1,265 @@
+/* What each cable has to carry, and what it can. */
+#include "wire/links.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "data/cabling.h"
+#include "data/device_kinds.h"
+#include "data/wifi.h"
+
+/* Of a radio's fastest rate, what is left for payload (common practice, no source). */
+static const double PAYLOAD_SHARE = 0.8;
+
+struct tree {
+    const struct house *h;
+    uint32_t n_nodes;       /* equipment, then devices */
+    uint32_t *parent_cable; /* of each node, towards the gateway; NO_REF: none */
+    uint32_t *order, n_order;
+    double *behind_mbps; /* of each node: what it and all behind it need */
+    uint32_t *n_behind;  /* things that need something, itself included */
+};
+
+static uint32_t node_of(const struct house *h, const struct cable_end *end)
+{
+    if (end->equipment != NO_REF)
+        return end->equipment;
+    return end->device != NO_REF ? h->equipment.n + end->device : NO_REF;
+}
+
+static const struct part *part_of(const struct house *h, uint32_t node)
+{
+    if (node >= h->equipment.n || h->equipment.v[node].part.i == NO_REF)
+        return NULL;
+    return &h->parts.list.v[h->equipment.v[node].part.i];
+}
+
+/* ---- what is needed ---- */
+
+static double radio_mbps(const struct part_radio *r)
+{
+    const struct wifi_generation *g = wifi_generation(r->phy);
+    const int width = wifi_width_index(r->width_mhz);
+    if (!g || width < 0 || !is_given(r->streams))
+        return 0.0;
+    const struct wifi_mcs *mcs = wifi_mcs(g->mcs_top);
+    const double bits = g->data_tones[width] * mcs->bits_per_tone * r->streams * mcs->coded_of / mcs->coded_from;
+    return bits / (g->dft_s + g->guard_s) / 1e6;
+}
+
+static double own_need_mbps(const struct house *h, uint32_t node)
+{
+    double total = 0.0;
+    if (node < h->equipment.n) {
+        const struct part *part = part_of(h, node);
+        for (uint32_t i = 0; part && part->kind == PART_ACCESS_POINT && i < part->radios.n; i++)
+            total += PAYLOAD_SHARE * radio_mbps(&part->radios.v[i]);
+        return total;
+    }
+    const struct device *d = &h->devices.v[node - h->equipment.n];
+    const struct device_kind *kind = device_kind_find(d->kind);
+    return given_or(d->speed_mbps, kind ? kind->speed_mbps : 0.0);
+}
+
+/* The gateway; without one the switch with the most cables, the first of equals. */
+static uint32_t root_of(const struct house *h)
+{
+    uint32_t best = NO_REF, most = 0;
+    for (uint32_t e = 0; e < h->equipment.n; e++) {
+        const struct part *part = part_of(h, e);
+        uint32_t n = 0;
+        if (part && part->kind == PART_GATEWAY)
+            return e;
+        for (uint32_t c = 0; c < h->cables.n; c++)
+            n += h->cables.v[c].from.equipment == e || h->cables.v[c].to.equipment == e;
+        if (part && part->kind == PART_SWITCH && (best == NO_REF || n > most)) {
+            best = e;
+            most = n;
+        }
+    }
+    return best;
+}
+
+static bool make_tree(struct arena *a, const struct house *h, struct tree *t)
+{
+    *t = (struct tree){ .h = h, .n_nodes = h->equipment.n + h->devices.n };
+    t->parent_cable = ARENA_ARRAY(a, uint32_t, t->n_nodes);
+    t->order = ARENA_ARRAY(a, uint32_t, t->n_nodes);
+    t->behind_mbps = ARENA_ARRAY(a, double, t->n_nodes);
+    t->n_behind = ARENA_ARRAY(a, uint32_t, t->n_nodes);
+    bool *seen = ARENA_ARRAY(a, bool, t->n_nodes);
+    if (!t->parent_cable || !t->order || !t->behind_mbps || !t->n_behind || !seen)
+        return false;
+    memset(t->parent_cable, 0xff, t->n_nodes * sizeof *t->parent_cable);
+    const uint32_t root = root_of(h);
+    if (root == NO_REF)
+        return true;
+    seen[root] = true;
+    t->order[t->n_order++] = root;
+    for (uint32_t done = 0; done < t->n_order; done++)
+        for (uint32_t c = 0; c < h->cables.n; c++) {
+            const uint32_t from = node_of(h, &h->cables.v[c].from), to = node_of(h, &h->cables.v[c].to);
+            const uint32_t other = from == t->order[done] ? to : to == t->order[done] ? from : NO_REF;
+            if (other == NO_REF || seen[other])
+                continue;
+            seen[other] = true;
+            t->parent_cable[other] = c;
+            t->order[t->n_order++] = other;
+        }
+    return true;
+}
+
+/* From the leaves to the gateway. */
+static void sum_up(struct tree *t)
+{
+    const struct house *h = t->h;
+    for (uint32_t i = 0; i < t->n_nodes; i++) {
+        t->behind_mbps[i] = own_need_mbps(h, i);
+        t->n_behind[i] = t->behind_mbps[i] > 0.0;
+    }
+    for (uint32_t i = t->n_order; i-- > 1;) {
+        const uint32_t node = t->order[i];
+        const struct cable *c = &h->cables.v[t->parent_cable[node]];
+        const uint32_t from = node_of(h, &c->from), up = from == node ? node_of(h, &c->to) : from;
+        t->behind_mbps[up] += t->behind_mbps[node];
+        t->n_behind[up] += t->n_behind[node];
+    }
+}
+
+/* The end of a cable that is further from the gateway; for one that does not lead there, a device's, or the end with less
+ * behind. */
+static uint32_t lower_end(const struct tree *t, uint32_t cable)
+{
+    const struct cable *c = &t->h->cables.v[cable];
+    const uint32_t from = node_of(t->h, &c->from), to = node_of(t->h, &c->to);
+    if (from == NO_REF || to == NO_REF)
+        return from == NO_REF ? to : from;
+    if (t->parent_cable[from] == cable)
+        return from;
+    if (t->parent_cable[to] == cable)
+        return to;
+    if ((from >= t->h->equipment.n) != (to >= t->h->equipment.n))
+        return from >= t->h->equipment.n ? from : to;
+    return t->behind_mbps[from] < t->behind_mbps[to] ? from : to;
+}
+
+/* ---- ports ---- */
+
+static bool takes(const struct port_group *g, bool is_fibre)
+{
+    return str_is(g->medium, "copper") ? !is_fibre : is_fibre;
+}
+
+struct port_found {
+    double mbps; /* infinite: a device's, not known */
+    bool fits;
+};
+
+static struct port_found port_at(const struct house *h, const struct cable_end *end, bool is_fibre)
+{
+    const struct part *part = end->equipment == NO_REF ? NULL : part_of(h, end->equipment);
+    struct port_found found = { 0.0, false };
+    double last = 0.0;
+    if (!part || !part->ports.n)
+        return (struct port_found){ INFINITY, true };
+    for (uint32_t i = 0; i < part->ports.n; i++) {
+        const struct port_group *g = &part->ports.v[i];
+        const bool is_it = !is_given(end->port) || (end->port > last && end->port <= last + g->count);
+        last += g->count;
+        if (is_it && takes(g, is_fibre)) {
+            found.fits = true;
+            found.mbps = fmax(found.mbps, given_or(g->speed_mbps, 0.0));
+        }
+    }
+    return found;
+}
+
+/* ---- one link ---- */
+
+static const struct cable_category *least_that_serves(const struct wire_link *l)
+{
+    uint32_t n;
+    const struct cable_category *all = cable_categories(&n);
+    for (uint32_t i = 0; i < n; i++) {
+        if (all[i].family != CABLE_COPPER)
+            continue;
+        const double channel_m = cable_channel_max_m(&all[i], l->needed_mbps);
+        if (channel_m > 0.0 && !(l->length_m > cable_length_max_m(&all[i], channel_m, l->cords_m)))
+            return &all[i];
+    }
+    return &all[0];
+}
+
+static struct str port_words(struct arena *a, const struct cable_end *end, bool *failed)
+{
+    const char *text = arena_printf(a, "port of %.*s", STR_ARG(end->what));
+    *failed |= !text;
+    return str_from(text ? text : "");
+}
+
+static void judge_speed(struct arena *a, const struct house *h, const struct cable_category *category,
+                        struct port_found from, struct port_found to, struct wire_link *l, bool *failed)
+{
+    const struct cable *c = &h->cables.v[l->cable];
+    const struct cable_end *slower = from.mbps <= to.mbps ? &c->from : &c->to;
+    const double length_m = l->is_known ? l->fixed_m : 0.0;
+    const double by_category = cable_speed_mbps(category, 0.0, 0.0, INFINITY);
+    const double by_length = cable_speed_mbps(category, length_m, l->cords_m, INFINITY);
+    l->speed_mbps = cable_speed_mbps(category, length_m, l->cords_m, l->port_mbps);
+    l->length_max_m = cable_length_max_m(category, cable_channel_max_m(category, l->needed_mbps), l->cords_m);
+    if (!l->fits) {
+        l->speed_mbps = 0.0;
+        l->limit = port_words(a, from.fits ? &c->to : &c->from, failed);
+    } else if (l->port_mbps <= by_length) {
+        l->limit = port_words(a, slower, failed);
+    } else if (by_length < by_category) {
+        l->limit = STR("length");
+    } else {
+        l->limit = str_from(category->says);
+    }
+}
+
+static void judge(struct arena *a, const struct cable_plan *plan, const struct tree *t, uint32_t cable,
+                  struct wire_link *l, bool *failed)
+{
+    const struct house *h = plan->h;
+    const struct cable *c = &h->cables.v[cable];
+    const struct routed_cable *r = &plan->cables[cable];
+    const struct part *part = c->part.i == NO_REF ? NULL : &h->parts.list.v[c->part.i];
+    const bool is_cord = part && part->kind == PART_CORD;
+    const struct cable_category *category = part ? cable_category_find(part->category) : NULL;
+    *l = (struct wire_link){ .cable = cable,
+                             .category_chosen = category != NULL,
+                             .is_fibre = category && category->family != CABLE_COPPER,
+                             .fixed_m = is_cord ? 0.0 : r->fixed_m,
+                             .cords_m = is_cord ? r->fixed_m : r->cords_m };
+    l->length_m = l->fixed_m + l->cords_m;
+    l->is_known = is_given(l->length_m);
+    const struct port_found from = port_at(h, &c->from, l->is_fibre), to = port_at(h, &c->to, l->is_fibre);
+    const uint32_t lower = lower_end(t, cable);
+    l->fits = from.fits && to.fits;
+    l->port_mbps = fmin(from.mbps, to.mbps);
+    l->wanted_mbps = lower == NO_REF ? 0.0 : t->behind_mbps[lower];
+    l->needed_mbps = l->fits ? fmin(l->wanted_mbps, l->port_mbps) : l->wanted_mbps;
+    l->is_uplink = lower != NO_REF && t->n_behind[lower] > 1;
+    if (!category)
+        category = least_that_serves(l);
+    l->category = str_from(category->name);
+    judge_speed(a, h, category, from, to, l, failed);
+}
+
+enum rt_code wire_links_judge(const struct run *run, const struct cable_plan *plan, struct wire_links *out,
+                              struct rt_problems *p)
+{
+    struct tree tree;
+    bool failed = false;
+    *out = (struct wire_links){ .v = ARENA_ARRAY(run->arena, struct wire_link, plan->h->cables.n),
+                                .n = plan->h->cables.n };
+    if (!out->v || !make_tree(run->arena, plan->h, &tree))
+        return rt_fail_memory(p);
+    sum_up(&tree);
+    for (uint32_t c = 0; c < out->n; c++)
+        judge(run->arena, plan, &tree, c, &out->v[c], &failed);
+    return failed ? rt_fail_memory(p) : RT_OK;
+}
