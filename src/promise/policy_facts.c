@@ -63,17 +63,12 @@ static void rule_facts(struct evaluation *ev, struct fact *parent, const struct 
     fact_str(a, o, "says", rule->says);
 }
 
-enum rt_code result_by_packet(struct evaluation *ev, struct promise_result *out, const struct proof_witness *w,
-                              bool may)
+enum rt_code result_by_packet(struct evaluation *ev, struct promise_result *out, const struct proof_witness *w)
 {
     packet_facts(ev, out->evidence, w);
     rule_facts(ev, out->evidence, w->rule);
     week_facts(ev, out);
-    return result_broken(ev, out, "%.*s: %s by %.*s", STR_ARG(proof_packet_words(ev->proof, w)),
-                         may       ? "let through"
-                         : w->rule ? "refused"
-                                   : "refused, since",
-                         STR_ARG(proof_rule_words(ev->proof, w->rule)));
+    return result_broken(ev, out, "%.*s", STR_ARG(proof_decision_words(ev->proof, w)));
 }
 
 static index_list devices_of(struct evaluation *ev, const endpoint_list *list, bool *failed)

@@ -9,9 +9,8 @@ struct question policy_question(const struct promise *promise);
 
 /* Kept, for every packet: sets state, reason and evidence.  Returns RT_OK. */
 enum rt_code result_proven(struct evaluation *ev, struct promise_result *out);
-/* Broken by this packet: `may` is true when it passes and should not.  Returns RT_OK. */
-enum rt_code result_by_packet(struct evaluation *ev, struct promise_result *out, const struct proof_witness *w,
-                              bool may);
+/* Broken by this packet.  Returns RT_OK. */
+enum rt_code result_by_packet(struct evaluation *ev, struct promise_result *out, const struct proof_witness *w);
 
 /* Two devices, one of each side, that share a segment and so talk without the gateway. */
 struct insiders {

@@ -16,5 +16,5 @@ enum rt_code promise_apart(struct evaluation *ev, const struct promise *promise,
     const struct question q = policy_question(promise);
     struct proof_witness w;
     RT_TRY(proof_find_start(proof, &q, &w, p));
-    return w.is_found ? result_by_packet(ev, out, &w, true) : result_proven(ev, out);
+    return w.is_found ? result_by_packet(ev, out, &w) : result_proven(ev, out);
 }

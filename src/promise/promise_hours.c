@@ -12,7 +12,7 @@ enum rt_code promise_hours(struct evaluation *ev, const struct promise *promise,
     struct proof_witness w;
     RT_TRY(proof_find_passing(proof, &q, &w, p));
     if (w.is_found)
-        return result_by_packet(ev, out, &w, true);
+        return result_by_packet(ev, out, &w);
     RT_TRY(result_proven(ev, out));
     out->reason = STR("every packet and every running conversation, clock changes included");
     return RT_OK;

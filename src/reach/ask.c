@@ -115,7 +115,7 @@ static enum rt_code answer_inside(struct arena *a, const struct layer2 *l2, uint
 }
 
 static enum rt_code answer_by_rules(struct proof *proof, const struct question *question, struct answer *out,
-                                    struct rt_problems *p)
+                                    struct proof_witness *shown, struct rt_problems *p)
 {
     struct proof_witness w;
     RT_TRY(proof_find_refusal(proof, question, &w, p));
@@ -128,12 +128,8 @@ static enum rt_code answer_by_rules(struct proof *proof, const struct question *
                        "there is no packet of that kind from %.*s to %.*s", STR_ARG(question->from.v[0].name),
                        STR_ARG(question->to.v[0].name));
     out->rule = w.rule;
-    const char *text = arena_printf(proof->run->arena, "%.*s: %s by %.*s", STR_ARG(proof_packet_words(proof, &w)),
-                                    out->verdict == ASK_ALLOWED ? "let through"
-                                    : w.rule                    ? "refused"
-                                                                : "refused, since",
-                                    STR_ARG(proof_rule_words(proof, w.rule)));
-    out->reason = str_from(text ? text : "");
+    out->reason = proof_decision_words(proof, &w);
+    *shown = w;
     return RT_OK;
 }
 
@@ -149,8 +145,8 @@ enum rt_code ask(const struct run *run, const struct proof *house, const struct 
     proof->tells_no_time = true;
     out->proof = proof;
     bool failed = false, is_answered = false;
-    const uint32_t from = first_device(a, house->policy->plan, &q->from, &failed);
-    const uint32_t to = first_device(a, house->policy->plan, &q->to, &failed);
+    uint32_t from = first_device(a, house->policy->plan, &q->from, &failed);
+    uint32_t to = first_device(a, house->policy->plan, &q->to, &failed);
     if (from != NO_REF && to != NO_REF)
         RT_TRY(answer_inside(a, l2, from, to, out, &is_answered, p));
     if (!is_answered) {
@@ -158,7 +154,11 @@ enum rt_code ask(const struct run *run, const struct proof *house, const struct 
         const struct question question = {
             .from = { &ends[0], 1 }, .to = { &ends[1], 1 }, .services = q->services, .hours = { .i = NO_REF }
         };
-        RT_TRY(answer_by_rules(proof, &question, out, p));
+        struct proof_witness shown;
+        RT_TRY(answer_by_rules(proof, &question, out, &shown, p));
+        /* the way is that of the packet shown, where several devices are meant */
+        from = proof_sender(proof, &shown) != NO_REF ? proof_sender(proof, &shown) : from;
+        to = proof_receiver(proof, &shown) != NO_REF ? proof_receiver(proof, &shown) : to;
     }
     struct way way = { .a = a };
     out->way = whole_way(&way, l2, q, from, to, out->verdict);

@@ -202,10 +202,32 @@ static packet_set honest_destinations(struct view *v)
     return all;
 }
 
+/* ICMPv6 that begins nothing: between zones most of it is for one link only and never passes a router (RFC 4890, 4.3.3), the
+ * rest are errors.  An echo request is the one that asks (RFC 4443, 4.1). */
+static packet_set no_beginning(struct view *v)
+{
+    enum { ECHO = 128 };
+    packet_set all = SET_NONE;
+    if (v->family == FAMILY_IPV4)
+        return all;
+    const struct span types[] = { { 0, ECHO - 1 }, { ECHO + 1, UINT8_MAX } };
+    for (size_t i = 0; i < RT_COUNT(types); i++) {
+        struct match m = { 0 };
+        match_narrow_to(v->a, &m, AXIS_PROTOCOL, IP_ICMPV6, IP_ICMPV6, &v->failed);
+        match_narrow_to(v->a, &m, AXIS_ICMP_TYPE, types[i].lo, types[i].hi, &v->failed);
+        match_narrow_to(v->a, &m, AXIS_STATE, STATE_NEW, STATE_NEW, &v->failed);
+        all = set_or(v->s, all, set_of(v->s, &m));
+    }
+    struct match gateway = { 0 };
+    match_narrow_to(v->a, &gateway, AXIS_TO, ZONE_GATEWAY, ZONE_GATEWAY, &v->failed);
+    return set_minus(v->s, all, set_of(v->s, &gateway));
+}
+
 packet_set honest_packets(struct view *v)
 {
     const packet_set honest = set_and(v->s, honest_sources(v), honest_destinations(v));
-    return set_minus(v->s, set_and(v->s, honest, v->proof->crossing[v->family]), never_across(v));
+    const packet_set barred = set_or(v->s, never_across(v), no_beginning(v));
+    return set_minus(v->s, set_and(v->s, honest, v->proof->crossing[v->family]), barred);
 }
 
 packet_set called_packets(struct view *v) { return set_and(v->s, honest_sources(v), to_gateway(v, true)); }

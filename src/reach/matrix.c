@@ -2,9 +2,6 @@
 
 #include <stdlib.h>
 
-/* Type of an echo request, the only ICMPv6 by which one begins something (RFC 4443, 4.1). */
-enum { ICMPV6_ECHO = 128 };
-
 /* One pair of zones, one family, in the ordinary week. */
 struct pair {
     struct proof *proof;
@@ -27,20 +24,6 @@ static packet_set packets_of_rule(struct pair *c, uint32_t number)
     return c->by_rule[number];
 }
 
-/* ICMPv6 that is no question: between zones most of it is for one link only and never passes a router (RFC 4890, 4.3.3), the
- * rest are errors. */
-static packet_set no_question(struct pair *c)
-{
-    struct match before = { 0 }, behind = { 0 };
-    if (c->family == FAMILY_IPV4 || c->from == ZONE_GATEWAY || c->to == ZONE_GATEWAY)
-        return SET_NONE;
-    match_narrow_to(c->a, &before, AXIS_PROTOCOL, IP_ICMPV6, IP_ICMPV6, &c->failed);
-    behind = before;
-    match_narrow_to(c->a, &before, AXIS_ICMP_TYPE, 0, ICMPV6_ECHO - 1, &c->failed);
-    match_narrow_to(c->a, &behind, AXIS_ICMP_TYPE, ICMPV6_ECHO + 1, UINT8_MAX, &c->failed);
-    return set_or(c->s, set_of(c->s, &before), set_of(c->s, &behind));
-}
-
 /* Packets by which an honest station of one zone begins a conversation with one of the other. */
 static packet_set pair_asks(struct pair *c)
 {
@@ -49,9 +32,8 @@ static packet_set pair_asks(struct pair *c)
     match_narrow_to(c->a, &m, AXIS_TO, c->to, c->to, &c->failed);
     match_narrow_to(c->a, &m, AXIS_STATE, STATE_NEW, STATE_NEW, &c->failed);
     match_narrow_to(c->a, &m, AXIS_MINUTE, 0, c->proof->calendar->kinds.v[0].n_minutes - 1, &c->failed);
-    const packet_set all =
-        set_and(c->s, set_of(c->s, &m), set_or(c->s, c->proof->honest[c->family], c->proof->called[c->family]));
-    return set_minus(c->s, all, no_question(c));
+    const packet_set asked = set_or(c->s, c->proof->honest[c->family], c->proof->called[c->family]);
+    return set_and(c->s, set_of(c->s, &m), asked);
 }
 
 static bool spans_equal(span_list x, span_list y)

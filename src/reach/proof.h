@@ -77,6 +77,11 @@ bool proof_has(struct proof *proof, const endpoint_list *ends, enum family famil
 struct str proof_packet_words(const struct proof *proof, const struct proof_witness *w);
 /* "rule 41, line 212 (`children_out`)"; "no statement allows it". */
 struct str proof_rule_words(const struct proof *proof, const struct rule *rule);
+/* Both: "tom_tablet opens TCP 443 (https) to ...: refused by rule 41, line 212: ...". */
+struct str proof_decision_words(const struct proof *proof, const struct proof_witness *w);
+/* The device that sends the witness's packet, or that it is for; NO_REF: none of the file. */
+uint32_t proof_sender(const struct proof *proof, const struct proof_witness *w);
+uint32_t proof_receiver(const struct proof *proof, const struct proof_witness *w);
 /* "https", "TCP 8443", "ping" ... of one packet. */
 struct str packet_service_words(struct arena *a, const struct house *h, const struct packet *p);
 /* The services that a set of packets asks for, by name where the spans are a service's own; "everything" if it asks for all that

@@ -193,6 +193,24 @@ static void write_end(struct buf *out, const struct proof *proof, uint32_t zone,
     }
 }
 
+uint32_t proof_sender(const struct proof *proof, const struct proof_witness *w)
+{
+    const struct address_plan *plan = proof->policy->plan;
+    const uint32_t from = (uint32_t)w->packet.at[AXIS_FROM];
+    if (from < ZONE_SEGMENT)
+        return NO_REF;
+    const uint32_t by_mac = device_of_mac(plan, w->packet.at[AXIS_SOURCE_MAC]);
+    if (by_mac != NO_REF && plan->devices[by_mac].zone == from)
+        return by_mac;
+    return device_at(plan, from, w->family, w->packet.at[AXIS_SOURCE]);
+}
+
+uint32_t proof_receiver(const struct proof *proof, const struct proof_witness *w)
+{
+    const uint32_t to = (uint32_t)w->packet.at[AXIS_TO];
+    return to < ZONE_SEGMENT ? NO_REF : device_at(proof->policy->plan, to, w->family, w->packet.at[AXIS_DESTINATION]);
+}
+
 struct str proof_packet_words(const struct proof *proof, const struct proof_witness *w)
 {
     const struct address_plan *plan = proof->policy->plan;
@@ -209,11 +227,7 @@ struct str proof_packet_words(const struct proof *proof, const struct proof_witn
             buf_printf(&out, " in %.*s", STR_ARG(week->says));
         buf_text(&out, ": ");
     }
-    uint32_t sender = from >= ZONE_SEGMENT ? device_of_mac(plan, p->at[AXIS_SOURCE_MAC]) : NO_REF;
-    if (sender != NO_REF && plan->devices[sender].zone != from)
-        sender = NO_REF;
-    if (sender == NO_REF && from >= ZONE_SEGMENT)
-        sender = device_at(plan, from, w->family, p->at[AXIS_SOURCE]);
+    const uint32_t sender = proof_sender(proof, w);
     write_end(&out, proof, from, sender, w->family, p->at[AXIS_SOURCE]);
     if (is_reply) {
         buf_text(&out, " answers ");
@@ -221,8 +235,7 @@ struct str proof_packet_words(const struct proof *proof, const struct proof_witn
         const struct str service = packet_service_words(proof->run->arena, plan->h, p);
         buf_printf(&out, "%s%.*s to ", p->at[AXIS_STATE] == STATE_NEW ? " opens " : " goes on with ", STR_ARG(service));
     }
-    write_end(&out, proof, to, to >= ZONE_SEGMENT ? device_at(plan, to, w->family, p->at[AXIS_DESTINATION]) : NO_REF,
-              w->family, p->at[AXIS_DESTINATION]);
+    write_end(&out, proof, to, proof_receiver(proof, w), w->family, p->at[AXIS_DESTINATION]);
     if (w->family == FAMILY_IPV6)
         buf_text(&out, " (IPv6)");
     return buf_done(&out);
@@ -242,4 +255,12 @@ struct str proof_rule_words(const struct proof *proof, const struct rule *rule)
     if (rule->says.n)
         buf_printf(&out, ": %.*s", STR_ARG(rule->says));
     return buf_done(&out);
+}
+
+struct str proof_decision_words(const struct proof *proof, const struct proof_witness *w)
+{
+    const char *how = w->action == ACTION_ACCEPT ? "let through by " : w->rule ? "refused by " : "refused, since ";
+    const char *text = arena_printf(proof->run->arena, "%.*s: %s%.*s", STR_ARG(proof_packet_words(proof, w)), how,
+                                    STR_ARG(proof_rule_words(proof, w->rule)));
+    return str_from(text ? text : "");
 }
