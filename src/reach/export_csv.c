@@ -1,35 +1,10 @@
 /* Tables for a spreadsheet (RFC 4180): the address plan, ports, SSIDs, rules, who may begin talk with whom. */
+#include "base/csv.h"
 #include "base/units.h"
 #include "reach/export.h"
 #include "reach/matrix.h"
 
 /* ---- fields ---- */
-
-/* RFC 4180, section 2: quotes round a field that holds a comma, a quote or a line break; quotes inside are doubled. */
-static void field(struct buf *out, struct str text)
-{
-    const bool is_first = !out->n || out->p[out->n - 1] == '\n';
-    bool is_plain = true;
-    if (!is_first)
-        buf_char(out, ',');
-    for (size_t i = 0; i < text.n; i++)
-        is_plain &= text.p[i] != ',' && text.p[i] != '"' && text.p[i] != '\n' && text.p[i] != '\r';
-    if (text.n && (text.p[0] == '=' || text.p[0] == '+' || text.p[0] == '@'))
-        is_plain = false;
-    if (is_plain && (text.n || !is_first)) {
-        buf_str(out, text);
-        return;
-    }
-    buf_char(out, '"');
-    if (text.n && (text.p[0] == '=' || text.p[0] == '+' || text.p[0] == '@'))
-        buf_char(out, '\''); /* else a spreadsheet runs it as a formula */
-    for (size_t i = 0; i < text.n; i++) {
-        if (text.p[i] == '"')
-            buf_char(out, '"');
-        buf_char(out, text.p[i]);
-    }
-    buf_char(out, '"');
-}
 
 static void field_num(struct buf *out, unsigned n)
 {
@@ -41,7 +16,7 @@ static void field_address(struct buf *out, enum family family, axis_value addres
     struct buf text = { .arena = out->arena };
     if (address)
         address_write(&text, family, address);
-    field(out, buf_done(&text));
+    csv_field(out, buf_done(&text));
 }
 
 static void field_prefix(struct buf *out, struct prefix p)
@@ -49,10 +24,8 @@ static void field_prefix(struct buf *out, struct prefix p)
     struct buf text = { .arena = out->arena };
     if (p.is_given)
         prefix_write(&text, p);
-    field(out, buf_done(&text));
+    csv_field(out, buf_done(&text));
 }
-
-static void end_row(struct buf *out) { buf_text(out, "\r\n"); }
 
 /* ---- addresses ---- */
 
@@ -64,8 +37,8 @@ static void segments_csv(const struct export_house *x, struct export_folder *out
     for (uint32_t i = 0; i < x->h->segments.n; i++) {
         const struct segment *s = &x->h->segments.v[i];
         const struct segment_plan *plan = &x->plan->segments[i];
-        field(&b, s->id);
-        field(&b, s->says);
+        csv_field(&b, s->id);
+        csv_field(&b, s->says);
         field_num(&b, plan->vlan);
         field_prefix(&b, plan->ipv4);
         field_address(&b, FAMILY_IPV4, plan->ipv4_gateway);
@@ -75,8 +48,8 @@ static void segments_csv(const struct export_house *x, struct export_folder *out
         field_address(&b, FAMILY_IPV6, plan->ula_gateway);
         field_prefix(&b, plan->global);
         field_num(&b, plan->n_devices);
-        field(&b, s->known_only ? STR("yes") : STR("no"));
-        end_row(&b);
+        csv_field(&b, s->known_only ? STR("yes") : STR("no"));
+        csv_end_row(&b);
     }
     export_end(out, &b, 0644, "segments.csv");
 }
@@ -92,16 +65,16 @@ static void addresses_csv(const struct export_house *x, struct export_folder *ou
         if (plan->zone == NO_REF)
             continue;
         mac_write(&mac, plan->mac);
-        field(&b, d->id);
-        field(&b, d->says);
-        field(&b, x->h->segments.v[d->segment.i].id);
-        field(&b, buf_done(&mac));
-        field(&b, plan->mac_is_stand_in ? STR("no") : STR("yes"));
+        csv_field(&b, d->id);
+        csv_field(&b, d->says);
+        csv_field(&b, x->h->segments.v[d->segment.i].id);
+        csv_field(&b, buf_done(&mac));
+        csv_field(&b, plan->mac_is_stand_in ? STR("no") : STR("yes"));
         field_address(&b, FAMILY_IPV4, plan->ipv4);
         field_address(&b, FAMILY_IPV6, plan->ula);
         field_address(&b, FAMILY_IPV6, plan->global);
-        field(&b, plan->name);
-        end_row(&b);
+        csv_field(&b, plan->name);
+        csv_end_row(&b);
     }
     export_end(out, &b, 0644, "addresses.csv");
 }
@@ -128,19 +101,19 @@ void export_ports_csv(const struct export_house *x, struct export_folder *out, c
                                : p->far_equipment != NO_REF ? x->h->equipment.v[p->far_equipment].id
                                : p->mode == PORT_LINE       ? STR("internet")
                                                             : STR("");
-        field(&b, x->h->equipment.v[p->equipment].id);
+        csv_field(&b, x->h->equipment.v[p->equipment].id);
         field_num(&b, p->number);
-        field(&b, str_from(port_mode_name(p->mode)));
-        field(&b, far);
-        field(&b, p->cable == NO_REF ? STR("") : x->h->cables.v[p->cable].id);
-        field(&b, p->untagged == NO_REF ? STR("") : x->h->segments.v[p->untagged].id);
+        csv_field(&b, str_from(port_mode_name(p->mode)));
+        csv_field(&b, far);
+        csv_field(&b, p->cable == NO_REF ? STR("") : x->h->cables.v[p->cable].id);
+        csv_field(&b, p->untagged == NO_REF ? STR("") : x->h->segments.v[p->untagged].id);
         if (p->untagged == NO_REF)
-            field(&b, STR(""));
+            csv_field(&b, STR(""));
         else
             field_num(&b, x->plan->segments[p->untagged].vlan);
-        field(&b, tagged_words(out, x, &p->tagged));
-        field(&b, p->number_chosen ? STR("yes") : STR("no"));
-        end_row(&b);
+        csv_field(&b, tagged_words(out, x, &p->tagged));
+        csv_field(&b, p->number_chosen ? STR("yes") : STR("no"));
+        csv_end_row(&b);
     }
     export_end(out, &b, 0644, "%s", path);
 }
@@ -165,14 +138,14 @@ static void ssids_csv(const struct export_house *x, struct export_folder *out)
         for (uint32_t i = 0; i < row->cells.n; i++)
             buf_printf(&cells, "%s%.*s (%s GHz)", i ? " " : "",
                        STR_ARG(x->h->equipment.v[row->cells.v[i].equipment].id), band_name(row->cells.v[i].band));
-        field(&b, x->h->ssids.v[s].id);
-        field(&b, row->name);
-        field(&b, x->h->segments.v[row->segment].id);
+        csv_field(&b, x->h->ssids.v[s].id);
+        csv_field(&b, row->name);
+        csv_field(&b, x->h->segments.v[row->segment].id);
         field_num(&b, x->plan->segments[row->segment].vlan);
-        field(&b, str_from(security_name(x->h->ssids.v[s].security)));
-        field(&b, row->isolate ? STR("yes") : STR("no"));
-        field(&b, buf_done(&cells));
-        end_row(&b);
+        csv_field(&b, str_from(security_name(x->h->ssids.v[s].security)));
+        csv_field(&b, row->isolate ? STR("yes") : STR("no"));
+        csv_field(&b, buf_done(&cells));
+        csv_end_row(&b);
     }
     export_end(out, &b, 0644, "ssids.csv");
 }
@@ -222,7 +195,7 @@ static void field_axis(struct buf *out, const struct export_house *x, const stru
             value_words(&b, x, axis, r->families, s.hi);
         }
     }
-    field(out, buf_done(&b));
+    csv_field(out, buf_done(&b));
 }
 
 static void rule_row(struct buf *b, const struct export_house *x, const struct chain *c, const struct rule *r)
@@ -237,22 +210,23 @@ static void rule_row(struct buf *b, const struct export_house *x, const struct c
         if (spans_hold(*in, s))
             buf_printf(&states, "%s%s", states.n ? " " : "", STATES[s]);
     field_num(b, r->number);
-    field(b, c->name);
-    field(b, r->families == 1U << FAMILY_IPV4   ? STR("ipv4")
-             : r->families == 1U << FAMILY_IPV6 ? STR("ipv6")
-                                                : STR("both"));
+    csv_field(b, c->name);
+    csv_field(b, r->families == 1U << FAMILY_IPV4   ? STR("ipv4")
+                 : r->families == 1U << FAMILY_IPV6 ? STR("ipv6")
+                                                    : STR("both"));
     for (size_t i = 0; i < RT_COUNT(AXES); i++)
         field_axis(b, x, r, AXES[i]);
-    field(b, buf_done(&states));
-    field(b, r->hours.i == NO_REF ? STR("") : x->h->hours.v[r->hours.i].id);
-    field(b, str_from(action_name(r->action)));
-    field(b, r->action == ACTION_JUMP || r->action == ACTION_GOTO ? x->policy->table.chains.v[r->chain].name : STR(""));
+    csv_field(b, buf_done(&states));
+    csv_field(b, r->hours.i == NO_REF ? STR("") : x->h->hours.v[r->hours.i].id);
+    csv_field(b, str_from(action_name(r->action)));
+    csv_field(b, r->action == ACTION_JUMP || r->action == ACTION_GOTO ? x->policy->table.chains.v[r->chain].name
+                                                                      : STR(""));
     if (r->at.line)
         field_num(b, r->at.line);
     else
-        field(b, STR(""));
-    field(b, r->says);
-    end_row(b);
+        csv_field(b, STR(""));
+    csv_field(b, r->says);
+    csv_end_row(b);
 }
 
 static void rules_csv(const struct export_house *x, struct export_folder *out)
@@ -275,23 +249,23 @@ static void passage_row(struct buf *b, const struct export_house *x, const char 
     struct buf services = { .arena = b->arena };
     for (uint32_t i = 0; p && i < p->services.n; i++)
         buf_printf(&services, "%s%.*s", i ? "; " : "", STR_ARG(p->services.v[i]));
-    field(b, zone_id(x->plan, from));
-    field(b, zone_id(x->plan, to));
-    field(b, str_from(family));
-    field(b, str_from(verdict));
-    field(b, buf_done(&services));
-    field(b, p ? p->from : STR(""));
-    field(b, p ? p->to : STR(""));
-    field(b, p ? p->hours : STR(""));
+    csv_field(b, zone_id(x->plan, from));
+    csv_field(b, zone_id(x->plan, to));
+    csv_field(b, str_from(family));
+    csv_field(b, str_from(verdict));
+    csv_field(b, buf_done(&services));
+    csv_field(b, p ? p->from : STR(""));
+    csv_field(b, p ? p->to : STR(""));
+    csv_field(b, p ? p->hours : STR(""));
     if (p && p->rule)
         field_num(b, p->rule->number);
     else
-        field(b, STR(""));
+        csv_field(b, STR(""));
     if (p && p->rule && p->rule->at.line)
         field_num(b, p->rule->at.line);
     else
-        field(b, STR(""));
-    end_row(b);
+        csv_field(b, STR(""));
+    csv_end_row(b);
 }
 
 static void cell_rows(struct buf *b, const struct export_house *x, const struct matrix *m, enum family f, uint32_t from,
