@@ -116,6 +116,18 @@ enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **o
     return RT_OK;
 }
 
+enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p)
+{
+    if (!ev->bill) {
+        const struct cable_plan *cables;
+        const struct wire_links *links;
+        RT_TRY(evaluation_cables(ev, &cables, &links, p));
+        RT_TRY(bill_make(ev->run, cables, links, NULL, &ev->bill, p));
+    }
+    *out = ev->bill;
+    return RT_OK;
+}
+
 const struct radio_ability *evaluation_radio_of(const struct evaluation *ev, struct str device_kind)
 {
     const struct device_kind *kind = device_kind_find(device_kind.n ? device_kind : STR(DEVICE_KIND_USUAL));

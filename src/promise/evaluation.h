@@ -9,6 +9,7 @@
 #include "radio/regdb.h"
 #include "reach/layer2.h"
 #include "reach/proof.h"
+#include "wire/bill.h"
 #include "wire/links.h"
 #include "wire/power.h"
 
@@ -25,6 +26,7 @@ struct evaluation {
     struct cable_plan *cables; /* NULL until asked for */
     struct wire_links links;   /* with them */
     struct power_plan *power;  /* NULL until asked for */
+    struct bill *bill;         /* NULL until asked for, or set beforehand */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -47,6 +49,9 @@ RT_MUST_CHECK enum rt_code evaluation_power(struct evaluation *ev, const struct 
 /* Where the cables lie, and what each carries.  Errors: those of cables_plan() and wire_links_judge(). */
 RT_MUST_CHECK enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables,
                                              const struct wire_links **links, struct rt_problems *p);
+
+/* What it costs: of the routed cables, the judged links and the year's energy.  Errors: theirs, and those of bill_make(). */
+RT_MUST_CHECK enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p);
 
 /* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
 struct field_options evaluation_default_options(const struct house *h);
