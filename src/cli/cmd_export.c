@@ -1,6 +1,8 @@
 #include "base/json.h"
 #include "cli/command.h"
+#include "promise/evaluation.h"
 #include "reach/export.h"
+#include "wire/wire_csv.h"
 
 /* What the export rests on that the householder should know; none of it is a secret. */
 static void write_json(struct buf *out, const struct export_folder *files, const char *folder, const struct secrets *s)
@@ -26,6 +28,26 @@ static void write_text(struct buf *out, const struct export_folder *files, const
         buf_printf(out, "%u new passphrase%s in %s\n", s->n_made, s->n_made == 1 ? "" : "s", s->path);
 }
 
+/* The bill and the cables, beside the tables of the network. */
+static enum rt_code add_wire_tables(struct cli *cli, const struct export_house *x, struct export_folder *files)
+{
+    struct evaluation ev = { .run = &cli->run, .h = x->h };
+    const struct bill *bill;
+    RT_TRY(evaluation_bill(&ev, &bill, &cli->problems));
+    struct port_numbers *ports = ARENA_ARRAY(cli->run.arena, struct port_numbers, x->h->cables.n);
+    if (!ports)
+        return rt_fail_memory(&cli->problems);
+    for (uint32_t i = 0; i < x->h->cables.n; i++)
+        ports[i] = (struct port_numbers){ x->l2->picks[i].from, x->l2->picks[i].to };
+    struct buf table = export_begin(files);
+    bill_write_csv(&table, bill);
+    export_end(files, &table, 0644, "bill.csv");
+    table = export_begin(files);
+    cables_write_csv(&table, ev.cables, &ev.links, ports);
+    export_end(files, &table, 0644, "cable_schedule.csv");
+    return RT_OK;
+}
+
 static enum rt_code run_export(struct cli *cli, struct export_house *x, struct export_folder *files)
 {
     struct house *h;
@@ -39,6 +61,8 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
     if (cli->problems.n_errors)
         return RT_CONFLICT;
     RT_TRY(form->make(x, files, &cli->problems));
+    if (str_is(str_from(form->name), "csv"))
+        RT_TRY(add_wire_tables(cli, x, files));
     return export_write(cli->run.arena, files, cli->args.out, &cli->problems);
 }
 

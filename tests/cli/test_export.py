@@ -18,6 +18,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from decimal import Decimal
 
 PROGRAM = os.environ["RT_PROGRAM"]
 ROOT = os.environ["RT_TEST_ROOT"]
@@ -535,6 +536,25 @@ def tables_read_back():
             assert row["name"].endswith(".home.arpa"), row  # RFC 8375
         numbers = [int(r["rule"]) for r in table(folder, "rules.csv")]
         equal(sorted(numbers), list(range(1, len(numbers) + 1)), "rules")
+
+
+@test
+def bill_and_cables():
+    for house, n_cables in (("larch_end", 17), ("whin_farm", 16), ("quay_flat", 2)):  # counted in the house files
+        lines = table(made(house, "csv"), "bill.csv")
+        total = lines.pop()
+        equal(total["kind"], "total", "last row")
+        equal(sum(Decimal(r["total"]) for r in lines), Decimal(total["total"]), "sum of the rows")
+        for row in lines:
+            assert row["owned"] == "no" or Decimal(row["total"]) == 0, row
+        cables = table(made(house, "csv"), "cable_schedule.csv")
+        equal(len(cables), n_cables, "cables")
+        for row in cables:
+            assert row["label_at_from"].startswith(row["cable"] + " to " + row["to"]), row
+            assert row["label_at_to"].startswith(row["cable"] + " to " + row["from"]), row
+            assert float(row["fixed_m"]) > 0, row
+    # From the house file and its parts file, by hand: a gateway and a cord, and a tenth for what was not foreseen.
+    equal(total["total"], "182.03", "163.00 + 2.48 = 165.48, and 16.55")
 
 
 @test

@@ -1,10 +1,12 @@
 /* Bills of small houses, every figure worked by hand from the prices of tests/houses/bill.parts.yaml. */
 #include <string.h>
 
+#include "base/file.h"
 #include "bill_kit.h"
 #include "csv.h"
 #include "data/currencies.h"
 #include "data/work_hours.h"
+#include "wire/wire_csv.h"
 
 #define BUDGET "budget: {energy_per_kwh: 0.27, contingency_share: 0.1, house_cost: 61704}\n"
 #define LINE                                                                                              \
@@ -345,4 +347,45 @@ TEST(amounts_are_decimal)
         CHECK("no price", !money_amount(STR("GBP"), BAD[i], 1.0, &got) && got == 0);
         CHECK("no count", !money_amount(STR("GBP"), 1.0, BAD[i], &got) && got == 0);
     }
+}
+
+/* docs/cost.md tells the hours that are reckoned with. */
+TEST(the_page_tells_the_hours)
+{
+    struct check_run c = check_run_begin();
+    struct str page;
+    CHECK_OK(&c, file_read(c.run.arena, check_path(&c, "docs/cost.md"), 1 << 20, &page, &c.problems));
+    for (int i = 0; i < TASK_COUNT; i++) {
+        const struct work_time *t = work_time((enum work_task)i);
+        const char *row = arena_printf(c.run.arena, "| %s | %g %s |", t->says, t->hours, t->per_m ? "a metre" : "each");
+        CHECK(row, memmem(page.p, page.n, row, strlen(row)) != NULL);
+    }
+    check_run_end(&c);
+}
+
+/* The tables, row by row: the sums are those of the first house above. */
+TEST(tables)
+{
+    struct bill_house b = bill_house("runs:\n  duct: {kind: duct, floors: [ground], line: [[0, 0, 0], [9, 0, 0]]}\n"
+                                     "phases:\n  soon: {}\ndevices:\n  tv: {kind: television, says: TV, " WIRED "}\n"
+                                     "equipment:\n  sw: {part: switch_8, " AT ", phase: soon}\n"
+                                     "cables:\n  c: {from: \"sw:3\", to: tv, part: metre_6, length_m: 12.3}\n"
+                                     "budget: {contingency_share: 0}\n");
+    bill_leg(&b, "c", RUN_DUCT, 0.0);
+    b.plan.cables[0].legs.v[0].run = 0;
+    struct buf bill = { .arena = b.c.run.arena }, cables = { .arena = b.c.run.arena };
+    bill_write_csv(&bill, bill_of(&b));
+    cables_write_csv(&cables, &b.plan, &b.links, NULL);
+    CHECK_TEXT("bill", buf_done(&bill),
+               STR("phase,kind,part,what,count,unit,cable_m,each,total,currency,owned,for\r\n"
+                   "soon,part,switch_8,Eight (Tarn),1,,,50.00,50.00,GBP,no,sw\r\n"
+                   "soon,cable,metre_6,category 6 by the metre,13.00,m,12.3,0.50,6.50,GBP,no,c\r\n"
+                   "soon,cable,cord_half,half a metre of cord,1,,,2.10,2.10,GBP,no,c\r\n"
+                   "soon,cable,cord_two,two metres of cord,1,,,3.20,3.20,GBP,no,c\r\n"
+                   "soon,outlet,socket,one socket,1,,,7.40,7.40,GBP,no,c\r\n"
+                   "\"\",total,,,,,,,69.20,GBP,,\r\n"));
+    CHECK_TEXT("cables", buf_done(&cables),
+               STR("cable,from,from_port,to,to_port,category,fixed_m,cords_m,way,label_at_from,label_at_to,owned\r\n"
+                   "c,sw,3,tv,,6,12.3,2.5,duct,c to tv,c to sw:3,no\r\n"));
+    check_run_end(&b.c);
 }

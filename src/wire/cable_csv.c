@@ -1,0 +1,70 @@
+#include "base/csv.h"
+#include "base/units.h"
+#include "wire/wire_csv.h"
+
+static unsigned port_of(const struct cable_end *end, unsigned picked)
+{
+    return is_given(end->port) ? (unsigned)end->port : picked;
+}
+
+/* "switch:8"; a thing with one port has none to name. */
+static struct str end_words(struct arena *a, const struct cable_end *end, unsigned port)
+{
+    const struct str what = end->what;
+    const char *text = port ? arena_printf(a, "%.*s:%u", STR_ARG(what), port) : arena_printf(a, "%.*s", STR_ARG(what));
+    return str_from(text ? text : "");
+}
+
+/* The runs in order, each once where legs of one follow one another. */
+static struct str way_words(struct arena *a, const struct house *h, const struct routed_cable *r)
+{
+    struct buf b = { .arena = a };
+    struct str last = { 0 };
+    for (uint32_t i = 0; i < r->legs.n; i++) {
+        const struct cable_leg *leg = &r->legs.v[i];
+        const struct str where = leg->run == NO_REF ? leg->says : h->runs.v[leg->run].id;
+        if (where.n && !str_eq(where, last))
+            buf_printf(&b, "%s%.*s", b.n ? "; " : "", STR_ARG(where));
+        last = where;
+    }
+    return b.failed ? STR("") : buf_done(&b);
+}
+
+/* The same name at both ends, and where the other end is. */
+static void label(struct buf *out, struct str cable, struct str far_end)
+{
+    const char *text = arena_printf(out->arena, "%.*s to %.*s", STR_ARG(cable), STR_ARG(far_end));
+    out->failed |= !text;
+    csv_field(out, str_from(text ? text : ""));
+}
+
+static void cable_row(struct buf *out, const struct cable_plan *plan, const struct wire_links *links, uint32_t i,
+                      struct port_numbers ports)
+{
+    const struct house *h = plan->h;
+    const struct cable *c = &h->cables.v[i];
+    const struct routed_cable *r = &plan->cables[i];
+    const unsigned from_port = port_of(&c->from, ports.from), to_port = port_of(&c->to, ports.to);
+    const struct str from = end_words(out->arena, &c->from, from_port), to = end_words(out->arena, &c->to, to_port);
+    csv_field(out, c->id);
+    csv_field(out, c->from.what);
+    csv_number(out, from_port ? from_port : RT_NOT_GIVEN, 0);
+    csv_field(out, c->to.what);
+    csv_number(out, to_port ? to_port : RT_NOT_GIVEN, 0);
+    csv_field(out, links->v[i].category);
+    csv_number(out, r->fixed_m, 1);
+    csv_number(out, r->cords_m, 1);
+    csv_field(out, r->is_routed ? way_words(out->arena, h, r) : r->why_not);
+    label(out, c->id, to);
+    label(out, c->id, from);
+    csv_field(out, c->owned ? STR("yes") : STR("no"));
+    csv_end_row(out);
+}
+
+void cables_write_csv(struct buf *out, const struct cable_plan *plan, const struct wire_links *links,
+                      const struct port_numbers *ports)
+{
+    buf_text(out, "cable,from,from_port,to,to_port,category,fixed_m,cords_m,way,label_at_from,label_at_to,owned\r\n");
+    for (uint32_t i = 0; i < plan->h->cables.n; i++)
+        cable_row(out, plan, links, i, ports ? ports[i] : (struct port_numbers){ 0 });
+}
