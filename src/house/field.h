@@ -42,7 +42,8 @@
     X(PART, "part", "parts")                            \
     X(MATERIAL, "material", "materials")                \
     X(DEVICE_KIND, "kind of device", "kinds of device") \
-    X(SERVICE, "service", "services")
+    X(SERVICE, "service", "services")                   \
+    X(LINE_BOX, "line", "line")
 
 /* Sets up to PROMISE are sections of the house file; the rest come from the parts file and the tables of data/. */
 enum name_set {

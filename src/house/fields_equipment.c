@@ -57,7 +57,8 @@ SHAPE(SHAPE_CABLE, cable, CABLE, "a cable", .has_id = true, .doc = "A cable betw
 static const struct field BATTERY[] = {
     REF(battery, part, REQUIRED, PART, "which battery of the parts file"),
     REF(battery, room, OPTIONAL, ROOM, "where it stands"),
-    NAMES(battery, feeds, REQUIRED, IN(DEVICE) | IN(EQUIPMENT), "devices and equipment that stay up on it"),
+    NAMES(battery, feeds, REQUIRED, IN(DEVICE) | IN(EQUIPMENT) | IN(LINE_BOX),
+          "devices and equipment that stay up on it; line: the provider's box"),
     NUM(battery, capacity_wh, OPTIONAL, 1, 1e6, "capacity; left out: the part's"),
     NUM(battery, age_years, DEFAULT(0), 0, 50, "how old it is"),
     NUM(battery, temperature_degc, DEFAULT(20), -40, 70, "how warm it stands"),

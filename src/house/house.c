@@ -34,6 +34,8 @@ static bool names_of_tables(struct reader *rd)
     for (uint32_t i = 0; i < n_materials; i++)
         names[i] = str_from(material_get(i)->name);
     ok = ok && names_build(rd, SET_MATERIAL, names, n_materials, sizeof *names);
+    const struct str box = STR(LINE_BOX_NAME);
+    ok = ok && names_build(rd, SET_LINE_BOX, &box, 1, sizeof box);
     uint32_t n = 0;
     for (uint32_t i = 0; i < n_flows; i++)
         if (i == 0 || strcmp(flows[i].name, flows[i - 1].name) != 0)

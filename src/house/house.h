@@ -70,7 +70,7 @@ struct battery {
     struct rt_place at;
     struct ref part;
     struct ref room;
-    str_list feeds;     /* devices and equipment that stay up */
+    str_list feeds;     /* devices and equipment that stay up; LINE_BOX_NAME: the line's box */
     double capacity_wh; /* NaN: the part's */
     double age_years, temperature_degc;
 };

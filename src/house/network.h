@@ -12,7 +12,8 @@ enum line_kind { LINE_FIBRE, LINE_CABLE, LINE_DSL, LINE_MOBILE, LINE_FIXED_WIREL
 enum public_address { PUBLIC_IPV4_OWN, PUBLIC_IPV4_SHARED, PUBLIC_IPV4_NONE };
 enum box_mode { BOX_MODEM, BOX_ROUTER, BOX_NONE };
 
-/* The box the provider put in the house. */
+/* The box the provider put in the house; a battery's `feeds` names it so. */
+#define LINE_BOX_NAME "line"
 struct provider_box {
     struct rt_place at;
     enum box_mode mode;

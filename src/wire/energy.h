@@ -1,33 +1,51 @@
-/* energy.h - the cabinet's air, the battery's minutes, the year's energy. */
+/* energy.h - the cabinet's air, the battery's minutes, the year's energy.
+ *
+ * What lives without mains: what a battery's `feeds` names, and what that feeds over its ports.  Something that takes its power
+ * over its cable lives only through what feeds it: naming it beside a battery does not help. */
 #ifndef RT_WIRE_ENERGY_H
 #define RT_WIRE_ENERGY_H
 
 #include "wire/power.h"
 
 struct cabinet_heat {
-    uint32_t equipment; /* the cabinet */
-    double heat_w;      /* given off inside */
-    double rise_k;      /* inside over the room; NaN: its size is not given */
-    double rack_units, rack_units_used;
+    uint32_t equipment;   /* the cabinet */
+    double heat_w;        /* given off inside, all at full */
+    double rise_k;        /* inside over the room, closed, hung or stood at a wall; NaN: its size is not given */
+    double flow_m3_per_h; /* of a fan that keeps the rise to CABINET_RISE_K; 0: none is needed; NaN as rise_k */
+    double rack_units;    /* NaN: not given */
+    double rack_units_used;
 };
+#define CABINET_RISE_K 10.0
 
 struct battery_life {
-    uint32_t battery; /* of house->batteries */
-    double load_w;    /* all it feeds, and what that feeds over cables */
-    double usable_wh; /* at this age, temperature and rate of discharge */
-    double minutes;   /* NaN: a fact is missing */
-    struct str missing;
+    uint32_t battery;   /* of house->batteries */
+    double capacity_wh; /* as printed; NaN: not given */
+    double load_w;      /* all it feeds, and what that feeds over cables, in use */
+    double draw_w;      /* from its cells: the load, what the conversion loses, its own use */
+    double usable_wh;   /* at this age, temperature and rate of discharge */
+    double minutes;     /* 0 where the load is more than it can give at once; NaN: a fact is missing */
+    bool is_overloaded;
+    struct str missing; /* what to say in the file */
 };
 
 struct energy_plan {
+    const struct house *h;
+    const struct power_plan *power;
     LIST(struct cabinet_heat) cabinets;
-    struct battery_life *batteries; /* as house->batteries */
-    double typical_w;               /* of all the network's equipment */
+    struct battery_life *batteries;                                      /* as house->batteries */
+    uint32_t *battery_of_equipment, *battery_of_device, battery_of_line; /* of house->batteries; NO_REF: none */
+    double typical_w; /* at the plug: all the network's equipment, what it feeds over cables, the line's box */
     double kwh_per_year;
 };
 
-/* Errors: RT_NOMEM. */
+/* Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power,
                                             struct energy_plan **out, struct rt_problems *p);
+
+/* kWh of a steady load in a year of 8760 hours. */
+double energy_kwh_per_year(double load_w);
+
+/* Share that a supply between plug and port lets through (common practice, no source). */
+#define PORT_SUPPLY_RATIO 0.9
 
 #endif

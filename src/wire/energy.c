@@ -1,0 +1,258 @@
+#include "wire/energy.h"
+
+#include <math.h>
+
+#include "base/units.h"
+#include "data/batteries.h"
+#include "data/cabinets.h"
+#include "data/device_kinds.h"
+#include "wire/power_int.h"
+
+struct energy_maker {
+    struct arena *arena;
+    const struct house *h;
+    const struct power_plan *power;
+    struct energy_plan *plan;
+};
+
+double energy_kwh_per_year(double load_w) { return load_w * 8760.0 / 1000.0; }
+
+/* ---- what draws how much ---- */
+
+static bool takes_power_by_cable(const struct energy_maker *m, uint32_t equipment)
+{
+    return m->power->feed_of_equipment[equipment] != NO_REF;
+}
+
+/* Its own use, in use or at most; NaN: not said. */
+static double equipment_w(const struct energy_maker *m, uint32_t e, bool at_most)
+{
+    const struct part *part = part_of_equipment(m->h, e);
+    if (!part)
+        return RT_NOT_GIVEN;
+    return at_most ? given_or(part->power_max_w, part->power_w) : given_or(part->power_w, part->power_max_w);
+}
+
+/* What its ports give to others, at the plug. */
+static double passed_on_w(const struct energy_maker *m, uint32_t e)
+{
+    const struct power_source *s = power_source_of(m->power, e);
+    return s ? s->typical_w / PORT_SUPPLY_RATIO : 0.0;
+}
+
+static double device_w(const struct house *h, uint32_t i)
+{
+    const struct device *d = &h->devices.v[i];
+    const struct part *part = part_of_device(h, d);
+    const struct device_kind *kind = device_kind_find(d->kind);
+    return given_or(d->power_w, given_or(part ? part->power_w : RT_NOT_GIVEN, kind ? kind->power_w : RT_NOT_GIVEN));
+}
+
+/* ---- who lives on which battery ---- */
+
+static void set_battery(uint32_t *of, uint32_t battery)
+{
+    if (*of == NO_REF)
+        *of = battery;
+}
+
+static void hang_on_batteries(struct energy_maker *m)
+{
+    const struct house *h = m->h;
+    for (uint32_t b = 0; b < h->batteries.n; b++)
+        for (uint32_t i = 0; i < h->batteries.v[b].feeds.n; i++) {
+            const struct str id = h->batteries.v[b].feeds.v[i];
+            const uint32_t e = house_find_equipment(h, id), d = house_find_device(h, id);
+            if (e != NO_REF && !takes_power_by_cable(m, e))
+                set_battery(&m->plan->battery_of_equipment[e], b);
+            else if (d != NO_REF && m->power->feed_of_device[d] == NO_REF)
+                set_battery(&m->plan->battery_of_device[d], b);
+            else if (e == NO_REF && d == NO_REF)
+                set_battery(&m->plan->battery_of_line, b);
+        }
+    /* Over the cables, from the sources outwards: a feed of a feed takes another round. */
+    for (bool found = true; found;) {
+        found = false;
+        for (uint32_t i = 0; i < m->power->feeds.n; i++) {
+            const struct power_feed *f = &m->power->feeds.v[i];
+            if (f->source == NO_REF || f->class_granted < 0)
+                continue;
+            uint32_t *of = f->equipment != NO_REF ? &m->plan->battery_of_equipment[f->equipment]
+                                                  : &m->plan->battery_of_device[f->device];
+            if (*of == NO_REF && m->plan->battery_of_equipment[f->source] != NO_REF) {
+                *of = m->plan->battery_of_equipment[f->source];
+                found = true;
+            }
+        }
+    }
+}
+
+/* Adds a load, or says what is missing. */
+static void add_load(struct energy_maker *m, struct battery_life *life, double load_w, const char *key, struct str of)
+{
+    if (is_given(load_w)) {
+        life->load_w += load_w;
+    } else if (!life->missing.n) {
+        const char *text = arena_printf(m->arena, "say how much `%.*s` draws (`%s`)", STR_ARG(of), key);
+        life->missing = str_from(text ? text : key);
+    }
+}
+
+static void gather_load(struct energy_maker *m, struct battery_life *life)
+{
+    const struct house *h = m->h;
+    const struct battery *b = &h->batteries.v[life->battery];
+    for (uint32_t i = 0; i < b->feeds.n; i++) {
+        const struct str id = b->feeds.v[i];
+        bool is_again = false;
+        for (uint32_t k = 0; k < i; k++)
+            is_again |= str_eq(b->feeds.v[k], id);
+        const uint32_t e = house_find_equipment(h, id), d = house_find_device(h, id);
+        if (is_again)
+            continue;
+        if (e != NO_REF && !takes_power_by_cable(m, e)) {
+            const struct part *part = part_of_equipment(h, e);
+            add_load(m, life, equipment_w(m, e, false) + passed_on_w(m, e), "power_w", part ? part->id : id);
+        } else if (d != NO_REF && m->power->feed_of_device[d] == NO_REF) {
+            add_load(m, life, device_w(h, d), "power_w", id);
+        } else if (e == NO_REF && d == NO_REF) {
+            add_load(m, life, h->line.box.power_w, "line: box: power_w", id);
+        }
+    }
+}
+
+/* ---- how long ---- */
+
+static void last(struct energy_maker *m, struct battery_life *life)
+{
+    const struct house *h = m->h;
+    const struct battery *b = &h->batteries.v[life->battery];
+    const struct part *part = b->part.i == NO_REF ? NULL : &h->parts.list.v[b->part.i];
+    const struct battery_chemistry *c = part ? battery_chemistry_find(part->chemistry) : NULL;
+    gather_load(m, life);
+    life->capacity_wh = given_or(b->capacity_wh, part ? part->capacity_wh : RT_NOT_GIVEN);
+    life->minutes = life->usable_wh = RT_NOT_GIVEN;
+    const char *missing = NULL;
+    if (!is_given(life->capacity_wh))
+        missing = arena_printf(m->arena, "say how much battery `%.*s` stores (`capacity_wh`)", STR_ARG(b->id));
+    else if (!c)
+        missing =
+            arena_printf(m->arena,
+                         "say what battery `%.*s` is made of: `chemistry` of its part is lead, gel, flooded_lead, "
+                         "lithium_iron_phosphate or lithium_ion",
+                         STR_ARG(b->id));
+    if (!life->missing.n && missing)
+        life->missing = str_from(missing);
+    life->draw_w = life->load_w / BATTERY_CONVERSION_RATIO + (part ? given_or(part->power_w, 0.0) : 0.0);
+    if (life->missing.n || !c)
+        return;
+    const double whole_wh = life->capacity_wh * battery_share(c, b->age_years, b->temperature_degc);
+    life->is_overloaded = is_given(part->discharge_w_max) && life->load_w > part->discharge_w_max;
+    life->usable_wh = whole_wh;
+    if (life->draw_w > 0.0) /* slowly taken out it gives no more than there is */
+        life->usable_wh = fmin(whole_wh, life->draw_w * battery_hours(whole_wh, c->rated_h, life->draw_w, c->peukert));
+    if (life->draw_w <= 0.0)
+        life->missing = STR("nothing that it feeds draws anything: look at `power_w`");
+    else
+        life->minutes = life->is_overloaded ? 0.0 : life->usable_wh / life->draw_w * 60.0;
+}
+
+/* ---- cabinets ---- */
+
+/* All at full; what a battery or a supply loses while it feeds the rest stays inside as well. */
+static double heat_of(const struct energy_maker *m, uint32_t e)
+{
+    const struct power_source *s = power_source_of(m->power, e);
+    return given_or(equipment_w(m, e, true), 0.0) +
+           (s && !takes_power_by_cable(m, e) ? s->worst_w * (1.0 / PORT_SUPPLY_RATIO - 1.0) : 0.0);
+}
+
+static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cabinet, const struct part *part)
+{
+    struct cabinet_heat c = {
+        .equipment = cabinet, .rise_k = RT_NOT_GIVEN, .flow_m3_per_h = RT_NOT_GIVEN, .rack_units = part->rack_units
+    };
+    for (uint32_t e = 0; e < m->h->equipment.n; e++) {
+        if (m->h->equipment.v[e].inside.i != cabinet || e == cabinet)
+            continue;
+        c.heat_w += heat_of(m, e);
+        c.rack_units_used += given_or(part_of_equipment(m->h, e)->rack_units, 0.0);
+    }
+    if (is_given(part->height_m) && is_given(part->width_m) && is_given(part->depth_m)) {
+        const double area_m2 = cabinet_area_m2(CABINET_ON_WALL, part->height_m, part->width_m, part->depth_m);
+        c.rise_k = cabinet_rise_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, 0.0);
+        c.flow_m3_per_h = cabinet_flow_m3_per_h(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_RISE_K);
+    }
+    return c;
+}
+
+static bool list_cabinets(struct energy_maker *m)
+{
+    const struct house *h = m->h;
+    m->plan->cabinets.v = ARENA_ARRAY(m->arena, struct cabinet_heat, h->equipment.n);
+    for (uint32_t e = 0; m->plan->cabinets.v && e < h->equipment.n; e++) {
+        const struct part *part = part_of_equipment(h, e);
+        if (part && part->kind == PART_CABINET)
+            m->plan->cabinets.v[m->plan->cabinets.n++] = cabinet_of(m, e, part);
+    }
+    return m->plan->cabinets.v != NULL;
+}
+
+/* ---- the year ---- */
+
+/* A battery of the house that stands among the equipment too is counted there. */
+static bool is_placed(const struct house *h, const struct battery *b)
+{
+    for (uint32_t e = 0; e < h->equipment.n; e++)
+        if (h->equipment.v[e].part.i == b->part.i)
+            return true;
+    return false;
+}
+
+static double typical_of_all_w(const struct energy_maker *m)
+{
+    const struct house *h = m->h;
+    double sum_w = h->line.at.line && h->line.box.mode != BOX_NONE ? given_or(h->line.box.power_w, 0.0) : 0.0;
+    for (uint32_t e = 0; e < h->equipment.n; e++)
+        if (!takes_power_by_cable(m, e)) /* the others are in what their source passes on */
+            sum_w += given_or(equipment_w(m, e, false), 0.0) + passed_on_w(m, e);
+    for (uint32_t b = 0; b < h->batteries.n; b++)
+        if (h->batteries.v[b].part.i != NO_REF && !is_placed(h, &h->batteries.v[b]))
+            sum_w += given_or(h->parts.list.v[h->batteries.v[b].part.i].power_w, 0.0);
+    return sum_w;
+}
+
+static void set_none(uint32_t *v, uint32_t n)
+{
+    for (uint32_t i = 0; i < n; i++)
+        v[i] = NO_REF;
+}
+
+enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power, struct energy_plan **out,
+                              struct rt_problems *p)
+{
+    const struct house *h = power->h;
+    struct energy_plan *plan = ARENA_NEW(run->arena, struct energy_plan);
+    struct energy_maker m = { .arena = run->arena, .h = h, .power = power, .plan = plan };
+    if (!plan)
+        return rt_fail_memory(p);
+    plan->h = h;
+    plan->power = power;
+    plan->battery_of_line = NO_REF;
+    plan->battery_of_equipment = ARENA_ARRAY(run->arena, uint32_t, h->equipment.n);
+    plan->battery_of_device = ARENA_ARRAY(run->arena, uint32_t, h->devices.n);
+    plan->batteries = ARENA_ARRAY(run->arena, struct battery_life, h->batteries.n);
+    if (!plan->battery_of_equipment || !plan->battery_of_device || !plan->batteries || !list_cabinets(&m))
+        return rt_fail_memory(p);
+    set_none(plan->battery_of_equipment, h->equipment.n);
+    set_none(plan->battery_of_device, h->devices.n);
+    hang_on_batteries(&m);
+    for (uint32_t b = 0; b < h->batteries.n; b++) {
+        plan->batteries[b] = (struct battery_life){ .battery = b };
+        last(&m, &plan->batteries[b]);
+    }
+    plan->typical_w = typical_of_all_w(&m);
+    plan->kwh_per_year = energy_kwh_per_year(plan->typical_w);
+    *out = plan;
+    return RT_OK;
+}
