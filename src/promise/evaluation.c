@@ -116,13 +116,26 @@ enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **o
     return RT_OK;
 }
 
+enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan **out, struct rt_problems *p)
+{
+    if (!ev->energy) {
+        const struct power_plan *power;
+        RT_TRY(evaluation_power(ev, &power, p));
+        RT_TRY(energy_plan_make(ev->run, power, &ev->energy, p));
+    }
+    *out = ev->energy;
+    return RT_OK;
+}
+
 enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p)
 {
     if (!ev->bill) {
         const struct cable_plan *cables;
         const struct wire_links *links;
+        const struct energy_plan *energy;
         RT_TRY(evaluation_cables(ev, &cables, &links, p));
-        RT_TRY(bill_make(ev->run, cables, links, NULL, &ev->bill, p));
+        RT_TRY(evaluation_energy(ev, &energy, p));
+        RT_TRY(bill_make(ev->run, cables, links, energy, &ev->bill, p));
     }
     *out = ev->bill;
     return RT_OK;

@@ -10,6 +10,7 @@
 #include "reach/layer2.h"
 #include "reach/proof.h"
 #include "wire/bill.h"
+#include "wire/energy.h"
 #include "wire/links.h"
 #include "wire/power.h"
 
@@ -20,13 +21,14 @@ struct evaluation {
     const struct regdb_country *rules; /* NULL: no regulatory database on this machine */
     struct scene *scene;
     ap_radio_list radios;
-    struct fields *fields[3];  /* by enum estimate; NULL until asked for */
-    struct proof *proof;       /* NULL until asked for, or set beforehand to judge a foreign ruleset */
-    struct layer2 *layer2;     /* with the proof */
-    struct cable_plan *cables; /* NULL until asked for */
-    struct wire_links links;   /* with them */
-    struct power_plan *power;  /* NULL until asked for */
-    struct bill *bill;         /* NULL until asked for, or set beforehand */
+    struct fields *fields[3];   /* by enum estimate; NULL until asked for */
+    struct proof *proof;        /* NULL until asked for, or set beforehand to judge a foreign ruleset */
+    struct layer2 *layer2;      /* with the proof */
+    struct cable_plan *cables;  /* NULL until asked for */
+    struct wire_links links;    /* with them */
+    struct power_plan *power;   /* NULL until asked for */
+    struct bill *bill;          /* NULL until asked for, or set beforehand */
+    struct energy_plan *energy; /* NULL until asked for */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -46,6 +48,9 @@ RT_MUST_CHECK enum rt_code evaluation_proof(struct evaluation *ev, struct proof 
  * power_plan_make(). */
 RT_MUST_CHECK enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out,
                                             struct rt_problems *p);
+/* Batteries, cabinets and the year, on evaluation_power().  Errors: its, and RT_NOMEM. */
+RT_MUST_CHECK enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan **out,
+                                             struct rt_problems *p);
 /* Where the cables lie, and what each carries.  Errors: those of cables_plan() and wire_links_judge(). */
 RT_MUST_CHECK enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables,
                                              const struct wire_links **links, struct rt_problems *p);

@@ -1,0 +1,297 @@
+/* `outage`: these things, and all that they hang on, live for so long without mains.
+ *
+ * A device on a cable hangs on the equipment between it and the gateway; one on Wi-Fi on the access point that hears it, and on
+ * what that hangs on; the gateway on the line's box, if that has a plug.  What has cells of its own needs no battery. */
+#include "base/units.h"
+#include "promise/result.h"
+#include "promise/wire_words.h"
+#include "reach/layer2.h"
+#include "wire/energy.h"
+
+/* Things are numbered: equipment, then devices, then the line's box. */
+struct outage {
+    struct evaluation *ev;
+    const struct house *h;
+    const struct energy_plan *plan;
+    uint32_t n_things, line_box;
+    uint32_t *parent; /* of each thing towards the gateway; NO_REF: none */
+    bool *is_needed;
+};
+
+static uint32_t thing_at(const struct house *h, const struct cable_end *end)
+{
+    if (end->equipment != NO_REF)
+        return end->equipment;
+    return end->device == NO_REF ? NO_REF : h->equipment.n + end->device;
+}
+
+static uint32_t gateway_of(const struct house *h)
+{
+    for (uint32_t e = 0; e < h->equipment.n; e++)
+        if (h->equipment.v[e].part.i != NO_REF && h->parts.list.v[h->equipment.v[e].part.i].kind == PART_GATEWAY)
+            return e;
+    return NO_REF;
+}
+
+/* Nearest to the gateway first, cables in the file's order; nothing hangs on a device. */
+static bool hang_things(struct outage *o)
+{
+    const struct house *h = o->h;
+    uint32_t *order = ARENA_ARRAY(o->ev->run->arena, uint32_t, o->n_things);
+    const uint32_t gateway = gateway_of(h);
+    if (!order)
+        return false;
+    for (uint32_t i = 0; i < o->n_things; i++)
+        o->parent[i] = NO_REF;
+    if (gateway == NO_REF)
+        return true;
+    uint32_t n = 0;
+    order[n++] = gateway;
+    for (uint32_t done = 0; done < n; done++)
+        for (uint32_t c = 0; order[done] < h->equipment.n && c < h->cables.n; c++) {
+            const uint32_t from = thing_at(h, &h->cables.v[c].from), to = thing_at(h, &h->cables.v[c].to);
+            const uint32_t other = from == order[done] ? to : to == order[done] ? from : NO_REF;
+            if (other == NO_REF || other == gateway || o->parent[other] != NO_REF)
+                continue;
+            o->parent[other] = order[done];
+            order[n++] = other;
+        }
+    return true;
+}
+
+/* Phones and other things that are carried, and small ones that run for months on theirs (common practice, no source). */
+static bool has_own_cells(const struct house *h, uint32_t device)
+{
+    static const char *const KINDS[] = { "sensor", "lock", "watch", "laptop", "work_laptop", "phone", "tablet" };
+    const struct device *d = &h->devices.v[device];
+    for (size_t i = 0; i < RT_COUNT(KINDS); i++)
+        if (str_is(d->kind, KINDS[i]))
+            return true;
+    return d->carried;
+}
+
+/* A socket on the wall, or a bare cabinet, needs no power. */
+static bool needs_power(const struct outage *o, uint32_t thing)
+{
+    const struct house *h = o->h;
+    if (thing >= h->equipment.n)
+        return thing == o->line_box || !has_own_cells(h, thing - h->equipment.n);
+    const uint32_t i = h->equipment.v[thing].part.i;
+    const enum part_kind kind = i == NO_REF ? PART_SUNDRY : h->parts.list.v[i].kind;
+    return kind != PART_OUTLET && kind != PART_CABINET && kind != PART_CABLE && kind != PART_CORD;
+}
+
+/* The thing and all between it and the line. */
+static void need(struct outage *o, uint32_t thing)
+{
+    const struct house *h = o->h;
+    const uint32_t gateway = gateway_of(h);
+    for (uint32_t at = thing; at != NO_REF; at = o->parent[at]) {
+        o->is_needed[at] |= needs_power(o, at);
+        if (at == gateway && h->line.at.line && h->line.box.mode != BOX_NONE && h->line.box.power_w != 0.0)
+            o->is_needed[o->line_box] = true;
+    }
+}
+
+static enum rt_code need_device(struct outage *o, uint32_t device, struct rt_problems *p)
+{
+    const struct house *h = o->h;
+    need(o, h->equipment.n + device);
+    if (h->devices.v[device].link != LINK_WIFI)
+        return RT_OK;
+    struct proof *proof;
+    RT_TRY(evaluation_proof(o->ev, &proof, p));
+    bool failed = false;
+    const l2_way way = layer2_way(o->ev->run->arena, o->ev->layer2, device, NO_REF, &failed);
+    for (uint32_t i = 0; i < way.n; i++)
+        if (way.v[i].kind == STEP_ACCESS_POINT)
+            need(o, way.v[i].which);
+    return failed ? rt_fail_memory(p) : RT_OK;
+}
+
+static enum rt_code need_named(struct outage *o, struct str id, struct rt_problems *p)
+{
+    const uint32_t e = house_find_equipment(o->h, id), d = house_find_device(o->h, id);
+    if (e != NO_REF)
+        need(o, e);
+    else if (d != NO_REF)
+        return need_device(o, d, p);
+    else
+        need(o, gateway_of(o->h)); /* the line */
+    return RT_OK;
+}
+
+static enum rt_code gather_needs(struct outage *o, const struct promise *promise, struct rt_problems *p)
+{
+    for (uint32_t i = 0; i < promise->devices.n; i++)
+        RT_TRY(need_named(o, promise->devices.v[i], p));
+    for (uint32_t b = 0; promise->devices.n == 0 && b < o->h->batteries.n; b++)
+        for (uint32_t i = 0; i < o->h->batteries.v[b].feeds.n; i++)
+            RT_TRY(need_named(o, o->h->batteries.v[b].feeds.v[i], p));
+    return RT_OK;
+}
+
+/* ---- what each lives on ---- */
+
+static uint32_t battery_of(const struct outage *o, uint32_t thing)
+{
+    if (thing == o->line_box)
+        return o->plan->battery_of_line;
+    return thing < o->h->equipment.n ? o->plan->battery_of_equipment[thing]
+                                     : o->plan->battery_of_device[thing - o->h->equipment.n];
+}
+
+static const struct power_feed *feed_of(const struct outage *o, uint32_t thing)
+{
+    const struct power_plan *power = o->plan->power;
+    const uint32_t i = thing == o->line_box        ? NO_REF
+                       : thing < o->h->equipment.n ? power->feed_of_equipment[thing]
+                                                   : power->feed_of_device[thing - o->h->equipment.n];
+    return i == NO_REF ? NULL : &power->feeds.v[i];
+}
+
+static struct str thing_words(const struct outage *o, uint32_t thing)
+{
+    if (thing == o->line_box)
+        return STR("the line's box");
+    return thing < o->h->equipment.n ? equipment_words(o->h, thing) : device_words(o->h, thing - o->h->equipment.n);
+}
+
+static struct str thing_id(const struct outage *o, uint32_t thing)
+{
+    if (thing == o->line_box)
+        return STR(LINE_BOX_NAME);
+    return thing < o->h->equipment.n ? o->h->equipment.v[thing].id : o->h->devices.v[thing - o->h->equipment.n].id;
+}
+
+/* Why no battery reaches it, and what to do. */
+static enum rt_code end_dark(struct outage *o, uint32_t thing, double minutes, struct promise_result *out)
+{
+    const struct str who = thing_words(o, thing), id = thing_id(o, thing);
+    const struct power_feed *f = feed_of(o, thing);
+    out->margin = -minutes;
+    if (!f)
+        return result_broken(o->ev, out, "%.*s is on no battery: name `%.*s` in the `feeds` of one", STR_ARG(who),
+                             STR_ARG(id));
+    if (f->source == NO_REF || f->class_granted < 0)
+        return result_broken(o->ev, out, "%.*s has no power over its cable even with mains: %s", STR_ARG(who),
+                             power_limit_words(f->limit));
+    const struct str source = equipment_words(o->h, f->source);
+    return result_broken(o->ev, out, "%.*s takes its power from %.*s, which no battery feeds", STR_ARG(who),
+                         STR_ARG(source));
+}
+
+static void things_facts(const struct outage *o, struct fact *evidence)
+{
+    struct arena *a = o->ev->run->arena;
+    struct fact *list = fact_array(a, evidence, "things");
+    for (uint32_t i = 0; i < o->n_things; i++) {
+        if (!o->is_needed[i])
+            continue;
+        const uint32_t b = battery_of(o, i);
+        const struct power_feed *f = feed_of(o, i);
+        struct fact *x = fact_object(a, list, NULL);
+        fact_str(a, x, "id", thing_id(o, i));
+        fact_str(a, x, "battery", b == NO_REF ? STR("") : o->h->batteries.v[b].id);
+        fact_str(a, x, "fed_by", f && f->source != NO_REF ? o->h->equipment.v[f->source].id : STR(""));
+    }
+}
+
+static void plan_facts(const struct outage *o, struct fact *evidence)
+{
+    struct arena *a = o->ev->run->arena;
+    struct fact *batteries = fact_array(a, evidence, "batteries");
+    for (uint32_t b = 0; b < o->h->batteries.n; b++) {
+        const struct battery_life *life = &o->plan->batteries[b];
+        struct fact *x = fact_object(a, batteries, NULL);
+        fact_str(a, x, "id", o->h->batteries.v[b].id);
+        fact_num(a, x, "capacity_wh", life->capacity_wh, 1);
+        fact_num(a, x, "usable_wh", life->usable_wh, 1);
+        fact_num(a, x, "load_w", life->load_w, 1);
+        fact_num(a, x, "draw_w", life->draw_w, 1);
+        fact_num(a, x, "minutes", life->minutes, 1);
+    }
+    struct fact *cabinets = fact_array(a, evidence, "cabinets");
+    for (uint32_t i = 0; i < o->plan->cabinets.n; i++) {
+        const struct cabinet_heat *c = &o->plan->cabinets.v[i];
+        struct fact *x = fact_object(a, cabinets, NULL);
+        fact_str(a, x, "id", o->h->equipment.v[c->equipment].id);
+        fact_num(a, x, "heat_w", c->heat_w, 1);
+        fact_num(a, x, "rise_k", c->rise_k, 1);
+        fact_num(a, x, "flow_m3_per_h", c->flow_m3_per_h, 1);
+        fact_num(a, x, "rack_units", c->rack_units, 0);
+        fact_num(a, x, "rack_units_used", c->rack_units_used, 0);
+    }
+}
+
+static enum rt_code end_by_battery(struct outage *o, const struct promise *promise, const struct battery_life *life,
+                                   struct promise_result *out)
+{
+    const struct str id = o->h->batteries.v[life->battery].id;
+    out->margin = life->minutes - promise->minutes;
+    if (life->is_overloaded)
+        return result_broken(o->ev, out, "battery `%.*s` cannot give %.0f W at once", STR_ARG(id), life->load_w);
+    result_broken(o->ev, out, "battery `%.*s`: %.0f of %.0f Wh feed %.0f W for %.1f min", STR_ARG(id), life->usable_wh,
+                  life->capacity_wh, life->load_w, life->minutes);
+    if (out->margin >= 0.0)
+        out->state = PROMISE_KEPT;
+    return RT_OK;
+}
+
+/* Dark things break it by name, those that were asked about first; then what is not known; then the shortest battery. */
+static enum rt_code judge(struct outage *o, const struct promise *promise, struct promise_result *out)
+{
+    const struct battery_life *shortest = NULL, *unknown = NULL;
+    uint32_t dark = NO_REF;
+    for (uint32_t k = 0; k < o->n_things; k++) {
+        const uint32_t thing = (k + o->h->equipment.n) % o->n_things; /* devices, the line's box, equipment */
+        if (!o->is_needed[thing])
+            continue;
+        const uint32_t b = battery_of(o, thing);
+        if (b == NO_REF) {
+            dark = dark == NO_REF ? thing : dark;
+            continue;
+        }
+        const struct battery_life *life = &o->plan->batteries[b];
+        if (!is_given(life->minutes))
+            unknown = unknown ? unknown : life;
+        else if (!shortest || life->minutes < shortest->minutes)
+            shortest = life;
+    }
+    out->unit = "min";
+    out->margin_decimals = 1;
+    if (dark != NO_REF)
+        return end_dark(o, dark, promise->minutes, out);
+    if (shortest && shortest->minutes < promise->minutes)
+        return end_by_battery(o, promise, shortest, out);
+    if (unknown)
+        return result_unknown(o->ev, out, "%.*s", STR_ARG(unknown->missing));
+    if (shortest)
+        return end_by_battery(o, promise, shortest, out);
+    out->unit = "";
+    if (promise->devices.n == 0)
+        return result_broken(o->ev, out,
+                             "no battery of the house feeds anything: say what lives on which (`batteries`)");
+    out->state = PROMISE_KEPT;
+    out->reason = STR("all of it lives on cells of its own");
+    return RT_OK;
+}
+
+enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                            struct rt_problems *p)
+{
+    const struct house *h = ev->h;
+    struct arena *a = ev->run->arena;
+    struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n };
+    o.n_things = o.line_box + 1;
+    o.parent = ARENA_ARRAY(a, uint32_t, o.n_things);
+    o.is_needed = ARENA_ARRAY(a, bool, o.n_things);
+    RT_TRY(evaluation_energy(ev, &o.plan, p));
+    if (!o.parent || !o.is_needed || !hang_things(&o))
+        return rt_fail_memory(p);
+    RT_TRY(gather_needs(&o, promise, p));
+    fact_num(a, out->evidence, "wanted_minutes", promise->minutes, 1);
+    things_facts(&o, out->evidence);
+    plan_facts(&o, out->evidence);
+    return judge(&o, promise, out);
+}
