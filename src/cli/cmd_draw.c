@@ -27,7 +27,7 @@ static enum rt_code choose(struct cli *cli, const struct evaluation *ev, struct 
     options->availability = given_or(args->availability, options->availability);
     options->all_heights = args->all_heights;
     options->what = (wants(args->what, "signal") ? DRAW_SIGNAL : 0u) | (wants(args->what, "rate") ? DRAW_RATE : 0u) |
-                    (wants(args->what, "second") ? DRAW_SECOND : 0u);
+                    (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u);
     options->formats = (wants(args->format, "svg") ? DRAW_SVG : 0u) | (wants(args->format, "png") ? DRAW_PNG : 0u);
     for (int band = 0; args->bands && band < BAND_COUNT; band++)
         options->bands |= wants(args->bands, band_name((enum band)band)) ? 1u << band : 0u;
@@ -100,6 +100,25 @@ static void write_files_json(struct buf *out, const struct draw_files *files)
     json_end(&j);
 }
 
+/* What the sheets show.  Those of cables alone need no field, only its grids. */
+static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_options *options,
+                            const struct fields **fields)
+{
+    const struct wire_links *links;
+    if (options->what & DRAW_CABLE)
+        RT_TRY(evaluation_cables(ev, &options->cables, &links, &cli->problems));
+    if (options->what != DRAW_CABLE) {
+        RT_TRY(mark_witnesses(cli, ev, options));
+        return evaluation_fields(ev, ev->options.trace.estimate, fields, &cli->problems);
+    }
+    struct fields *grids = ARENA_NEW(cli->run.arena, struct fields);
+    if (!grids)
+        return rt_fail_memory(&cli->problems);
+    grids->options = ev->options;
+    *fields = grids;
+    return grids_of_house(&cli->run, ev->h, ev->options.cell_m, grids, &cli->problems);
+}
+
 int cmd_draw(struct cli *cli)
 {
     struct house *h;
@@ -109,8 +128,7 @@ int cmd_draw(struct cli *cli)
     const struct fields *fields;
     const char *folder = cli->args.out ? cli->args.out : "drawings";
     if (cli_open_house(cli, &h, &ev) != RT_OK || choose(cli, &ev, &options) != RT_OK ||
-        mark_witnesses(cli, &ev, &options) != RT_OK ||
-        evaluation_fields(&ev, ev.options.trace.estimate, &fields, &cli->problems) != RT_OK ||
+        compute(cli, &ev, &options, &fields) != RT_OK ||
         draw_house(&cli->run, h, fields, &options, folder, &files, &cli->problems) != RT_OK)
         return cli_problems(cli, EXIT_TROUBLE);
     struct buf out = { .arena = cli->run.arena };

@@ -57,7 +57,8 @@ static const struct opt SIGNAL[] = {
 
 static const struct opt DRAW[] = {
     { "out", OPT_TEXT, AT(out), "FOLDER", "where the drawings go; default `drawings`", 0, 0, false },
-    { "what", OPT_WORDS, AT(what), "signal|rate|second", "which drawings, parted by commas; default all", 0, 0, false },
+    { "what", OPT_WORDS, AT(what), "signal|rate|second|cable", "which drawings, parted by commas; default all", 0, 0,
+      false },
     { "bands", OPT_WORDS, AT(bands), "2.4|5|6", "which bands, parted by commas; default all there are", 0, 0, false },
     { "floor", OPT_TEXT, AT(floor), "FLOOR", "only this floor", 0, 0, false },
     { "format", OPT_WORDS, AT(format), "svg|png", "which files, parted by commas; default both", 0, 0, false },

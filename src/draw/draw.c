@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/file.h"
+#include "draw/cable_sheet.h"
 #include "draw/field_sheet.h"
 #include "draw/svg.h"
 #include "radio/link.h"
@@ -30,6 +31,7 @@ static const struct drawing {
       2,
       { RASTER_LEVEL_DBM, 1, PROMISE_ROAMING, "second access point",
         "the second-strongest at each spot, ready to hand over to" } },
+    { .what = DRAW_CABLE, .word = "cables" },
 };
 
 struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)
@@ -52,6 +54,15 @@ static const struct drawing *drawing_of(enum draw_what what)
 static bool is_first_of_floor(const struct fields *f, uint32_t grid)
 {
     return grid == 0 || f->grids.v[grid - 1].floor != f->grids.v[grid].floor;
+}
+
+static bool says_something(const struct fields *f, const struct draw_options *o, const struct drawing *d,
+                           struct draw_subject s)
+{
+    if (d->what == DRAW_CABLE) /* no matter of bands: with the first */
+        return s.band == 0 && is_first_of_floor(f, s.grid) && o->cables &&
+               cable_sheet_has(o->cables, f->grids.v[s.grid].floor);
+    return (!o->bands || o->bands & 1u << s.band) && raster_count_access_points(f, o, s.band) >= d->n_access_points;
 }
 
 static void warn_missing_bands(const struct fields *f, const struct draw_options *o, struct rt_problems *p)
@@ -84,8 +95,7 @@ enum rt_code draw_subjects(const struct run *run, const struct house *h, const s
             for (uint32_t band = 0; band < BAND_COUNT; band++) {
                 const struct draw_subject subject = { DRAWINGS[d].what, g, (enum band)band };
                 if ((options->what && !(options->what & (uint32_t)DRAWINGS[d].what)) ||
-                    (options->bands && !(options->bands & 1u << band)) ||
-                    raster_count_access_points(fields, options, subject.band) < DRAWINGS[d].n_access_points)
+                    !says_something(fields, options, &DRAWINGS[d], subject))
                     continue;
                 if (!VEC_PUSH(run->arena, &list, subject))
                     return rt_fail_memory(p);
@@ -105,7 +115,10 @@ static struct str sheet_name(struct arena *a, const struct house *h, const struc
         height = arena_printf(a, "-%.0fcm", g->height_m * 100.0);
     const char *band = band_name(s.band);
     struct buf b = { .arena = a };
-    buf_printf(&b, "%.*s-%s-", STR_ARG(h->floors.v[g->floor].id), drawing_of(s.what)->word);
+    buf_printf(&b, "%.*s-%s", STR_ARG(h->floors.v[g->floor].id), drawing_of(s.what)->word);
+    if (s.what == DRAW_CABLE)
+        return b.failed ? (struct str){ 0 } : buf_done(&b);
+    buf_char(&b, '-');
     for (const char *c = band; *c; c++) /* 2.4 -> 2g4 would need explaining; 2-4 does not look like an ending */
         buf_char(&b, *c == '.' ? '-' : *c);
     buf_printf(&b, "ghz%s", height ? height : "");
@@ -121,13 +134,16 @@ static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned
     return b->failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
 }
 
-/* Draws onto the context; everything the sheet says of itself goes to *out. */
+/* Draws onto the context (field NULL: the cables); everything the sheet says of itself goes to *out. */
 static enum rt_code paint(struct sheet *s, cairo_t *cr, struct field_sheet *field, struct draw_sheet *out,
                           struct rt_problems *p)
 {
     s->pen.cr = cr;
     s->space = (struct label_space){ .arena = s->arena };
-    field_sheet_paint(field);
+    if (field)
+        field_sheet_paint(field);
+    else
+        cable_sheet_paint(s);
     if (s->failed)
         return rt_fail_memory(p);
     if (cairo_status(cr) != CAIRO_STATUS_SUCCESS)
@@ -156,8 +172,9 @@ static enum rt_code paint_svg(struct sheet *s, struct field_sheet *field, const 
     if (bytes.failed)
         return rt_fail_memory(p);
     const struct floor *f = &s->house->floors.v[s->plan.floor];
-    const char *title = arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(s->house->name), STR_ARG(f->id),
-                                     word, band_name(s->subject.band));
+    const char *title = field ? arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(s->house->name),
+                                             STR_ARG(f->id), word, band_name(s->subject.band))
+                              : arena_printf(s->arena, "%.*s, %.*s: %s", STR_ARG(s->house->name), STR_ARG(f->id), word);
     out->svg = svg_settle(s->arena, buf_done(&bytes), str_from(title ? title : ""));
     return out->svg.p ? RT_OK : rt_fail_memory(p);
 }
@@ -191,8 +208,8 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
         return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
                        "there is no font on this machine to write on the drawings with");
     sheet_lay_out(&s);
-    struct field_sheet *field = s.failed ? NULL : field_sheet_prepare(&s, &d->field);
-    enum rt_code code = field ? RT_OK : rt_fail_memory(p);
+    struct field_sheet *field = s.failed || d->what == DRAW_CABLE ? NULL : field_sheet_prepare(&s, &d->field);
+    enum rt_code code = s.failed || (!field && d->what != DRAW_CABLE) ? rt_fail_memory(p) : RT_OK;
     out->w_mm = s.w_mm;
     out->h_mm = s.h_mm;
     out->scale = s.plan.scale;

@@ -329,14 +329,19 @@ static void write_title_block(struct sheet *s, const struct sheet_words *w)
                                   str_from(estimate_name(s->fields->options.trace.estimate)),
                                   text(s, "1:%g on %s", s->plan.scale, s->paper) };
     const double high = 11.0, pad = 3.0, bottom = s->h_mm - INNER_MM, right = s->w_mm - INNER_MM;
-    double width[RT_COUNT(keys)], total = 0.0;
+    enum { ESTIMATE = 3 };
+    double width[RT_COUNT(keys)] = { 0 }, total = 0.0;
     for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
+        if (i == ESTIMATE && s->subject.what == DRAW_CABLE)
+            continue; /* cables do not depend on it */
         width[i] = 2.0 * pad +
                    fmax(pen_measure(&s->pen, TEXT_KEY, keys[i]).w_mm, pen_measure(&s->pen, TEXT_VALUE, values[i]).w_mm);
         total += width[i];
     }
     double x = right - total;
     for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
+        if (width[i] <= 0.0)
+            continue;
         if (i > 0) {
             pen_ink(&s->pen, INK_HAIR);
             pen_line(&s->pen, (struct vec2){ x, bottom - high }, (struct vec2){ x, bottom }, 0.25);

@@ -328,8 +328,10 @@ uint32_t space_area_door(struct space *s, uint32_t which, struct vec2 at_m)
     door = space_node(s, at);
     s->failed |= !VEC_PUSH(s->a, &area->doors, door);
     if (area->over != NO_REF && !area->is_open)
-        space_board(s, area->over, at);
-    space_wall_holes(s, at, (struct vec3){ inside.x, inside.y, area->z_m });
+        space_board(s, area->over, (struct vec3){ inside.x, inside.y, area->z_m });
+    /* a little further than the edge of the area, which may lie in the middle of the wall */
+    const struct vec3 beyond = vec3_scale(vec3_sub((struct vec3){ inside.x, inside.y, area->z_m }, at), 1.0 + 1e-3);
+    space_wall_holes(s, at, vec3_add(at, beyond));
     space_edge(s, door, node, area->way, area->price_per_m, first_work);
     return door;
 }
