@@ -33,9 +33,6 @@ BEYOND_A_SCHEMA = {
     "format_subnet_with_host_bits": "the bits of an address are beyond a pattern",
     "format_time_zone": "the names are those of the system's time zone database",
     "format_time_zone_offset": "likewise",
-    "policy_mac_of_a_group": "the bit of an address that makes it a group's is not worth a pattern",
-    "policy_mac_of_all": "likewise",
-    "policy_mac_of_nobody": "likewise",
     "type_leading_zero": "a schema sees the number, not how it was written",
     "type_not_a_number": "JSON has no such number to be refused",
 }
