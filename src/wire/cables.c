@@ -201,6 +201,18 @@ static void tell_cable(struct planner *pl, uint32_t cable, const struct route_as
         r->fixed_m = sum_value(&length) + r->slack_m;
 }
 
+/* An end in a room that is to be kept free of cable; NULL: neither. */
+static const struct cable_end *kept_free_end(const struct planner *pl, const struct cable *c)
+{
+    const struct cable_end *ends[2] = { &c->from, &c->to };
+    for (int e = 0; e < 2; e++) {
+        const uint32_t room = pl->s.things[space_thing_of(pl->s.h, ends[e])].room;
+        if (room != NO_REF && pl->s.h->rooms.v[room].keep_free & FREE_CABLE)
+            return ends[e];
+    }
+    return NULL;
+}
+
 static void tell_why_not(struct planner *pl, uint32_t cable, const struct route_ask *ask)
 {
     struct space *s = &pl->s;
@@ -219,7 +231,15 @@ static void tell_why_not(struct planner *pl, uint32_t cable, const struct route_
             return;
         }
     }
-    if (ask->n_labels)
+    const struct cable_end *kept_free = kept_free_end(pl, c);
+    if (kept_free && !ask->n_labels)
+        why_not(pl, cable,
+                arena_printf(
+                    s->a,
+                    "`%.*s` is in a room that is kept free of cable, and no hidden way leads there; add a void or "
+                    "a run behind its wall, take `cable` out of the room's keep_free, or give the cable's length_m",
+                    STR_ARG(kept_free->what)));
+    else if (ask->n_labels)
         why_not(
             pl, cable,
             arena_printf(s->a,

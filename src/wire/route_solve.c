@@ -7,6 +7,9 @@
 
 enum { SHARE_ROUNDS = 60, REROUTE_ROUNDS = 20 };
 
+/* In a very large house fewer rounds are made: the routes stay right, the bound gets looser.  Edges looked at in all. */
+#define EFFORT 2e8
+
 struct solver {
     const struct run *run;
     struct arena *a;
@@ -70,6 +73,13 @@ double route_price(const struct route_net *net, const struct route_ask *asks, co
     return sum_value(&total);
 }
 
+/* As many rounds as the effort allows, at least one. */
+static int rounds_of(const struct solver *s, int wanted)
+{
+    const double each = 2.0 * s->net->edges.n * fmax(1.0, s->n);
+    return (int)fmax(1.0, fmin(wanted, EFFORT / each));
+}
+
 /* One cable after the other takes its best way while the works of the others are free, until nobody gains. */
 static enum rt_code reroute(struct solver *s, struct route_way *ways, double *price)
 {
@@ -78,7 +88,8 @@ static enum rt_code reroute(struct solver *s, struct route_way *ways, double *pr
     for (uint32_t k = 0; k < s->n; k++)
         count_way(s, &ways[k], true);
     *price = route_price(s->net, s->asks, ways, s->n, s->used);
-    for (int round = 0; round < REROUTE_ROUNDS; round++) {
+    const int rounds = rounds_of(s, REROUTE_ROUNDS);
+    for (int round = 0; round < rounds; round++) {
         const double before = *price;
         for (uint32_t k = 0; k < s->n; k++) {
             if (run_is_cancelled(s->run))
@@ -147,7 +158,8 @@ static enum rt_code ascend(struct solver *s, double target, struct route_way *wa
     for (uint32_t w = 0; w < n_works; w++)
         for (uint32_t k = 0; k < s->n; k++)
             s->share[(size_t)k * n_works + w] = s->net->works.v[w].price / s->n;
-    for (int round = 0; round < SHARE_ROUNDS; round++) {
+    const int rounds = rounds_of(s, SHARE_ROUNDS);
+    for (int round = 0; round < rounds; round++) {
         struct sum total = { 0 };
         memset(s->uses, 0, n_works * sizeof *s->uses);
         for (uint32_t k = 0; k < s->n; k++) {

@@ -202,3 +202,52 @@ TEST(routes_of_the_file_are_kept)
         check_run_end(&c);
     }
 }
+
+#define TWO_ROOMS(keep_free)                                                                                  \
+    "rooftree: 1\nname: Test house\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"                   \
+    "parts_file: ../parts/demo.parts.yaml\nconstructs:\n  partition: { hole_price: 17, layers: [{ material: " \
+    "brick, thickness_m: 0.1 }] }\n"                                                                          \
+    "floors:\n  ground: { level_m: 0, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]] }\n"           \
+    "walls:\n  middle: { floor: ground, construct: partition, line: [[4, 0], [4, 6]] }\n"                     \
+    "rooms:\n  left: { floor: ground, outline: [[0, 0], [3.95, 0], [3.95, 6], [0, 6]] }\n"                    \
+    "  right: { floor: ground, outline: [[4.05, 0], [8, 0], [8, 6], [4.05, 6]]" keep_free " }\n"              \
+    "segments:\n  home: {}\nequipment:\n  switch: { part: switch_16_poe, room: left, at_m: [3.8, 3, 0.5] }\n" \
+    "devices:\n  one: { kind: desktop, room: right, at_m: [4.3, 2, 0.5], segment: home, link: wired }\n"      \
+    "  two: { kind: desktop, room: right, at_m: [4.3, 4, 0.5], segment: home, link: wired }\n"                \
+    "cables:\n  c: { from: switch, to: one, part: cable_6_m }\n  d: { from: switch, to: two, part: cable_6_m }\n"
+
+static const struct cable_plan *plan_of_all(struct check_run *c, const char *all)
+{
+    struct house *h = NULL;
+    struct cable_plan *plan = NULL;
+    CHECK_OK(c,
+             house_read_bytes(&c->run, check_path(c, "houses/larch_end.house.yaml"), str_from(all), &h, &c->problems));
+    CHECK_OK(c, cables_plan(&c->run, h, &plan, &c->problems));
+    return plan;
+}
+
+/* No void, no run: along the skirtings, and both through one hole at the construct's price. */
+TEST(two_cables_through_one_hole)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan = plan_of_all(&c, TWO_ROOMS(""));
+    CHECK("routed", plan->cables[0].is_routed && plan->cables[1].is_routed);
+    CHECK("one hole", plan->work.n == 1 && plan->work.v[0].kind == WORK_HOLE);
+    CHECK("for both", plan->work.v[0].cables.n == 2);
+    CHECK_NEAR("price of the hole", plan->work.v[0].price, 17.0, 0.0, "GBP");
+    CHECK_NEAR("in the wall", plan->work.v[0].at_m.x, 4.0, 1e-9, "m");
+    check_run_end(&c);
+}
+
+/* The right-hand room is kept free of cable that can be seen, its wall is of brick: there is no way. */
+TEST(a_room_kept_free_of_cable)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan = plan_of_all(&c, TWO_ROOMS(", keep_free: [cable]"));
+    CHECK("no way", !plan->cables[0].is_routed && !plan->cables[1].is_routed);
+    CHECK_TEXT(
+        "why", plan->cables[0].why_not,
+        STR("`one` is in a room that is kept free of cable, and no hidden way leads there; add a void or a run behind "
+            "its wall, take `cable` out of the room's keep_free, or give the cable's length_m"));
+    check_run_end(&c);
+}
