@@ -35,12 +35,47 @@ static const struct part *part_of(const struct house *h, uint32_t node)
     return &h->parts.list.v[h->equipment.v[node].part.i];
 }
 
+/* ---- ports ---- */
+
+static bool takes(const struct port_group *g, bool fibre) { return str_is(g->medium, "copper") ? !fibre : fibre; }
+
+struct port_found {
+    double mbps; /* infinite: a device's, not known */
+    bool fits;
+};
+
+static struct port_found port_at(const struct house *h, const struct cable_end *end, bool fibre)
+{
+    const struct part *part = end->equipment == NO_REF ? NULL : part_of(h, end->equipment);
+    struct port_found found = { 0.0, false };
+    double last = 0.0;
+    if (!part || !part->ports.n)
+        return (struct port_found){ INFINITY, true };
+    for (uint32_t i = 0; i < part->ports.n; i++) {
+        const struct port_group *g = &part->ports.v[i];
+        const bool is_it = !is_given(end->port) || (end->port > last && end->port <= last + g->count);
+        last += g->count;
+        if (is_it && takes(g, fibre)) {
+            found.fits = true;
+            found.mbps = fmax(found.mbps, given_or(g->speed_mbps, 0.0));
+        }
+    }
+    return found;
+}
+
+static bool is_fibre(const struct house *h, const struct cable *c)
+{
+    const struct part *part = c->part.i == NO_REF ? NULL : &h->parts.list.v[c->part.i];
+    const struct cable_category *category = part ? cable_category_find(part->category) : NULL;
+    return category && category->family != CABLE_COPPER;
+}
+
 /* ---- what is needed ---- */
 
-static double radio_mbps(const struct part_radio *r)
+static double radio_mbps(const struct part_radio *r, double width_mhz)
 {
     const struct wifi_generation *g = wifi_generation(r->phy);
-    const int width = wifi_width_index(r->width_mhz);
+    const int width = wifi_width_index(width_mhz);
     if (!g || width < 0 || !is_given(r->streams))
         return 0.0;
     const struct wifi_mcs *mcs = wifi_mcs(g->mcs_top);
@@ -48,14 +83,29 @@ static double radio_mbps(const struct part_radio *r)
     return bits / (g->dft_s + g->guard_s) / 1e6;
 }
 
-static double own_need_mbps(const struct house *h, uint32_t node)
+/* The radios as they are set. */
+static double access_point_mbps(const struct equipment *e, const struct part *part)
 {
     double total = 0.0;
+    for (uint32_t i = 0; i < part->radios.n; i++) {
+        const struct part_radio *r = &part->radios.v[i];
+        double width_mhz = r->width_mhz;
+        bool off = false;
+        for (uint32_t k = 0; k < e->radios.n; k++)
+            if (e->radios.v[k].band == r->band) {
+                off = e->radios.v[k].off;
+                width_mhz = fmin(width_mhz, given_or(e->radios.v[k].width_mhz, width_mhz));
+            }
+        total += off ? 0.0 : PAYLOAD_SHARE * radio_mbps(r, width_mhz);
+    }
+    return total;
+}
+
+static double own_need_mbps(const struct house *h, uint32_t node)
+{
     if (node < h->equipment.n) {
         const struct part *part = part_of(h, node);
-        for (uint32_t i = 0; part && part->kind == PART_ACCESS_POINT && i < part->radios.n; i++)
-            total += PAYLOAD_SHARE * radio_mbps(&part->radios.v[i]);
-        return total;
+        return part && part->kind == PART_ACCESS_POINT ? access_point_mbps(&h->equipment.v[node], part) : 0.0;
     }
     const struct device *d = &h->devices.v[node - h->equipment.n];
     const struct device_kind *kind = device_kind_find(d->kind);
@@ -110,7 +160,7 @@ static bool make_tree(struct arena *a, const struct house *h, struct tree *t)
     return true;
 }
 
-/* From the leaves to the gateway. */
+/* From the leaves to the gateway: no more comes through a link than its ports let pass. */
 static void sum_up(struct tree *t)
 {
     const struct house *h = t->h;
@@ -122,7 +172,9 @@ static void sum_up(struct tree *t)
         const uint32_t node = t->order[i];
         const struct cable *c = &h->cables.v[t->parent_cable[node]];
         const uint32_t from = node_of(h, &c->from), up = from == node ? node_of(h, &c->to) : from;
-        t->behind_mbps[up] += t->behind_mbps[node];
+        const bool fibre = is_fibre(h, c);
+        const double port_mbps = fmin(port_at(h, &c->from, fibre).mbps, port_at(h, &c->to, fibre).mbps);
+        t->behind_mbps[up] += fmin(t->behind_mbps[node], port_mbps);
         t->n_behind[up] += t->n_behind[node];
     }
 }
@@ -142,37 +194,6 @@ static uint32_t lower_end(const struct tree *t, uint32_t cable)
     if ((from >= t->h->equipment.n) != (to >= t->h->equipment.n))
         return from >= t->h->equipment.n ? from : to;
     return t->behind_mbps[from] < t->behind_mbps[to] ? from : to;
-}
-
-/* ---- ports ---- */
-
-static bool takes(const struct port_group *g, bool is_fibre)
-{
-    return str_is(g->medium, "copper") ? !is_fibre : is_fibre;
-}
-
-struct port_found {
-    double mbps; /* infinite: a device's, not known */
-    bool fits;
-};
-
-static struct port_found port_at(const struct house *h, const struct cable_end *end, bool is_fibre)
-{
-    const struct part *part = end->equipment == NO_REF ? NULL : part_of(h, end->equipment);
-    struct port_found found = { 0.0, false };
-    double last = 0.0;
-    if (!part || !part->ports.n)
-        return (struct port_found){ INFINITY, true };
-    for (uint32_t i = 0; i < part->ports.n; i++) {
-        const struct port_group *g = &part->ports.v[i];
-        const bool is_it = !is_given(end->port) || (end->port > last && end->port <= last + g->count);
-        last += g->count;
-        if (is_it && takes(g, is_fibre)) {
-            found.fits = true;
-            found.mbps = fmax(found.mbps, given_or(g->speed_mbps, 0.0));
-        }
-    }
-    return found;
 }
 
 /* ---- one link ---- */
@@ -231,7 +252,7 @@ static void judge(struct arena *a, const struct cable_plan *plan, const struct t
     const struct cable_category *category = part ? cable_category_find(part->category) : NULL;
     *l = (struct wire_link){ .cable = cable,
                              .category_chosen = category != NULL,
-                             .is_fibre = category && category->family != CABLE_COPPER,
+                             .is_fibre = is_fibre(h, c),
                              .fixed_m = is_cord ? 0.0 : r->fixed_m,
                              .cords_m = is_cord ? r->fixed_m : r->cords_m };
     l->length_m = l->fixed_m + l->cords_m;

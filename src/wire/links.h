@@ -14,7 +14,7 @@ struct wire_link {
     double port_mbps;    /* the slower of the two ports; infinite: only devices, whose ports nobody gave */
     double speed_mbps;   /* fastest that category, length and both ports carry; 0: none */
     double needed_mbps;  /* by what hangs on it, at most port_mbps; an uplink: by all behind it */
-    double wanted_mbps;  /* the same without the ports' limit */
+    double wanted_mbps;  /* the same without its own ports' limit */
     bool is_uplink;      /* more than one thing lies behind it */
     bool is_known;       /* false: its length is not */
     bool fits;           /* its plug fits the ports at both ends */
@@ -27,7 +27,7 @@ struct wire_links {
 };
 
 /* A port that a cable's end does not name is the fastest of the part that takes its plug.  An access point needs what its radios
- * carry, taken as 0.8 of their fastest rate (common practice, no source); a device what the house file or its kind says.
+ * carry as they are set, taken as 0.8 of their fastest rate (common practice, no source); a device what the house file or its kind says.
  * Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code wire_links_judge(const struct run *run, const struct cable_plan *plan,
                                             struct wire_links *out, struct rt_problems *p);

@@ -55,6 +55,19 @@ TEST(needs_add_up_towards_the_gateway)
     check_run_end(&a.c);
 }
 
+/* IEEE 802.11: HE, two streams, 80 MHz carries 1201 Mb/s and 40 MHz 574 (802.11ax-2021 clause 27.5, from memory; guard 0.8 us);
+ * 0.8 of both is more than the port of 1000 lets through, so that the uplink counts 1000 and the film's 60. */
+TEST(an_access_point_needs_what_its_radios_carry)
+{
+    struct asked a;
+    ask(&a, "cables:\n" UPLINK "  w: { from: \"switch:1\", to: ap, part: cable_6_box, length_m: 10 }\n"
+            "  f: { from: \"switch:2\", to: film, part: cable_6_box, length_m: 10 }\n");
+    CHECK_NEAR("radios", a.links->v[1].wanted_mbps, 0.8 * (1201.0 + 574.0), 2.0, "Mb/s");
+    CHECK_NEAR("at most its port", a.links->v[1].needed_mbps, 1000.0, 1e-9, "Mb/s");
+    CHECK_NEAR("behind the uplink", a.links->v[0].wanted_mbps, 1060.0, 1e-9, "Mb/s");
+    check_run_end(&a.c);
+}
+
 /* 90 m of fixed cable and 10 m of cords are legal; with headroom of a tenth, 81 + 9. */
 TEST(a_run_of_120_m_breaks_the_promise)
 {
