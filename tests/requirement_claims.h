@@ -159,8 +159,8 @@ static inline packet_set line_service(struct street *t)
                   either(t, messages(t, 130, 132), either(t, messages(t, 134, 136), messages(t, 143, 143))));
 }
 
-/* Every block of address_blocks.csv that the registries call not globally reachable. */
-static inline bool no_reserved_source(struct street *t, unsigned protocol RT_UNUSED)
+/* Every block of address_blocks.csv that the registries call not globally reachable; and nobody inside sends from another's. */
+static inline bool no_reserved_source(struct street *t, unsigned protocol)
 {
     const struct csv blocks = csv_read(t->r.c.run.arena, check_path(&t->r.c, "tests/reference/address_blocks.csv"));
     const packet_set from =
@@ -175,7 +175,7 @@ static inline bool no_reserved_source(struct street *t, unsigned protocol RT_UNU
             return false;
         n++;
     }
-    return n >= 10 && some_pass_of(t, from);
+    return n >= 10 && some_pass_of(t, from) && honest_sources(t, protocol);
 }
 
 /* ---- claims: what passes ---- */
