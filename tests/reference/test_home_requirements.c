@@ -320,8 +320,10 @@ TEST(the_document_gives_these_answers)
     }
     const struct str want = buf_done(&b);
     const bool is_there = memmem(text.p, text.n, want.p, want.n) != NULL;
-    if (!is_there)
+    if (!is_there) {
         printf("%.*s", STR_ARG(want));
+        fflush(stdout); /* before what is said on the other stream */
+    }
     CHECK("docs/standards.md holds the table printed above", is_there);
     check_run_end(&c);
 }
