@@ -273,7 +273,8 @@ static inline bool no_node_questions(struct street *t, unsigned protocol RT_UNUS
 static inline bool gateway_hears(struct street *t, unsigned protocol RT_UNUSED)
 {
     const packet_set groups = within(t, AXIS_DESTINATION, "ff02::/16");
-    const packet_set neighbours = either(t, messages(t, 130, 136), messages(t, 141, 143));
+    const packet_set trusted = messages(t, 148, 149); /* of SEND (RFC 3971) */
+    const packet_set neighbours = either(t, trusted, either(t, messages(t, 130, 136), messages(t, 141, 143)));
     for (uint32_t i = 0; i < t->r.h->segments.n; i++) {
         const struct segment_plan *s = &t->r.plan->segments[i];
         packet_set at = either(t, groups, is(t, AXIS_DESTINATION, s->link_local_gateway));

@@ -182,7 +182,7 @@ static const struct row ROWS[] = {
     { "bcp38-1", KEPT, "", honest_sources, 0, OPEN, ON_BOTH, WITHOUT("(RFC 2827)"), WITHOUT("The tunnel 'away' carries") },
     { "bcp84-1", NOT_OURS, "a house file has one line", .claim = NULL },
     { "rfc7368-1", KEPT, "", guests_reach_the_internet_only, 0, CLOSED, ON_BOTH, LET(GUESTS, HOME, IP_TCP, 80), LET(GUESTS, ZONE_GATEWAY, IP_TCP, 443) },
-    { "en303645-5.5-5", KEPT, "who a statement names, and nobody else, gets to the gateway's own pages; the log-in is the gateway's", managed_from_home, 0, CLOSED, ON_BOTH, LET(GUESTS, ZONE_GATEWAY, IP_TCP, 443), LET(ZONE_INTERNET, ZONE_GATEWAY, IP_TCP, 22) },
+    { "en303645-5.5-5", KEPT, "whom a statement names, and nobody else, gets to what manages the gateway; the log-in is the gateway's", managed_from_home, 0, CLOSED, ON_BOTH, LET(GUESTS, ZONE_GATEWAY, IP_TCP, 443), LET(ZONE_INTERNET, ZONE_GATEWAY, IP_TCP, 22) },
     { "en303645-5.6-1", NOT_EXPRESSIBLE, "a matter of sockets: `prove` lists those that a stranger can reach", .claim = NULL },
     { "en303645-5.6-2", KEPT, "discovery leaves a segment by a relay of the house file only; what a device tells within its segment is its own matter", discovery_is_relayed_where_listed, 0, CLOSED, ON_BOTH, LET(GUESTS, ZONE_GATEWAY, IP_UDP, 5353), LET(HOME, ZONE_GATEWAY, IP_UDP, 1900) },
     { "en303645-5.9-2", NOT_EXPRESSIBLE, "no rule asks whether the line is up, and what devices need of it is their own matter", .claim = NULL },
