@@ -139,10 +139,17 @@ static void tell_purchase(struct cost *c, struct buf *b, const struct limit *q)
 
 static void tell_year(struct cost *c, struct buf *b)
 {
+    const struct bill *bill = c->bill;
     buf_text(b, "; energy ");
-    put_money(c, b, c->bill->energy);
+    if (bill->energy_known)
+        put_money(c, b, bill->energy);
+    else
+        buf_text(b, "not known");
     buf_text(b, ", the line ");
-    put_money(c, b, c->bill->line);
+    if (bill->line_known)
+        put_money(c, b, bill->line);
+    else
+        buf_text(b, "not known");
 }
 
 static void tell_sums(struct cost *c, struct buf *b, const struct limit *q)
@@ -166,6 +173,12 @@ static struct fact *fact_money(struct cost *c, struct fact *parent, const char *
     return fact_num(c->a, parent, key, money_value(c->currency, amount), c->bill->digits);
 }
 
+/* null where it is not known. */
+static void fact_known(struct cost *c, struct fact *parent, const char *key, int64_t amount, bool is_known)
+{
+    fact_num(c->a, parent, key, is_known ? money_value(c->currency, amount) : RT_NOT_GIVEN, c->bill->digits);
+}
+
 static struct str phase_id(const struct cost *c, uint32_t phase)
 {
     return phase == NO_REF ? STR("") : c->ev->h->phases.v[phase].id;
@@ -177,6 +190,7 @@ static void lines_facts(struct cost *c, struct fact *evidence)
     for (uint32_t i = 0; i < c->bill->lines.n; i++) {
         const struct bill_line *q = &c->bill->lines.v[i];
         struct fact *o = fact_object(c->a, list, NULL);
+        c->failed |= !o;
         fact_str(c->a, o, "phase", phase_id(c, q->phase));
         fact_text(c->a, o, "kind", bill_kind_name(q->kind));
         fact_str(c->a, o, "what", q->what);
@@ -197,6 +211,7 @@ static void limits_facts(struct cost *c, struct fact *evidence)
     for (uint32_t i = 0; i < c->limits.n; i++) {
         const struct limit *q = &c->limits.v[i];
         struct fact *o = fact_object(c->a, list, NULL);
+        c->failed |= !o;
         fact_text(c->a, o, "what", q->what);
         fact_str(c->a, o, "phase", phase_id(c, q->phase));
         fact_money(c, o, "most", q->most);
@@ -211,6 +226,7 @@ static void phases_facts(struct cost *c, struct fact *evidence)
     struct fact *list = fact_array(c->a, evidence, "phases");
     for (uint32_t i = 0; i < h->phases.n; i++) {
         struct fact *o = fact_object(c->a, list, NULL);
+        c->failed |= !o;
         fact_str(c->a, o, "phase", h->phases.v[i].id);
         fact_str(c->a, o, "by_date", h->phases.v[i].by_date);
         fact_money(c, o, "purchase", c->bill->phases[i]);
@@ -225,6 +241,7 @@ static void gaps_facts(struct cost *c, struct fact *evidence)
     for (uint32_t i = 0; i < c->bill->gaps.n; i++) {
         const struct bill_gap *q = &c->bill->gaps.v[i];
         struct fact *o = fact_object(c->a, list, NULL);
+        c->failed |= !o;
         fact_str(c->a, o, "says", q->says);
         fact_str(c->a, o, "phase", phase_id(c, q->phase));
         fact_bool(c->a, o, "yearly", q->is_yearly);
@@ -239,9 +256,9 @@ static void write_evidence(struct cost *c, struct fact *evidence)
     phases_facts(c, evidence);
     struct fact *year = fact_object(c->a, evidence, "yearly");
     fact_num(c->a, year, "energy_kwh", b->kwh_per_year, 1);
-    fact_money(c, year, "energy", b->energy);
-    fact_money(c, year, "line", b->line);
-    fact_money(c, year, "total", b->yearly);
+    fact_known(c, year, "energy", b->energy, b->energy_known);
+    fact_known(c, year, "line", b->line, b->line_known);
+    fact_known(c, year, "total", b->yearly, b->energy_known && b->line_known);
     limits_facts(c, evidence);
     fact_num(c->a, evidence, "house_share", b->house_share, 5);
     if (is_given(b->house_share))
@@ -286,8 +303,8 @@ enum rt_code promise_cost(struct evaluation *ev, const struct promise *promise, 
     struct cost c = { .ev = ev, .a = ev->run->arena, .currency = ev->h->currency };
     RT_TRY(evaluation_bill(ev, &c.bill, p));
     find_limits(&c, promise);
+    write_evidence(&c, out->evidence);
     if (c.failed)
         return rt_fail_memory(p);
-    write_evidence(&c, out->evidence);
     return judge(&c, out, p);
 }

@@ -59,6 +59,26 @@ TEST(a_house_in_two_phases)
     check_run_end(&b.c);
 }
 
+/* environment.csv, group cost: steady loads over a year of 8760 hours at a price per kilowatt-hour; its sources stand in it. */
+TEST(energy_of_a_year)
+{
+    struct bill_house b = bill_house("budget: {contingency_share: 0}\n");
+    const struct csv t = csv_read(b.c.run.arena, check_path(&b.c, "tests/reference/environment.csv"));
+    unsigned n = 0;
+    for (uint32_t i = 0; i < t.rows.n; i++) {
+        double load_w, price;
+        if (!str_is(csv_cell(&t, i, "group"), "cost") || !str_is(csv_cell(&t, i, "unit"), "EUR") ||
+            sscanf(str_dup(b.c.run.arena, csv_cell(&t, i, "inputs_SI")).p, "P=%lf W, %lf EUR", &load_w, &price) != 2)
+            continue;
+        b.energy.kwh_per_year = load_w * 8.76;
+        b.h->budget.energy_per_kwh = price;
+        CHECK_NEAR("energy", (double)bill_of(&b)->yearly, 100.0 * csv_num(&t, i, "value"), 0.51, "cents");
+        n++;
+    }
+    CHECK("rows", n >= 5);
+    check_run_end(&b.c);
+}
+
 /* Lines stand by phase, those without one first, then by kind. */
 TEST(order_of_lines)
 {

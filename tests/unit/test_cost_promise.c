@@ -55,6 +55,8 @@ static const struct cost_case {
       32.21, "first: 367.79 GBP of 400.00 GBP to buy" },
     { "the year is not known, and nobody asked", "purchase: 1000", "", "", RT_NOT_GIVEN, true, PROMISE_KEPT, 382.96,
       "617.04 GBP of " },
+    { "the line alone is too dear", "yearly: 400", "", "", RT_NOT_GIVEN, true, PROMISE_BROKEN, -56.0,
+      "456.00 GBP of 400.00 GBP a year; energy not known, the line 456.00 GBP" },
     { "the year is not known", "yearly: 600", "", "", RT_NOT_GIVEN, true, PROMISE_UNKNOWN, 0,
       "what the equipment draws in a year is not known" },
 };
@@ -126,5 +128,30 @@ TEST(evidence)
     };
     for (size_t i = 0; i < RT_COUNT(HELD); i++)
         CHECK(HELD[i], memmem(json.p, json.n, HELD[i], strlen(HELD[i])) != NULL);
+    check_run_end(&b.c);
+}
+
+/* Little memory is told, never half an answer. */
+TEST(memory_runs_out)
+{
+    char text[4096];
+    struct bill_house b = house_of(&CASES[0], text, sizeof text);
+    enum rt_code code = RT_NOMEM;
+    unsigned n_refused = 0;
+    for (size_t kb = 1; kb < 1024 && code != RT_OK; kb++) {
+        struct run run = b.c.run;
+        struct rt_problems p;
+        run.arena = arena_new(kb * 1024);
+        rt_problems_init(&p, b.c.run.arena);
+        struct evaluation ev = { .run = &run, .h = b.h, .bill = b.bill };
+        struct promise_results results;
+        code = promises_evaluate(&ev, 1u << PROMISE_COST, &results, &p);
+        n_refused += code == RT_NOMEM;
+        CHECK("told", code == RT_OK || code == RT_NOMEM);
+        CHECK("whole", code != RT_OK || results.v[0].state == PROMISE_KEPT);
+        arena_free(run.arena);
+    }
+    CHECK("refused at first", n_refused > 0);
+    CHECK("enough in the end", code == RT_OK);
     check_run_end(&b.c);
 }
