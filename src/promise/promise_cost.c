@@ -111,13 +111,13 @@ static uint32_t find_largest(const struct bill *b, uint32_t phase, struct larges
     uint32_t n = 0;
     for (uint32_t i = 0; i < b->lines.n; i++) {
         const struct largest q = { b->lines.v[i].what, total_of(b, b->lines.v[i].what, phase) };
-        bool is_known = q.total == 0;
+        bool is_left_out = q.total == 0 || b->lines.v[i].kind == BILL_CONTINGENCY; /* a share of the others */
         for (uint32_t k = 0; k < n; k++)
-            is_known |= str_eq(out[k].what, q.what);
+            is_left_out |= str_eq(out[k].what, q.what);
         uint32_t at = n;
         while (at > 0 && out[at - 1].total < q.total)
             at--;
-        if (is_known || at == LARGEST_SHOWN)
+        if (is_left_out || at == LARGEST_SHOWN)
             continue;
         n += n < LARGEST_SHOWN;
         for (uint32_t k = n - 1; k > at; k--)

@@ -64,8 +64,17 @@ static void check_house(const struct house_case *q)
     CHECK_NEAR(q->path, (double)phases, (double)b->total, 0, "phases");
     const int64_t extra = sum_of(b, BILL_CONTINGENCY, false);
     CHECK_NEAR(q->path, (double)extra, q->contingency_share * (double)(b->total - extra), 1.5, "contingency");
-    for (uint32_t i = 0; i < b->gaps.n; i++)
-        CHECK(str_dup(c.run.arena, b->gaps.v[i].says).p, b->gaps.v[i].is_yearly); /* all of the purchase is known */
+    CHECK_NEAR(q->path, (double)b->energy, 100.0 * ev.energy->kwh_per_year * h->budget.energy_per_kwh, 0.51, "energy");
+    CHECK("something is drawn", b->energy > 0);
+    CHECK_NEAR(q->path, (double)b->yearly, (double)(b->energy + b->line), 0, "year");
+    CHECK_NEAR(q->path, b->gaps.n, 0, 0, "facts missing");
+    struct promise_results results;
+    CHECK_OK(&c, promises_evaluate(&ev, 1u << PROMISE_COST, &results, &c.problems));
+    for (uint32_t i = 0; i < results.n; i++) { /* a share of the other things is none of them */
+        const struct str reason = results.v[i].reason;
+        CHECK(q->path, results.v[i].state != PROMISE_UNKNOWN && !memmem(reason.p, reason.n, "not foreseen", 12));
+    }
+    CHECK_NEAR(q->path, results.n, 1, 0, "promise");
     check_run_end(&c);
 }
 
