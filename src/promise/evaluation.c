@@ -101,8 +101,8 @@ enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **o
 {
     struct arena *a = ev->run->arena;
     if (!ev->power) {
-        const struct cable_plan *cables;
-        const struct wire_links *links;
+        const struct cable_plan *cables = NULL;
+        const struct wire_links *links = NULL;
         RT_TRY(evaluation_cables(ev, &cables, &links, p));
         const struct port_pick *picks = port_picks(a, ev->h);
         struct port_numbers *ports = ARENA_ARRAY(a, struct port_numbers, ev->h->cables.n);
@@ -119,7 +119,7 @@ enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **o
 enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan **out, struct rt_problems *p)
 {
     if (!ev->energy) {
-        const struct power_plan *power;
+        const struct power_plan *power = NULL;
         RT_TRY(evaluation_power(ev, &power, p));
         RT_TRY(energy_plan_make(ev->run, power, &ev->energy, p));
     }
@@ -130,9 +130,9 @@ enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan *
 enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p)
 {
     if (!ev->bill) {
-        const struct cable_plan *cables;
-        const struct wire_links *links;
-        const struct energy_plan *energy;
+        const struct cable_plan *cables = NULL;
+        const struct wire_links *links = NULL;
+        const struct energy_plan *energy = NULL;
         RT_TRY(evaluation_cables(ev, &cables, &links, p));
         RT_TRY(evaluation_energy(ev, &energy, p));
         RT_TRY(bill_make(ev->run, cables, links, energy, &ev->bill, p));

@@ -126,12 +126,19 @@ static void heat_words(struct buf *b, const struct house *h, const struct power_
                    f->wire_max_a);
 }
 
-static void source_words(struct buf *b, const struct house *h, const struct power_source *s, double headroom)
+static void source_words(struct buf *b, const struct power_plan *plan, const struct power_source *s, double headroom)
 {
+    const struct house *h = plan->h;
+    const uint32_t own = plan->feed_of_equipment[s->equipment]; /* it is fed itself */
     const struct str who = equipment_words(h, s->equipment);
     buf_printf(b, "%.*s gives %.1f W over all ports; all at full want %.1f W", STR_ARG(who), s->budget_w, s->worst_w);
     if (s->worst_w <= s->budget_w)
         buf_printf(b, ", less than %.0f %% is left over", headroom * 100.0);
+    if (own != NO_REF && plan->feeds.v[own].class_granted < 0)
+        buf_printf(b, "; it has no power itself: %s", power_limit_words(plan->feeds.v[own].limit));
+    else if (own != NO_REF && plan->feeds.v[own].class_granted != plan->feeds.v[own].class_asked)
+        buf_printf(b, "; it asks for class %d itself and has class %d by %s", plan->feeds.v[own].class_asked,
+                   plan->feeds.v[own].class_granted, power_limit_words(plan->feeds.v[own].limit));
 }
 
 static void kept_words(struct buf *b, const struct house *h, const struct power_verdict *v)
@@ -160,7 +167,7 @@ static struct str reason_of(struct arena *a, const struct power_plan *plan, cons
         buf_printf(&b, "say how long cable `%.*s` is (`length_m`): %.*s hangs on it",
                    STR_ARG(h->cables.v[v->feed->unknown_cable].id), STR_ARG(feed_words(h, v->feed)));
     else if (v->source)
-        source_words(&b, h, v->source, headroom);
+        source_words(&b, plan, v->source, headroom);
     else if (v->feed->class_granted < 0)
         dark_words(&b, h, plan, v->feed);
     else if (!is_given(v->margin_w))

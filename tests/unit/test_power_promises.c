@@ -76,6 +76,12 @@ TEST(broken)
                       CABLE("y", "2", "b", "copper", LONG) CABLE("z", "3", "third", "copper", LONG)
                           PROMISED(", devices: [third]"),
               PROMISE_BROKEN, "does not start third (class 4): of its 62 W", -20);
+    check_one("a switch that is fed by nobody",
+              SWITCH "  relay: {part: fed, " WIRE_AT
+                     "}\ndevices:\n" EYE("a", "eye_4") "cables:\n"
+                                                       "  x: {from: \"relay:2\", to: a, part: copper" LONG
+                                                       "}\n" PROMISED(", devices: [a]"),
+              PROMISE_BROKEN, "it has no power itself: no", RT_NOT_GIVEN);
     check_one("no cable", SWITCH "devices:\n" EYE("lost", "eye_3") PROMISED(""), PROMISE_BROKEN,
               "lost has no power: no cable", -8);
     check_one("a port that does not feed",
