@@ -82,6 +82,8 @@ struct beam_edge {
     uint32_t n_screens, n_planes;
     struct beam_screen screens[EDGE_SCREENS_MAX];
     uint32_t planes[EDGE_SCREENS_MAX];
+    uint32_t n_touching;
+    struct beam_screen touching[EDGE_SCREENS_MAX]; /* what faces have on the edge's line */
 };
 
 /* A row of the tables: a construct, or half of it in dB (of the two sides of a solid obstacle each takes half). */

@@ -8,10 +8,12 @@
 /* More than any rounding of coordinates. */
 #define ROUNDING_M 1e-3f
 
-/* +1 in lanes within the polygon or the tolerance of its outline, else 0: outline_holds() of scene.c. */
-static RT_INLINE void polygon_holds(const struct beam_polygon *q, const float *u, const float *v, int32_t *holds)
+/* +1 in lanes within the polygon, in `near` in those within the tolerance of its outline, else 0: outline_holds() of scene.c. */
+static RT_INLINE void polygon_holds(const struct beam_polygon *q, const float *u, const float *v, int32_t *odd,
+                                    int32_t *near)
 {
-    int32_t odd[BEAM_LANES] = { 0 }, near[BEAM_LANES] = { 0 };
+    for (int l = 0; l < BEAM_LANES; l++)
+        odd[l] = near[l] = 0;
     for (uint32_t i = 0; i < q->n; i++) {
         const struct beam_side s = q->sides[i];
 #pragma omp simd
@@ -24,8 +26,6 @@ static RT_INLINE void polygon_holds(const struct beam_polygon *q, const float *u
             near[l] |= ru * ru + rv * rv <= q->tolerance2_m2;
         }
     }
-    for (int l = 0; l < BEAM_LANES; l++)
-        holds[l] = odd[l] | near[l];
 }
 
 /* Rows of the tables where the lanes meet the face, -1 where they miss it; returns the bits of those that do not. */
@@ -49,16 +49,16 @@ static RT_INLINE uint32_t face_rows(const struct beam_face *f, const struct beam
     }
     if (!any)
         return 0;
-    int32_t holds[BEAM_LANES];
+    int32_t holds[BEAM_LANES], near[BEAM_LANES];
     if (f->outline.n) {
-        polygon_holds(&f->outline, u, v, holds);
+        polygon_holds(&f->outline, u, v, holds, near);
         for (int l = 0; l < BEAM_LANES; l++)
-            rows[l] = holds[l] ? rows[l] : -1;
+            rows[l] = holds[l] | near[l] ? rows[l] : -1;
     }
     for (uint32_t i = 0; i < f->n_cuts; i++) {
-        polygon_holds(&f->cuts[i], u, v, holds);
+        polygon_holds(&f->cuts[i], u, v, holds, near);
         for (int l = 0; l < BEAM_LANES; l++)
-            rows[l] = holds[l] ? -1 : rows[l];
+            rows[l] = holds[l] & ~near[l] ? -1 : rows[l];
     }
     for (uint32_t i = f->n_patches; i-- > 0;) { /* backwards: the first one listed wins */
         const struct beam_patch q = f->patches[i];

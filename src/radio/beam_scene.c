@@ -54,6 +54,13 @@ static int32_t row_of(struct beam_scene *bs, uint32_t construct, bool is_half)
     return (int32_t)bs->n_rows++;
 }
 
+/* The face reaches a little into its openings: face_at() of scene.c. */
+static struct beam_patch patch_of(double u0, double u1, double v0, double v1, int32_t row)
+{
+    return (struct beam_patch){ (float)(u0 + SCENE_JOIN_M), (float)(u1 - SCENE_JOIN_M), (float)(v0 + SCENE_JOIN_M),
+                                (float)(v1 - SCENE_JOIN_M), row };
+}
+
 static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *f, struct beam_face *out)
 {
     const struct vec3 origin = vec3_sub(f->origin, bs->middle);
@@ -78,16 +85,14 @@ static bool add_face(struct arena *a, struct beam_scene *bs, const struct face *
         const vec2_list cut = f->cuts.v[i];
         if (is_rectangle(cut)) {
             const struct vec2 p = cut.v[0], q = cut.v[2];
-            patches[out->n_patches++] = (struct beam_patch){ (float)fmin(p.x, q.x), (float)fmax(p.x, q.x),
-                                                             (float)fmin(p.y, q.y), (float)fmax(p.y, q.y), -1 };
-        } else if (!add_polygon(a, cut, 0.0, &cuts[out->n_cuts++])) {
+            patches[out->n_patches++] = patch_of(fmin(p.x, q.x), fmax(p.x, q.x), fmin(p.y, q.y), fmax(p.y, q.y), -1);
+        } else if (!add_polygon(a, cut, SCENE_JOIN_M, &cuts[out->n_cuts++])) {
             return false;
         }
     }
     for (uint32_t i = 0; i < f->patches.n; i++) {
         const struct patch *q = &f->patches.v[i];
-        patches[out->n_patches++] = (struct beam_patch){ (float)q->u0, (float)q->u1, (float)q->v0, (float)q->v1,
-                                                         row_of(bs, q->construct, f->is_half) };
+        patches[out->n_patches++] = patch_of(q->u0, q->u1, q->v0, q->v1, row_of(bs, q->construct, f->is_half));
     }
     out->cuts = cuts;
     out->patches = patches;
@@ -118,6 +123,15 @@ static void set_box(struct beam_scene *bs, uint32_t i, const struct face *f)
     bs->plan[4][i] = is_upright ? 0.0f : PLENTY;
 }
 
+static struct beam_screen screen_of(struct beam_scene *bs, uint32_t face, uint32_t construct)
+{
+    const struct face *f = &bs->scene->faces.v[face];
+    return (struct beam_screen){ .n = beam_vec_from(bs->scene->planes.v[f->plane].n),
+                                 .plane = f->plane,
+                                 .row = row_of(bs, construct, f->is_half),
+                                 .mirrors_on = f->mirrors_on };
+}
+
 static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_edge *out)
 {
     *out = (struct beam_edge){ .from = shifted(bs, e->from),
@@ -126,18 +140,16 @@ static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_ed
                                .n_screens = e->n_screens };
     for (uint32_t i = 0; i < e->n_screens; i++) {
         const struct screen *s = &e->screens[i];
-        const struct face *f = &bs->scene->faces.v[s->face];
-        out->screens[i] = (struct beam_screen){ .along = beam_vec_from(s->along),
-                                                .n = beam_vec_from(bs->scene->planes.v[s->plane].n),
-                                                .plane = s->plane,
-                                                .row = row_of(bs, s->construct, f->is_half),
-                                                .mirrors_on = f->mirrors_on };
+        out->screens[i] = screen_of(bs, s->face, s->construct);
+        out->screens[i].along = beam_vec_from(s->along);
         bool known = false;
         for (uint32_t k = 0; k < out->n_planes; k++)
             known = known || out->planes[k] == s->plane;
         if (!known)
             out->planes[out->n_planes++] = s->plane;
     }
+    for (uint32_t i = 0; i < e->n_touching; i++)
+        out->touching[out->n_touching++] = screen_of(bs, e->touching[i].face, e->touching[i].construct);
 }
 
 enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct beam_scene *out, struct rt_problems *p)

@@ -20,6 +20,7 @@ RT_WIDE void beam_find_turns(const struct beam_work *w, const struct beam_edge *
     const float image_side = image.x * nx + image.y * ny + image.z * nz - d, flat_in = in->flat_m;
     const struct beam_points *at = &w->at;
     struct beam_points arriving; /* at the edge, as from the image */
+    float beside_m[BEAM_LANES];  /* of the straight path, from the edge's line */
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
         /* n is 0 for the direct term */
@@ -44,12 +45,19 @@ RT_WIDE void beam_find_turns(const struct beam_work *w, const struct beam_edge *
         const float near = s * s / (1.0f + fabsf(c)), bending = c > 0.0f ? near : 1.0f - c;
         out->reach_m[l] = flat_in * ways->flat_out_m[l] / ways->length_m[l] * bending;
         out->sign[l] = s > 0.0f ? 1.0f : -1.0f;
+        const float flat = flat_in + ways->flat_out_m[l], apart = flat_in * ways->flat_out_m[l] * fabsf(s);
+        beside_m[l] = c > 0.0f ? apart / (flat > 1e-9f ? flat : 1e-9f) : 1.0f;
         const float hx = ix + ox, hy = iy + oy, hz = iz + oz, half2 = hx * hx + hy * hy + hz * hz;
         const float over_half = 1.0f / sqrtf(half2 > 1e-12f ? half2 : 1e-12f);
         out->half_way.x[l] = hx * over_half;
         out->half_way.y[l] = hy * over_half;
         out->half_way.z[l] = hz * over_half;
     }
+    uint32_t on_line = 0;
+#pragma omp simd reduction(| : on_line)
+    for (int l = 0; l < BEAM_LANES; l++)
+        on_line |= (uint32_t)(beside_m[l] < (float)SCENE_JOIN_M) << l;
+    out->on_line = on_line;
     float most = 0.0f;
 #pragma omp simd reduction(max : most)
     for (int l = 0; l < BEAM_LANES; l++) {
@@ -182,6 +190,21 @@ static RT_INLINE void pass_beside(const struct beam_antenna *an, const struct be
     }
 }
 
+/* What the screen mirrors of the lanes' ways. */
+static RT_INLINE void mirror_by(const struct beam_antenna *an, const struct beam_screen *s,
+                                const struct beam_points *way, uint32_t lanes, struct beam_c4 *out)
+{
+    struct places at;
+    find_places(way, s->n, &at);
+    for (; lanes; lanes &= lanes - 1) {
+        const int l = __builtin_ctz(lanes);
+        const size_t k = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
+        const beam_f4 size = beam_f4_sqrt(between(an->mirror + k, at.share[l]));
+        out[l] = (struct beam_c4){ size * between(an->mirror_re + k, at.share[l]),
+                                   size * between(an->mirror_im + k, at.share[l]) };
+    }
+}
+
 RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struct beam_edge *e,
                                       const struct beam_ways *ways, uint32_t plane, const struct beam_points *half_way,
                                       uint32_t lanes, struct sides *out)
@@ -198,20 +221,27 @@ RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struc
         has_left |= is_left;
         has_right |= ~is_left;
         struct beam_c4 mirrored[BEAM_LANES];
-        struct places at;
-        find_places(half_way, s->n, &at);
-        for (uint32_t todo = left | right; todo; todo &= todo - 1) {
-            const int l = __builtin_ctz(todo);
-            const size_t k = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
-            const beam_f4 size = beam_f4_sqrt(between(an->mirror + k, at.share[l]));
-            mirrored[l] = (struct beam_c4){ size * between(an->mirror_re + k, at.share[l]),
-                                            size * between(an->mirror_im + k, at.share[l]) };
-        }
+        mirror_by(an, s, half_way, left | right, mirrored);
         pass_beside(an, e, plane, s->along, &ways->in, -1.0f, left | right, mirrored);
         pass_beside(an, e, plane, s->along, &ways->out, 1.0f, left | right, mirrored);
         for (uint32_t todo = left | right; todo; todo &= todo - 1) {
             const int l = __builtin_ctz(todo);
             *(left >> l & 1u ? &out->left[l] : &out->right[l]) = mirrored[l];
+        }
+    }
+}
+
+/* What is mirrored on the edge's line. */
+static RT_INLINE void find_mirror_on_line(const struct beam_antenna *an, const struct beam_edge *e,
+                                          const struct beam_term *t, const struct beam_points *half_way, uint32_t lanes,
+                                          struct beam_c4 *out)
+{
+    set_all(out, 0.0f);
+    for (uint32_t i = 0; i < e->n_touching; i++) {
+        const struct beam_screen *s = &e->touching[i];
+        if (s->plane == t->plane && (!s->mirrors_on || (s->mirrors_on > 0) == (an->side_m[s->plane] > 0.0f))) {
+            mirror_by(an, s, half_way, lanes, out);
+            return;
         }
     }
 }
@@ -243,16 +273,10 @@ RT_WIDE static void find_flat_jump(const struct beam_antenna *an, const struct b
     }
 }
 
-/* From the left side to the right one. */
-static void find_jump(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
-                      const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
-                      struct amplitudes *out)
+RT_WIDE static void find_sides_jump(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_term *t,
+                                    const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
+                                    struct amplitudes *out)
 {
-    const struct beam_antenna *an = w->antenna;
-    if (t->is_flat) {
-        find_flat_jump(an, e, t, turns, out);
-        return;
-    }
     struct sides sides;
     if (t->is_mirror)
         find_mirror_sides(an, e, ways, t->plane, &turns->half_way, lanes, &sides);
@@ -260,6 +284,45 @@ static void find_jump(const struct beam_work *w, const struct beam_edge *e, cons
         find_direct_sides(an, e, &turns->half_way, lanes, &sides);
     for (int l = 0; l < BEAM_LANES; l++)
         put(out, an->n_radios, l, sides.right[l].re - sides.left[l].re, sides.right[l].im - sides.left[l].im);
+}
+
+/* Lanes whose straight path runs over the edge's line: as in trace_edge.c. */
+RT_WIDE static void set_jump_on_line(const struct beam_antenna *an, const struct beam_edge *e,
+                                     const struct beam_term *t, const struct beam_ways *ways,
+                                     const struct beam_turns *turns, uint32_t lanes, struct amplitudes *out)
+{
+    struct sides sides;
+    struct beam_c4 on_line[BEAM_LANES];
+    if (t->is_mirror) {
+        find_mirror_sides(an, e, ways, t->plane, &turns->half_way, lanes, &sides);
+        find_mirror_on_line(an, e, t, &turns->half_way, lanes, on_line);
+    } else {
+        find_direct_sides(an, e, &turns->half_way, lanes, &sides);
+        set_all(on_line, 1.0f);
+        for (uint32_t i = 0; i < e->n_touching; i++)
+            pass_screen(an, &e->touching[i], &turns->half_way, lanes, on_line);
+    }
+    for (; lanes; lanes &= lanes - 1) {
+        const int l = __builtin_ctz(lanes);
+        const float sign = turns->sign[l];
+        put(out, an->n_radios, l, sign * (sides.left[l].re + sides.right[l].re - 2.0f * on_line[l].re),
+            sign * (sides.left[l].im + sides.right[l].im - 2.0f * on_line[l].im));
+    }
+}
+
+/* From the left side to the right one. */
+static void find_jump(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
+                      const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
+                      struct amplitudes *out)
+{
+    const struct beam_antenna *an = w->antenna;
+    if (t->is_flat)
+        find_flat_jump(an, e, t, turns, out);
+    else
+        find_sides_jump(an, e, t, ways, turns, lanes, out);
+    const uint32_t on_line = lanes & turns->on_line;
+    if (on_line && (!t->is_mirror || e->n_planes == 1))
+        set_jump_on_line(an, e, t, ways, turns, on_line, out);
 }
 
 /* ---- the share of an edge of finite length ---- */

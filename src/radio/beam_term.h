@@ -19,6 +19,7 @@ struct beam_turns {
     struct beam_points half_way; /* of length 1, between arriving (as from the image) and leaving */
     float reach_m[BEAM_LANES];   /* X of trace.h over the wave number */
     float sign[BEAM_LANES];      /* +1 turned to the left */
+    uint32_t on_line;            /* bits of lanes whose straight path runs over the edge's line */
     float window[BEAM_LANES];    /* W of trace.h */
     float where_m[BEAM_LANES];   /* along the edge, for its share */
     bool any_window;

@@ -14,8 +14,8 @@ bool outline_holds(vec2_list outline, struct vec2 at, double tolerance_m)
         const double length2 = vec2_dot(ab, ab);
         double t = length2 > 0.0 ? vec2_dot(ap, ab) / length2 : 0.0;
         t = t < 0.0 ? 0.0 : t > 1.0 ? 1.0 : t;
-        if (vec2_len(vec2_sub(ap, vec2_scale(ab, t))) <= tolerance_m)
-            return true;
+        if (vec2_len(vec2_sub(ap, vec2_scale(ab, t))) <= fabs(tolerance_m))
+            return tolerance_m >= 0.0;
         if ((a.y > at.y) != (b.y > at.y) && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x))
             inside = !inside;
     }
@@ -30,11 +30,12 @@ struct face_hit face_at(const struct face *f, struct vec2 uv)
     if (f->outline.n && !outline_holds(f->outline, uv, SCENE_JOIN_M))
         return miss;
     for (uint32_t i = 0; i < f->cuts.n; i++)
-        if (outline_holds(f->cuts.v[i], uv, 0.0))
+        if (outline_holds(f->cuts.v[i], uv, -SCENE_JOIN_M))
             return miss;
     for (uint32_t i = 0; i < f->patches.n; i++) {
         const struct patch *q = &f->patches.v[i];
-        if (uv.x > q->u0 && uv.x < q->u1 && uv.y > q->v0 && uv.y < q->v1)
+        if (uv.x > q->u0 + SCENE_JOIN_M && uv.x < q->u1 - SCENE_JOIN_M && uv.y > q->v0 + SCENE_JOIN_M &&
+            uv.y < q->v1 - SCENE_JOIN_M)
             return (struct face_hit){ q->construct != NO_REF, q->construct, q };
     }
     return (struct face_hit){ true, f->construct, NULL };

@@ -114,6 +114,9 @@ static void probe(const struct scene *s, struct edge *e)
         const struct plane_of_faces *p = &s->planes.v[f->plane];
         if (fabs(plane_side_m(p, middle)) > SAME_LINE_M || fabs(vec3_dot(p->n, e->axis)) * e->length_m > SAME_LINE_M)
             continue;
+        const struct face_hit on_line = face_at(f, face_uv(f, middle));
+        if (on_line.is_hit && e->n_touching < EDGE_SCREENS_MAX)
+            e->touching[e->n_touching++] = (struct touch){ i, f->plane, on_line.construct };
         const struct vec3 across = vec3_cross(e->axis, p->n);
         const double length = vec3_len(across);
         for (int side = 0; side < 2; side++) {

@@ -9,8 +9,9 @@
 
 /* Two ends nearer to a plane than this lie in it: they neither cross it nor are mirrored by it. */
 #define SCENE_NEAR_M 1e-5
-/* Faces reach this much beyond their outline, so that no ray slips through a joint of two faces for a rounding; little enough
- * that an edge and the end of its face are one. */
+/* Faces reach this much beyond their outline, and as much into their openings and holes: no ray slips through a joint of two
+ * faces for a rounding, and one that runs exactly along an outline meets the face, however its coordinates are rounded (houses
+ * are drawn in round figures, and so are grids).  Little enough that an edge and the end of its face are one. */
 #define SCENE_JOIN_M 1e-5
 
 /* A part of a face that has another construct: an opening.  In the face's own coordinates. */
@@ -47,6 +48,11 @@ struct screen {
     struct str id; /* of the opening or the face */
 };
 
+/* What a face has on the edge's very line. */
+struct touch {
+    uint32_t face, plane, construct;
+};
+
 enum { EDGE_SCREENS_MAX = 6 };
 
 struct edge {
@@ -54,7 +60,9 @@ struct edge {
     double length_m;
     uint32_t n_screens;
     struct screen screens[EDGE_SCREENS_MAX];
-    struct str id; /* of the first screen's owner */
+    uint32_t n_touching;
+    struct touch touching[EDGE_SCREENS_MAX]; /* in order of faces */
+    struct str id;                           /* of the first screen's owner */
 };
 
 struct scene {
@@ -84,7 +92,8 @@ static inline struct vec3 face_point(const struct face *f, double a, double b)
 }
 struct face_hit face_at(const struct face *f, struct vec2 uv);
 
-/* True if the point is in the polygon or within tolerance_m of its outline. */
+/* True if the point is in the polygon or within tolerance_m of its outline; with a negative tolerance, if it is in the polygon and
+ * farther than that from its outline. */
 bool outline_holds(vec2_list outline, struct vec2 at, double tolerance_m);
 
 static inline double plane_side_m(const struct plane_of_faces *p, struct vec3 at) { return vec3_dot(p->n, at) - p->d; }

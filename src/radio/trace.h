@@ -29,6 +29,9 @@
  *
  * Phases within a group are those of the constructs passed and mirrored by; of a polarisation mean, the mean amplitude's.
  *
+ * A path that runs exactly over the edge's line (houses and grids are drawn in round figures) is there with what the faces that touch
+ * the line leave, C, which may be neither A nor B: then B - A is A + B - 2 C, and again a + d = (A + B) / 2.
+ *
  * An edge of finite length makes the share S = 1 - (1 - W/2) (h(x1) + h(x2)) of d, h the same function erfc(sqrt(j x)) / 2 of the
  * phase x by which the way over an end is longer, -h and no 1 beyond the end.  For W = 0 that is the Fresnel integral over the
  * edge.  For W = 1 the halves of the product h h that belongs to the corner of two edges (a rectangular opening lets

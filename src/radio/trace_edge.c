@@ -38,10 +38,11 @@ struct vec3 trace_edge_point(const struct tracer *t, const struct edge *e, struc
     return vec3_add(e->from, vec3_scale(e->axis, where));
 }
 
-static double complex screen_pass(const struct tracer *t, const struct screen *s, struct vec3 way)
+static double complex face_pass(const struct tracer *t, uint32_t face, uint32_t construct, struct vec3 way)
 {
-    const double complex pass = trace_amplitude(t, s->construct, way, t->scene->planes.v[s->plane].n).pass;
-    return t->scene->faces.v[s->face].is_half ? csqrt(pass) : pass;
+    const struct face *f = &t->scene->faces.v[face];
+    const double complex pass = trace_amplitude(t, construct, way, t->scene->planes.v[f->plane].n).pass;
+    return f->is_half ? csqrt(pass) : pass;
 }
 
 /* One edge between the antenna and a spot. */
@@ -49,6 +50,7 @@ struct bend {
     const struct edge *e;
     struct vec3 way_in, way_out; /* unit */
     double k_length;             /* k L of the uniform theory */
+    double flat_length_m;        /* s' s / (s' + s) of the ways seen along the edge */
     double complex amplitude;    /* of the way over the edge, but for the bending */
     double where_m;              /* along the edge */
     double end_per_m2; /* phase by which a way over a point of the edge is longer, over the distance squared */
@@ -70,31 +72,52 @@ static double complex pass_beside(const struct tracer *t, const struct edge *e, 
             continue;
         const double on_screen = turn(e, beside, way) / across, on_leg = turn(e, beside, s->along) / across;
         if (on_screen > 0.0 && on_leg > 0.0)
-            amplitude *= screen_pass(t, s, way);
+            amplitude *= face_pass(t, s->face, s->construct, way);
     }
     return amplitude;
 }
 
-/* Amplitudes of a path left and right of the edge. */
+/* Amplitudes of a path left and right of the edge, and exactly over its line. */
 struct sides {
-    double complex left, right;
+    double complex left, right, on_line;
+    bool knows_on_line;
 };
 
 static struct sides direct_sides(const struct tracer *t, const struct bend *b, struct vec3 way)
 {
-    struct sides out = { 1.0, 1.0 };
+    struct sides out = { 1.0, 1.0, 1.0, true };
+    for (uint32_t i = 0; i < b->e->n_touching; i++)
+        out.on_line *= face_pass(t, b->e->touching[i].face, b->e->touching[i].construct, way);
     for (uint32_t i = 0; i < b->e->n_screens; i++) {
         const struct screen *s = &b->e->screens[i];
         double complex *const side = turn(b->e, way, s->along) > 0.0 ? &out.left : &out.right;
-        *side *= screen_pass(t, s, way);
+        *side *= face_pass(t, s->face, s->construct, way);
     }
     return out;
+}
+
+/* What is mirrored on the edge's line, if all its screens lie in the plane: by the first face, as for any path. */
+static void mirror_on_line(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 way,
+                           struct sides *out)
+{
+    uint32_t planes[EDGE_SCREENS_MAX];
+    const struct plane_of_faces *p = &t->scene->planes.v[plane];
+    out->knows_on_line = trace_edge_planes(b->e, planes) == 1;
+    for (uint32_t i = 0; i < b->e->n_touching; i++) {
+        const struct touch *q = &b->e->touching[i];
+        const int on = t->scene->faces.v[q->face].mirrors_on;
+        if (q->plane == plane && (!on || (on > 0) == (plane_side_m(p, b->at) > 0.0))) {
+            out->on_line = trace_amplitude(t, q->construct, way, p->n).mirror;
+            return;
+        }
+    }
 }
 
 /* For the path mirrored by a plane that holds the edge: what is mirrored left and right of the edge. */
 static struct sides mirror_sides(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 way)
 {
-    struct sides out = { 0.0, 0.0 };
+    struct sides out = { 0 };
+    mirror_on_line(t, b, plane, way, &out);
     bool has_left = false, has_right = false;
     for (uint32_t i = 0; i < b->e->n_screens; i++) {
         const struct screen *s = &b->e->screens[i];
@@ -148,8 +171,13 @@ static double add_term(const struct tracer *t, const struct bend *b, struct vec3
 {
     /* Turned to the left: the straight path to the spot passes left of the edge. */
     const bool is_left = turn(b->e, way_in, b->way_out) > 0.0;
-    const double complex jump = is_left ? sides.right - sides.left : sides.left - sides.right;
-    const double straight = vec3_dot(flat_unit(b->e, way_in), flat_unit(b->e, b->way_out));
+    double complex jump = is_left ? sides.right - sides.left : sides.left - sides.right;
+    const struct vec3 flat_in = flat_unit(b->e, way_in), flat_out = flat_unit(b->e, b->way_out);
+    const double straight = vec3_dot(flat_in, flat_out);
+    /* The straight path runs over the line itself: half of this jump makes the mean of both sides. */
+    const double beside_m = b->flat_length_m * fabs(turn(b->e, flat_in, flat_out));
+    if (sides.knows_on_line && straight > 0.0 && beside_m < SCENE_JOIN_M)
+        jump = sides.left + sides.right - 2.0 * sides.on_line;
     const struct vec3 straight_way = unit_or(vec3_sub(b->at, image), b->way_out);
     const struct vec3 at_spot = vec3_sub(straight_way, b->way_out), at_antenna = vec3_sub(straight_way, way_in);
     const double apart2 = vec3_dot(at_spot, at_spot) + vec3_dot(at_antenna, at_antenna);
@@ -190,7 +218,7 @@ double trace_edge(const struct tracer *t, const struct edge *e, struct vec3 at)
     const double cos_beta = vec3_dot(b.way_in, e->axis), sin2_beta = fmax(1.0 - cos_beta * cos_beta, 0.0);
     const double reduced = s_in * s_out / (s_in + s_out);
     b.k_length = k * reduced * sin2_beta;
-
+    b.flat_length_m = reduced * sqrt(sin2_beta);
     b.where_m = vec3_dot(vec3_sub(point, e->from), e->axis);
     b.end_per_m2 = k * sin2_beta / (2.0 * reduced);
     uint32_t planes[EDGE_SCREENS_MAX];
