@@ -120,6 +120,29 @@ struct beam_jump {
     beam_f4 most; /* of the amplitude */
 };
 
+/* The jumps of all edges whose screens lie in one plane, each kind once. */
+struct beam_jump_kind {
+    bool is_mirror;
+    struct beam_jump jump;
+};
+
+/* What the walls do to waves of the frequencies of radios at one place: nothing here depends on the place. */
+struct beam_tables {
+    uint32_t n_radios;
+    double f_hz[BEAM_RADIOS];
+    struct trace_options options; /* of which estimate and diffraction matter */
+    const struct beam_row *rows;  /* of the scene */
+    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1, of the whole construct) as in trace_amplitude() */
+    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+    LIST(struct beam_jump_kind) jumps;
+};
+
+/* radios: 1 to BEAM_RADIOS; of them only the frequencies matter. */
+RT_MUST_CHECK enum rt_code beam_tables_build(const struct run *run, const struct beam_scene *bs,
+                                             const struct ap_radio *radios, uint32_t n_radios,
+                                             struct trace_options options, struct beam_tables *out,
+                                             struct rt_problems *p);
+
 /* A term of an edge: the wave bent out of the direct path, or out of the one mirrored by a plane that holds the edge. */
 struct beam_term {
     uint32_t group; /* 0: direct; 1 + plane */
@@ -170,9 +193,9 @@ struct beam_antenna {
     uint32_t n_radios;
     beam_f4 free_space; /* (wavelength / 4 pi)^2 */
     beam_f4 wave_number;
-    const float *side_m;         /* [n_padded] of the antenna to the planes */
-    const struct beam_row *rows; /* of the scene */
-    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1, of the whole construct) as in trace_amplitude() */
+    const float *side_m;              /* [n_padded] of the antenna to the planes */
+    const struct beam_tables *tables; /* the members of which follow */
+    const struct beam_row *rows;
     const beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
     struct beam_vec front, up, right;
     beam_f4 elevation[BEAM_ELEVATIONS + 1];
@@ -187,9 +210,9 @@ struct beam_box {
     struct vec3 low, high;
 };
 
-/* radios: 1 to BEAM_RADIOS of one place and pose. */
+/* radios: the tables' number of them, of one place and pose.  Refers to the tables. */
 RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs,
-                                              const struct ap_radio *radios, uint32_t n_radios,
+                                              const struct beam_tables *tables, const struct ap_radio *radios,
                                               struct trace_options options, struct beam_box spots,
                                               struct beam_antenna *out, struct rt_problems *p);
 

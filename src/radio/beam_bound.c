@@ -13,67 +13,6 @@
 
 /* ---- once per antenna ---- */
 
-/* Amplitude that a screen passes or mirrors at a node of the tables. */
-static struct beam_c4 amplitude_at(const struct beam_antenna *an, int32_t row, bool is_mirror, uint32_t node)
-{
-    const size_t i = (size_t)row * WALL_TABLE_NODES + node;
-    const beam_f4 size = beam_f4_sqrt(is_mirror ? an->mirror[i] : an->pass[i]);
-    const struct beam_c4 phase = is_mirror ? (struct beam_c4){ an->mirror_re[i], an->mirror_im[i] }
-                                           : beam_pass_phase(an, row, node ? i - 1 : i, node ? 1.0f : 0.0f);
-    return (struct beam_c4){ size * phase.re, size * phase.im };
-}
-
-static bool fill_jump(struct arena *a, const struct beam_antenna *an, bool is_mirror, struct beam_jump *out)
-{
-    beam_f4 *re = ARENA_ARRAY(a, beam_f4, WALL_TABLE_NODES + 1), *im = ARENA_ARRAY(a, beam_f4, WALL_TABLE_NODES + 1);
-    if (!re || !im)
-        return false;
-    const float air = is_mirror ? 0.0f : 1.0f; /* without a screen */
-    beam_f4 most2 = beam_f4_all(0.0f);
-    for (uint32_t i = 0; i < WALL_TABLE_NODES; i++) {
-        struct beam_c4 here = { beam_f4_all(air), beam_f4_all(0.0f) }, there = here;
-        if (out->row >= 0)
-            here = amplitude_at(an, out->row, is_mirror, i);
-        if (out->other >= 0)
-            there = amplitude_at(an, out->other, is_mirror, i);
-        re[i] = there.re - here.re;
-        im[i] = there.im - here.im;
-        const beam_f4 size2 = re[i] * re[i] + im[i] * im[i];
-        for (int r = 0; r < BEAM_RADIOS; r++)
-            most2[r] = size2[r] > most2[r] ? size2[r] : most2[r];
-    }
-    re[WALL_TABLE_NODES] = re[WALL_TABLE_NODES - 1];
-    im[WALL_TABLE_NODES] = im[WALL_TABLE_NODES - 1];
-    out->re = re;
-    out->im = im;
-    out->most = beam_f4_sqrt(most2);
-    return true;
-}
-
-/* The jump of a term whose screens all lie in one plane, taken from another edge of the same kind if there is one. */
-static bool find_jump(struct arena *a, const struct beam_antenna *an, const struct beam_edge *e, bool is_mirror,
-                      const struct beam_edge_in *before, uint32_t n_before, struct beam_jump *out)
-{
-    const struct beam_screen *s = &e->screens[0], *other = e->n_screens > 1 ? &e->screens[1] : NULL;
-    *out = (struct beam_jump){ .row = s->row, .other = other ? other->row : -1 };
-    for (uint32_t i = 0; i < n_before; i++)
-        for (uint32_t k = 0; k < before[i].n_terms; k++) {
-            const struct beam_term *t = &before[i].terms[k];
-            if (t->is_flat && t->is_mirror == is_mirror && t->jump.row == out->row && t->jump.other == out->other) {
-                *out = t->jump;
-                return true;
-            }
-        }
-    return fill_jump(a, an, is_mirror, out);
-}
-
-/* One screen, or two that go on straight behind the edge. */
-static bool is_flat(const struct beam_edge *e)
-{
-    return e->n_screens == 1 ||
-           (e->n_screens == 2 && e->n_planes == 1 && beam_vec_dot(e->screens[0].along, e->screens[1].along) < -0.999f);
-}
-
 enum { NEVER = 2 };
 
 /* The side of the plane on which its screens mirror a wave that comes from a side: 0 either, +1, -1, or NEVER. */
@@ -90,12 +29,10 @@ static int32_t mirror_side(const struct beam_edge *e, uint32_t plane, float from
     return side;
 }
 
-static bool find_terms(struct arena *a, const struct beam_scene *bs, const struct beam_antenna *an,
-                       const struct beam_edge *e, struct trace_options options, struct beam_edge_in *edges,
-                       uint32_t edge)
+static void find_terms(const struct beam_scene *bs, const struct beam_antenna *an, const struct beam_edge *e,
+                       struct trace_options options, struct beam_edge_in *out)
 {
-    struct beam_edge_in *out = &edges[edge];
-    const bool flat = is_flat(e);
+    const bool flat = beam_edge_is_flat(e);
     out->terms[out->n_terms++] = (struct beam_term){ .plane = e->planes[0], .is_flat = flat, .image = an->at };
     for (uint32_t i = 0; i < e->n_planes && options.order > 0; i++) {
         const uint32_t k = e->planes[i];
@@ -113,11 +50,9 @@ static bool find_terms(struct arena *a, const struct beam_scene *bs, const struc
                                 .n = n };
     }
     for (uint32_t i = 0; i < out->n_terms; i++) {
-        out->terms[i].jump.most = beam_f4_all(2.0f);
-        if (flat && !find_jump(a, an, e, out->terms[i].is_mirror, edges, edge, &out->terms[i].jump))
-            return false;
+        const struct beam_jump *jump = flat ? beam_jump_of(an->tables, e, out->terms[i].is_mirror) : NULL;
+        out->terms[i].jump = jump ? *jump : (struct beam_jump){ .most = beam_f4_all(2.0f) };
     }
-    return true;
 }
 
 bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
@@ -133,8 +68,7 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
         edges[i].along_m = beam_vec_dot(in, e->axis);
         const struct beam_vec flat = beam_vec_sub(in, beam_vec_scale(e->axis, edges[i].along_m));
         edges[i].flat_m = sqrtf(beam_vec_dot(flat, flat));
-        if (!find_terms(a, bs, out, e, options, edges, i))
-            return false;
+        find_terms(bs, out, e, options, &edges[i]);
     }
     out->edges = edges;
     return beam_find_arrivals(a, bs, spots, out, edges);

@@ -94,11 +94,12 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
 
 /* The phase of what a row passes, at a place of the tables and a share of the next node.  Half a construct turns it by half, which
  * jumps where the whole turns by 180 degrees: so the whole is tabulated. */
-static inline struct beam_c4 beam_pass_phase(const struct beam_antenna *an, int32_t row, size_t i, float share)
+static inline struct beam_c4 beam_pass_phase(const struct beam_row *rows, const beam_f4 *pass_re,
+                                             const beam_f4 *pass_im, int32_t row, size_t i, float share)
 {
-    const beam_f4 *re = an->pass_re + i, *im = an->pass_im + i;
+    const beam_f4 *re = pass_re + i, *im = pass_im + i;
     const struct beam_c4 turn = { re[0] + share * (re[1] - re[0]), im[0] + share * (im[1] - im[0]) };
-    return an->rows[row].is_half ? beam_half_turn(turn) : turn;
+    return rows[row].is_half ? beam_half_turn(turn) : turn;
 }
 
 /* Row of what the face has where each lane meets its plane, -1 nothing; returns the bits of lanes that meet something.  `at` are
@@ -126,6 +127,11 @@ uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit);
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group);
 
 void beam_add_edges(struct beam_work *w);
+
+/* One screen, or two that go on straight behind the edge. */
+bool beam_edge_is_flat(const struct beam_edge *e);
+/* The jump of such an edge. */
+const struct beam_jump *beam_jump_of(const struct beam_tables *t, const struct beam_edge *e, bool is_mirror);
 
 /* ---- edges ---- */
 

@@ -238,8 +238,9 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const int32_t *ro
         const beam_f4 *n = an->pass + at[l];
         power[l] *= n[0] + share[l] * (n[1] - n[0]);
         if (phase) {
-            const struct beam_c4 turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
-                                                   beam_pass_phase(an, rows[l], (size_t)at[l], share[l]));
+            const struct beam_c4 turn =
+                beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
+                           beam_pass_phase(an->rows, an->pass_re, an->pass_im, rows[l], (size_t)at[l], share[l]));
             phase->re[l] = turn.re;
             phase->im[l] = turn.im;
         }

@@ -206,49 +206,6 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
 
 /* ---- antennas ---- */
 
-struct tables {
-    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
-};
-
-static bool make_tables(struct arena *a, const struct beam_scene *bs, struct tables *t)
-{
-    const size_t n = (size_t)bs->n_rows * WALL_TABLE_NODES;
-    beam_f4 **all[] = { &t->pass, &t->mirror, &t->pass_re, &t->pass_im, &t->mirror_re, &t->mirror_im };
-    for (size_t i = 0; i < RT_COUNT(all); i++) {
-        *all[i] = ARENA_ARRAY(a, beam_f4, n);
-        if (!*all[i])
-            return false;
-    }
-    return true;
-}
-
-static void set_phase(beam_f4 *re, beam_f4 *im, uint32_t radio, float complex amplitude)
-{
-    const float x = crealf(amplitude), y = cimagf(amplitude), size = sqrtf(x * x + y * y);
-    (*re)[radio] = size > 1e-12f ? x / size : 1.0f;
-    (*im)[radio] = size > 1e-12f ? y / size : 0.0f;
-}
-
-static void fill_tables(const struct beam_scene *bs, const struct wall_table *walls, uint32_t radio, struct tables *t)
-{
-    for (uint32_t row = 0; row < bs->n_rows; row++) {
-        const struct beam_row what = bs->rows[row];
-        for (uint32_t k = 0; k < WALL_TABLE_NODES; k++) {
-            const size_t i = (size_t)row * WALL_TABLE_NODES + k;
-            const bool is_last = k == WALL_TABLE_NODES - 1;
-            const float root = (float)k / (float)(WALL_TABLE_NODES - 1);
-            const struct wall_angle angle = { is_last ? k - 1 : k, is_last ? 1.0f : 0.0f };
-            const struct wall_effect e = wall_effect_at(walls, what.construct, angle, 0.5f);
-            const struct wall_amplitudes amplitudes = wall_amplitudes_at(walls, what.construct, root * root);
-            const float complex through = amplitudes.t[0] + amplitudes.t[1];
-            t->pass[i][radio] = what.is_half ? sqrtf(e.pass) : e.pass;
-            t->mirror[i][radio] = e.mirror;
-            set_phase(&t->pass_re[i], &t->pass_im[i], radio, through);
-            set_phase(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1]);
-        }
-    }
-}
-
 static double cut_dbi(const double_list *x, const double_list *y, double at)
 {
     struct antenna one = { .elevation_deg = *x, .elevation_dbi = *y };
@@ -360,44 +317,41 @@ static enum rt_code find_chains(struct arena *a, const struct beam_scene *bs, st
     return RT_OK;
 }
 
-enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs, const struct ap_radio *radios,
-                                uint32_t n_radios, struct trace_options options, struct beam_box spots,
+enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs, const struct beam_tables *t,
+                                const struct ap_radio *radios, struct trace_options options, struct beam_box spots,
                                 struct beam_antenna *out, struct rt_problems *p)
 {
     struct arena *a = run->arena;
     const struct antenna_pose pose = radios[0].pose;
     *out = (struct beam_antenna){ .from = radios[0].at_m,
                                   .at = shifted(bs, radios[0].at_m),
-                                  .n_radios = n_radios,
+                                  .n_radios = t->n_radios,
+                                  .tables = t,
+                                  .rows = t->rows,
+                                  .pass = t->pass,
+                                  .mirror = t->mirror,
+                                  .pass_re = t->pass_re,
+                                  .pass_im = t->pass_im,
+                                  .mirror_re = t->mirror_re,
+                                  .mirror_im = t->mirror_im,
                                   .front = beam_vec_from(pose.front),
                                   .up = beam_vec_from(pose.up),
                                   .right = beam_vec_from(vec3_cross(pose.front, pose.up)) };
-    struct tables t;
     float *side_m = ARENA_ARRAY(a, float, bs->n_padded);
-    if (!side_m || !make_tables(a, bs, &t))
+    if (!side_m)
         return rt_fail_memory(p);
     for (uint32_t i = 0; i < bs->n_padded; i++)
         side_m[i] = -1.0f;
     for (uint32_t i = 0; i < bs->n_planes; i++)
         side_m[i] = (float)plane_side_m(&bs->scene->planes.v[i], out->from);
     out->side_m = side_m;
-    for (uint32_t r = 0; r < n_radios; r++) {
+    for (uint32_t r = 0; r < t->n_radios; r++) {
         const double wavelength_m = RT_C0_M_S / radios[r].centre_hz, free = wavelength_m / (4.0 * RT_PI);
         out->free_space[r] = (float)(free * free);
         out->wave_number[r] = (float)(2.0 * RT_PI / wavelength_m);
-        struct wall_table walls;
-        RT_TRY(wall_table_build(run, bs->scene->house, radios[r].centre_hz, options.estimate, &walls, p));
-        fill_tables(bs, &walls, r, &t);
         if (!fill_pattern(a, radios[r].antenna, pose, r, out))
             return rt_fail_memory(p);
     }
-    out->rows = bs->rows;
-    out->pass = t.pass;
-    out->mirror = t.mirror;
-    out->pass_re = t.pass_re;
-    out->pass_im = t.pass_im;
-    out->mirror_re = t.mirror_re;
-    out->mirror_im = t.mirror_im;
     if (options.diffraction && !beam_look_at_edges(a, bs, options, spots, out))
         return rt_fail_memory(p);
     return find_chains(a, bs, out->from, options.order, out, p);

@@ -124,7 +124,7 @@ static RT_INLINE void pass_screen(const struct beam_antenna *an, const struct be
         const int l = __builtin_ctz(lanes);
         const size_t i = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
         const beam_f4 size = beam_f4_sqrt(between(an->pass + i, at.share[l]));
-        const struct beam_c4 phase = beam_pass_phase(an, s->row, i, at.share[l]);
+        const struct beam_c4 phase = beam_pass_phase(an->rows, an->pass_re, an->pass_im, s->row, i, at.share[l]);
         multiply(&amplitude[l], (struct beam_c4){ size * phase.re, size * phase.im });
     }
 }

@@ -15,10 +15,15 @@ struct block {
     uint32_t grid, ix, iy; /* its first cell */
 };
 
+struct field_tables {
+    struct beam_scene bs;
+    LIST(struct beam_tables) beams; /* one for every set of frequencies of a place */
+};
+
 struct job {
     const struct run *run;
     const struct scene *scene;
-    const struct beam_scene *bs;
+    const struct field_tables *tables;
     struct field_options options;
     struct fields *out;
     struct beam_box spots; /* about all cells */
@@ -69,7 +74,7 @@ static struct beam_box box_of(const struct fields *f)
 
 static struct beam_vec corner_at(const struct job *j, const struct grid *g, uint32_t ix, uint32_t iy)
 {
-    const struct vec3 at = vec3_sub(cell_at(g, ix, iy), j->bs->middle);
+    const struct vec3 at = vec3_sub(cell_at(g, ix, iy), j->tables->bs.middle);
     return (struct beam_vec){ (float)at.x, (float)at.y, (float)at.z };
 }
 
@@ -127,18 +132,41 @@ static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, u
         do_square(j, w, grid, ix + side / 2 * (q & 1), iy + side / 2 * (q >> 1), side / 2, level + 1);
 }
 
+/* The tables for the frequencies of radios of one place, or NULL. */
+static const struct beam_tables *find_tables(const struct field_tables *t, const struct ap_radio *radios, uint32_t n,
+                                             struct trace_options options)
+{
+    for (uint32_t i = 0; i < t->beams.n; i++) {
+        const struct beam_tables *b = &t->beams.v[i];
+        bool fits = b->n_radios == n && b->options.estimate == options.estimate &&
+                    b->options.diffraction == options.diffraction;
+        for (uint32_t r = 0; r < n && fits; r++)
+            fits = fabs(b->f_hz[r] - radios[r].centre_hz) <= 0.0;
+        if (fits)
+            return b;
+    }
+    return NULL;
+}
+
 /* All floors for the radios of one place. */
 static enum rt_code do_antenna(const struct job *j, struct rt_problems *p)
 {
     const int n_threads = j->run->n_threads > 1 ? j->run->n_threads : 1;
+    const struct ap_radio *radios = &j->out->radios.v[j->first_radio];
+    const struct beam_tables *tables = find_tables(j->tables, radios, j->n_radios, j->options.trace);
+    struct beam_tables fresh;
     struct beam_antenna antenna;
-    RT_TRY(beam_antenna_build(j->run, j->bs, &j->out->radios.v[j->first_radio], j->n_radios, j->options.trace, j->spots,
-                              &antenna, p));
+    if (!tables) {
+        RT_TRY(beam_tables_build(j->run, &j->tables->bs, radios, j->n_radios, j->options.trace, &fresh, p));
+        tables = &fresh;
+    }
+    RT_TRY(beam_antenna_build(j->run, &j->tables->bs, tables, radios, j->options.trace, j->spots, &antenna, p));
     struct beam_work *works = ARENA_ARRAY(j->run->arena, struct beam_work, (size_t)n_threads);
     if (!works)
         return rt_fail_memory(p);
     for (int i = 0; i < n_threads; i++)
-        RT_TRY(beam_work_init(j->run->arena, j->bs, &antenna, j->options.trace, j->options.missing_db, &works[i], p));
+        RT_TRY(beam_work_init(j->run->arena, &j->tables->bs, &antenna, j->options.trace, j->options.missing_db,
+                              &works[i], p));
     const int n_blocks = (int)j->blocks.n;
 #pragma omp parallel for schedule(static, 1) num_threads(n_threads)
     for (int i = 0; i < n_blocks; i++) {
@@ -178,55 +206,113 @@ static bool is_one_place(const struct ap_radio *a, const struct ap_radio *b)
            vec3_len(vec3_sub(a->pose.up, b->pose.up)) <= 0.0;
 }
 
+/* How many of the radios from the first one on are at its place, at most BEAM_RADIOS. */
+static uint32_t radios_of_place(ap_radio_list radios, uint32_t first)
+{
+    uint32_t n = 1;
+    while (n < BEAM_RADIOS && first + n < radios.n && is_one_place(&radios.v[first], &radios.v[first + n]))
+        n++;
+    return n;
+}
+
 static enum rt_code do_all(struct job *j, struct rt_problems *p)
 {
     const ap_radio_list *radios = &j->out->radios;
-    struct beam_scene bs;
-    RT_TRY(beam_scene_build(j->run->arena, j->scene, &bs, p));
+    const bool slowly = j->options.trace.vertical;
     RT_TRY(cut_into_blocks(j, p));
-    j->bs = &bs;
     j->spots = box_of(j->out);
-    const uint32_t most = j->options.trace.vertical ? 1 : BEAM_RADIOS;
     for (j->first_radio = 0; j->first_radio < radios->n; j->first_radio += j->n_radios) {
-        j->n_radios = 1;
-        while (j->n_radios < most && j->first_radio + j->n_radios < radios->n &&
-               is_one_place(&radios->v[j->first_radio], &radios->v[j->first_radio + j->n_radios]))
-            j->n_radios++;
+        j->n_radios = slowly ? 1 : radios_of_place(*radios, j->first_radio);
         const struct arena_mark mark = arena_mark(j->run->arena);
-        RT_TRY(j->options.trace.vertical ? do_radio_slowly(j, p) : do_antenna(j, p));
+        RT_TRY(slowly ? do_radio_slowly(j, p) : do_antenna(j, p));
         arena_reset(j->run->arena, mark);
         run_report(j->run, "signal", (double)(j->first_radio + j->n_radios) / (double)radios->n);
     }
     return RT_OK;
 }
 
-enum rt_code fields_compute(const struct run *run, const struct house *h, const struct scene *s, ap_radio_list radios,
-                            struct field_options options, struct fields *out, struct rt_problems *p)
+static enum rt_code make_rasters(const struct run *run, struct fields *out, struct rt_problems *p)
 {
-    (void)h;
-    if (options.trace.order > TRACE_ORDER_MAX)
-        options.trace.order = TRACE_ORDER_MAX;
-    if (!(options.missing_db > 0.0))
-        options.missing_db = FIELD_MISSING_DB;
-    out->radios = radios;
-    out->options = options;
-    out->gain_db = ARENA_ARRAY(run->arena, float *, (size_t)out->grids.n *radios.n);
+    const uint32_t n_radios = out->radios.n;
+    out->gain_db = ARENA_ARRAY(run->arena, float *, (size_t)out->grids.n *n_radios);
     if (!out->gain_db)
         return rt_fail_memory(p);
     for (uint32_t k = 0; k < out->grids.n; k++)
-        for (uint32_t r = 0; r < radios.n; r++) {
+        for (uint32_t r = 0; r < n_radios; r++) {
             const size_t n = (size_t)out->grids.v[k].nx * out->grids.v[k].ny;
             float *raster = ARENA_ARRAY(run->arena, float, n);
             if (!raster)
                 return rt_fail_memory(p);
             for (size_t i = 0; i < n; i++)
                 raster[i] = NAN;
-            out->gain_db[(size_t)k * radios.n + r] = raster;
+            out->gain_db[(size_t)k * n_radios + r] = raster;
         }
-    struct job j = { .run = run, .scene = s, .options = options, .out = out };
+    return RT_OK;
+}
+
+enum rt_code field_tables_build(const struct run *run, const struct scene *s, ap_radio_list radios,
+                                struct trace_options options, struct field_tables **out, struct rt_problems *p)
+{
+    struct field_tables *t = ARENA_NEW(run->arena, struct field_tables);
+    VEC(struct beam_tables) beams = { 0 };
+    if (!t)
+        return rt_fail_memory(p);
+    RT_TRY(beam_scene_build(run->arena, s, &t->bs, p));
+    for (uint32_t first = 0, n; first < radios.n; first += n) {
+        struct beam_tables fresh;
+        n = radios_of_place(radios, first);
+        if (find_tables(t, &radios.v[first], n, options))
+            continue;
+        RT_TRY(beam_tables_build(run, &t->bs, &radios.v[first], n, options, &fresh, p));
+        if (!VEC_PUSH(run->arena, &beams, fresh))
+            return rt_fail_memory(p);
+        t->beams.v = beams.v;
+        t->beams.n = beams.n;
+    }
+    *out = t;
+    return RT_OK;
+}
+
+/* Sets out up for a computation. */
+static enum rt_code prepare(const struct run *run, ap_radio_list radios, struct field_options options,
+                            struct fields *out, struct rt_problems *p)
+{
+    if (options.trace.order > TRACE_ORDER_MAX)
+        options.trace.order = TRACE_ORDER_MAX;
+    if (!(options.missing_db > 0.0))
+        options.missing_db = FIELD_MISSING_DB;
+    out->radios = radios;
+    out->options = options;
+    return make_rasters(run, out, p);
+}
+
+static enum rt_code compute(const struct run *run, const struct field_tables *tables, struct fields *out,
+                            struct rt_problems *p)
+{
+    struct job j = { .run = run, .scene = tables->bs.scene, .tables = tables, .options = out->options, .out = out };
+    return do_all(&j, p);
+}
+
+enum rt_code fields_compute_with(const struct run *run, const struct field_tables *tables, ap_radio_list radios,
+                                 struct field_options options, struct fields *out, struct rt_problems *p)
+{
+    RT_TRY(prepare(run, radios, options, out, p));
     const struct arena_mark mark = arena_mark(run->arena);
-    const enum rt_code code = do_all(&j, p);
-    if (code == RT_OK) /* a message may live behind the mark */
-        arena_reset(run->arena, mark);
-    return code;
+    RT_TRY(compute(run, tables, out, p));
+    arena_reset(run->arena, mark); /* not after an error: a message may live behind the mark */
+    return RT_OK;
+}
+
+/* Without tables: those of one access point are made when its turn comes, and given back. */
+enum rt_code fields_compute(const struct run *run, const struct house *h, const struct scene *s, ap_radio_list radios,
+                            struct field_options options, struct fields *out, struct rt_problems *p)
+{
+    (void)h;
+    RT_TRY(prepare(run, radios, options, out, p));
+    const struct arena_mark mark = arena_mark(run->arena);
+    struct field_tables none = { 0 };
+    RT_TRY(beam_scene_build(run->arena, s, &none.bs, p));
+    RT_TRY(compute(run, &none, out, p));
+    arena_reset(run->arena, mark);
+    return RT_OK;
 }

@@ -53,6 +53,23 @@ struct fields {
 RT_MUST_CHECK enum rt_code grids_of_house(const struct run *run, const struct house *h, double cell_m,
                                           struct fields *out, struct rt_problems *p);
 
+/* What walls and edges do to waves, tabulated: all of a field that does not depend on where an access point is.  Made once for a
+ * scene while one is dragged, a preview then costs no more than its paths. */
+struct field_tables;
+
+/* Tables for radios of these frequencies (bands of one access point follow each other in the list, as from ap_radios_resolve())
+ * and the estimate and diffraction of `options`.  They refer to the scene, and live like *out in run->arena.
+ * Errors: RT_NOMEM; those of wall_table_build(). */
+RT_MUST_CHECK enum rt_code field_tables_build(const struct run *run, const struct scene *s, ap_radio_list radios,
+                                              struct trace_options options, struct field_tables **out,
+                                              struct rt_problems *p);
+
+/* As fields_compute() below, to the last bit, with tables that were made before, for the same scene, estimate and diffraction.
+ * For radios of a frequency they lack the tables are made anew, for this field only. */
+RT_MUST_CHECK enum rt_code fields_compute_with(const struct run *run, const struct field_tables *tables,
+                                               ap_radio_list radios, struct field_options options, struct fields *out,
+                                               struct rt_problems *p);
+
 /* Fills out->gain_db for out->grids and radios (both set before).  Same bytes for any run->n_threads.
  * Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code fields_compute(const struct run *run, const struct house *h, const struct scene *s,

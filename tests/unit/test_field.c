@@ -144,6 +144,35 @@ TEST(radios_do_not_disturb_each_other)
     check_run_end(&c);
 }
 
+/* Tables made once serve an access point wherever it is dragged, and frequencies that they lack are no error. */
+TEST(tables_kept_give_the_same_field)
+{
+    struct check_run c = check_run_begin();
+    struct kit k = kit_begin(&c);
+    cottage_build(&k, COTTAGE_HERE);
+    struct scene *s = kit_scene(&k);
+    struct ap_radio radios[3];
+    cottage_radios(&COTTAGE_HERE, radios);
+    struct field_tables *all, *one;
+    CHECK_OK(&c, field_tables_build(&c.run, s, (ap_radio_list){ radios, 3 }, USUAL.trace, &all, &c.problems));
+    CHECK_OK(&c, field_tables_build(&c.run, s, (ap_radio_list){ radios, 1 }, USUAL.trace, &one, &c.problems));
+    for (int moved = 0; moved < 3; moved++) {
+        for (int r = 0; r < 3; r++)
+            radios[r].at_m.x += 0.17 * moved;
+        const struct fields want = compute(&k, s, radios, 3, USUAL, 1);
+        for (int lacking = 0; lacking < 2; lacking++) {
+            struct fields got = { 0 };
+            CHECK_OK(&c, grids_of_house(&c.run, k.h, USUAL.cell_m, &got, &c.problems));
+            CHECK_OK(&c, fields_compute_with(&c.run, lacking ? one : all, (ap_radio_list){ radios, 3 }, USUAL, &got,
+                                             &c.problems));
+            for (uint32_t i = 0; i < want.grids.n * 3; i++)
+                CHECK("bytes", memcmp(got.gain_db[i], want.gain_db[i],
+                                      sizeof(float) * want.grids.v[i / 3].nx * want.grids.v[i / 3].ny) == 0);
+        }
+    }
+    check_run_end(&c);
+}
+
 /* Vertical polarisation, for studies, goes another way through the program; with nothing but air it must not matter. */
 TEST(vertical_polarisation_in_free_space)
 {
