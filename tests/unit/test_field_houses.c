@@ -75,12 +75,12 @@ static void compare_sample(const char *house, uint32_t every)
             q.f.grids.v[g].inside[i] = q.f.grids.v[g].inside[i] && seen++ % every == 0;
     compare(&q, 3, &n, &worst_db);
     print_message("    %s: worst %.4f dB over %u cells and radios\n", house, worst_db, n);
-    CHECK("cells", n > 50);
+    CHECK("cells", n > 30);
     check_run_end(&q.c);
 }
 
 TEST(larch_end_by_samples) { compare_sample("houses/larch_end.house.yaml", 61); }
-TEST(quay_flat_by_samples) { compare_sample("houses/quay_flat.house.yaml", 3); }
+TEST(quay_flat_by_samples) { compare_sample("houses/quay_flat.house.yaml", 7); }
 TEST(whin_farm_by_samples) { compare_sample("houses/whin_farm.house.yaml", 127); }
 
 /* Cells of Larch End whose rays meet an outline exactly, by hand from the house file: a way bent at the landing's corner
