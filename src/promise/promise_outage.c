@@ -16,6 +16,7 @@ struct outage {
     uint32_t n_things, line_box;
     uint32_t *parent; /* of each thing towards the gateway; NO_REF: none */
     bool *is_needed;
+    uint32_t cut_off; /* a device that has no way to the gateway; NO_REF: none */
 };
 
 static uint32_t thing_at(const struct house *h, const struct cable_end *end)
@@ -81,31 +82,35 @@ static bool needs_power(const struct outage *o, uint32_t thing)
     return kind != PART_OUTLET && kind != PART_CABINET && kind != PART_CABLE && kind != PART_CORD;
 }
 
-/* The thing and all between it and the line. */
-static void need(struct outage *o, uint32_t thing)
+/* The thing and all between it and the line; false: it has no way to the gateway. */
+static bool need(struct outage *o, uint32_t thing)
 {
     const struct house *h = o->h;
     const uint32_t gateway = gateway_of(h);
+    bool is_joined = gateway == NO_REF;
     for (uint32_t at = thing; at != NO_REF; at = o->parent[at]) {
         o->is_needed[at] |= needs_power(o, at);
+        is_joined |= at == gateway;
         if (at == gateway && h->line.at.line && h->line.box.mode != BOX_NONE && h->line.box.power_w != 0.0)
             o->is_needed[o->line_box] = true;
     }
+    return is_joined;
 }
 
 static enum rt_code need_device(struct outage *o, uint32_t device, struct rt_problems *p)
 {
-    const struct house *h = o->h;
-    need(o, h->equipment.n + device);
-    if (h->devices.v[device].link != LINK_WIFI)
-        return RT_OK;
-    struct proof *proof;
-    RT_TRY(evaluation_proof(o->ev, &proof, p));
-    bool failed = false;
-    const l2_way way = layer2_way(o->ev->run->arena, o->ev->layer2, device, NO_REF, &failed);
-    for (uint32_t i = 0; i < way.n; i++)
-        if (way.v[i].kind == STEP_ACCESS_POINT)
-            need(o, way.v[i].which);
+    const enum link_kind link = o->h->devices.v[device].link;
+    bool is_joined = need(o, o->h->equipment.n + device), failed = false;
+    if (link == LINK_WIFI) {
+        struct proof *proof;
+        RT_TRY(evaluation_proof(o->ev, &proof, p));
+        const l2_way way = layer2_way(o->ev->run->arena, o->ev->layer2, device, NO_REF, &failed);
+        for (uint32_t i = 0; i < way.n; i++)
+            if (way.v[i].kind == STEP_ACCESS_POINT)
+                is_joined |= need(o, way.v[i].which);
+    }
+    if (!is_joined && (link == LINK_WIFI || link == LINK_WIRED) && o->cut_off == NO_REF)
+        o->cut_off = device;
     return failed ? rt_fail_memory(p) : RT_OK;
 }
 
@@ -113,11 +118,11 @@ static enum rt_code need_named(struct outage *o, struct str id, struct rt_proble
 {
     const uint32_t e = house_find_equipment(o->h, id), d = house_find_device(o->h, id);
     if (e != NO_REF)
-        need(o, e);
+        (void)need(o, e);
     else if (d != NO_REF)
         return need_device(o, d, p);
     else
-        need(o, gateway_of(o->h)); /* the line */
+        (void)need(o, gateway_of(o->h)); /* the line */
     return RT_OK;
 }
 
@@ -266,6 +271,9 @@ static enum rt_code judge(struct outage *o, const struct promise *promise, struc
         return end_by_battery(o, promise, shortest, out);
     if (unknown)
         return result_unknown(o->ev, out, "%.*s", STR_ARG(unknown->missing));
+    if (o->cut_off != NO_REF)
+        return result_unknown(o->ev, out, "say how %.*s gets to the gateway: no cable or access point leads there",
+                              STR_ARG(device_words(o->h, o->cut_off)));
     if (shortest)
         return end_by_battery(o, promise, shortest, out);
     out->unit = "";
@@ -282,7 +290,7 @@ enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise
 {
     const struct house *h = ev->h;
     struct arena *a = ev->run->arena;
-    struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n };
+    struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n, .cut_off = NO_REF };
     o.n_things = o.line_box + 1;
     o.parent = ARENA_ARRAY(a, uint32_t, o.n_things);
     o.is_needed = ARENA_ARRAY(a, bool, o.n_things);

@@ -159,6 +159,10 @@ TEST(outage_broken)
 
 TEST(outage_unknown)
 {
+    check_outage("by which way",
+                 LINE SWITCH "devices:\n  rec: {kind: recorder, " WIRED
+                             ", power_w: 10}\n" UP BATTERY("cell_iron", "line, gw, sw, rec") PROMISED("rec", "1"),
+                 PROMISE_UNKNOWN, "say how rec gets to the gateway");
     check_outage("made of what", LINE THINGS BATTERY("cell_odd", "line, gw, sw") PROMISED("eye", "1"), PROMISE_UNKNOWN,
                  "chemistry");
 }
