@@ -383,14 +383,6 @@ static void label_lines(struct field_sheet *f)
 
 /* ---- the sheet ---- */
 
-static struct str capital(struct arena *a, struct str text)
-{
-    char *copy = arena_printf(a, "%.*s", STR_ARG(text));
-    if (copy && copy[0] >= 'a' && copy[0] <= 'z')
-        copy[0] = (char)(copy[0] - 'a' + 'A');
-    return copy ? str_from(copy) : text;
-}
-
 static struct sheet_words words_of(struct field_sheet *f)
 {
     struct sheet *s = f->s;
@@ -403,9 +395,9 @@ static struct sheet_words words_of(struct field_sheet *f)
                             ? arena_printf(a, "What holds in %.*s of 100 places", STR_ARG(share))
                             : "The local mean";
     const struct str name = floor->says.n ? floor->says : floor->id;
-    struct sheet_words w = { .title = capital(a, name) };
+    struct sheet_words w = { .title = name };
     w.drawing = str_from(arena_printf(a, "%s at %s GHz", f->kind->name, band));
-    w.head = capital(a, str_from(arena_printf(a, "%.*s: %s", STR_ARG(w.drawing), f->kind->says)));
+    w.head = str_from(arena_printf(a, "%.*s: %s", STR_ARG(w.drawing), f->kind->says));
     w.soft = str_from(arena_printf(a, "%s, %.*s m above the floor, walls by the %s estimate.", holds, STR_ARG(height),
                                    estimate_name(s->fields->options.trace.estimate)));
     w.height = str_from(arena_printf(a, "%.*s, %.*s m", STR_ARG(name), STR_ARG(height)));

@@ -539,10 +539,21 @@ static void write_room_key(struct sheet *s)
     }
 }
 
+static struct str capital(struct arena *a, struct str text)
+{
+    char *copy = arena_printf(a, "%.*s", STR_ARG(text));
+    if (copy && copy[0] >= 'a' && copy[0] <= 'z')
+        copy[0] = (char)(copy[0] - 'a' + 'A');
+    return copy ? str_from(copy) : text;
+}
+
 void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct legend *legend)
 {
+    struct sheet_words head = *words;
+    head.title = capital(s->arena, words->title);
+    head.head = capital(s->arena, words->head);
     write_notes(s);
-    write_head(s, words);
+    write_head(s, &head);
     draw_scale_bar(s);
     draw_north(s);
     if (legend)
