@@ -1,7 +1,7 @@
 #!/bin/sh
 # Feeds every reader of foreign bytes with mutated files, under clang's address and undefined-behaviour sanitizers.
 #
-#   tools/fuzz.sh [SECONDS [TARGET...]]     SECONDS for each target (60), targets: house parts regdb edit ruleset zone table
+#   tools/fuzz.sh [SECONDS [TARGET...]]     SECONDS for each target (60), targets: house parts regdb edit ruleset zone table policy
 #   tools/fuzz.sh merge [TARGET...]         takes over into tests/fuzz/corpus what runs so far found to be new, minimised
 #
 # Everything that is made goes to build-fuzz/; an input that fails is kept there as crash_TARGET-*.  Put such a file into
@@ -12,7 +12,7 @@ seconds=60
 case "${1:-}" in
 merge | [0-9]*) seconds=$1; shift ;;
 esac
-[ $# -gt 0 ] || set -- house parts regdb edit ruleset zone table
+[ $# -gt 0 ] || set -- house parts regdb edit ruleset zone table policy
 
 build=build-fuzz
 cc=${FUZZ_CC:-clang}

@@ -28,6 +28,7 @@ int fuzz_edit(const uint8_t *p, size_t n);
 int fuzz_ruleset(const uint8_t *p, size_t n);
 int fuzz_zone(const uint8_t *p, size_t n);
 int fuzz_table(const uint8_t *p, size_t n);
+int fuzz_policy(const uint8_t *p, size_t n);
 
 /* The name that libFuzzer calls; twice in one program it would clash. */
 #ifdef RT_FUZZ

@@ -28,6 +28,7 @@ TEST(corpus_of_edits) { replay("tests/fuzz/corpus/edit/*", fuzz_edit); }
 TEST(corpus_of_regulatory_files) { replay("tests/fuzz/corpus/regdb/*", fuzz_regdb); }
 TEST(corpus_of_zone_files) { replay("tests/fuzz/corpus/zone/*", fuzz_zone); }
 TEST(corpus_of_rule_tables) { replay("tests/fuzz/corpus/table/*", fuzz_table); }
+TEST(corpus_of_policies) { replay("tests/fuzz/corpus/policy/*", fuzz_policy); }
 TEST(corpus_of_houses) { replay("tests/fuzz/corpus/house/*", fuzz_house); }
 TEST(corpus_of_parts) { replay("tests/fuzz/corpus/parts/*", fuzz_parts); }
 TEST(corpus_of_rulesets) { replay("tests/fuzz/corpus/ruleset/*", fuzz_ruleset); }
