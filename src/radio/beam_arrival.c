@@ -3,7 +3,8 @@
  * The ways from the antenna to the points of an edge's line fill a triangle.  Along the line, what is left of a wave jumps
  * where a way meets the outline of a face or of an opening, and where the line itself passes a plane; between these it is
  * smooth.  So the line is cut there, exactly, and each stretch between two cuts gets 16 arrivals by the same steps as any other
- * leg, between which a straight line is drawn; a stretch on which that would be too coarse is halved. */
+ * leg, between which a straight line is drawn; a stretch on which that would be too coarse is halved.  The phase that half of a
+ * solid turns a wave by jumps where the whole turns it by 180 degrees; halving closes in on that too. */
 #include "radio/beam_int.h"
 
 /* Arrivals are taken this far within a stretch: on a cut itself rounding would choose the side. */
@@ -16,8 +17,8 @@
  * drawn, over half that distance, are off by a quarter of it: 0.04 dB at most. */
 #define COARSE_POWER 0.04f
 #define COARSE_PHASE 0.2f
-#define SHORTEST_M 0.01
-enum { HALVINGS_MAX = 3 };
+#define SHORTEST_M 1e-3
+enum { HALVINGS_MAX = 12 };
 
 typedef VEC(double) cut_vec;
 
