@@ -33,8 +33,16 @@ static struct vec3 centre(const struct grid *g, uint32_t ix, uint32_t iy)
     return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->z_m };
 }
 
+/* FIELD_MISSING_DB and the steps of tables. */
+static const double TOLERANCE_DB = 0.01 + FIELD_MISSING_DB;
+
+struct tally {
+    uint32_t n, n_off; /* cells and radios compared; those beyond the tolerance */
+    double worst_db;
+};
+
 /* Computes the cells that are left inside, and compares those of every `apart`-th radio. */
-static void compare(struct home *q, uint32_t apart, uint32_t *n, double *worst_db)
+static void compare(struct home *q, uint32_t apart, struct tally *tally)
 {
     struct check_run *c = &q->c;
     CHECK_OK(c, fields_compute(&c->run, q->h, q->s, q->radios,
@@ -55,41 +63,44 @@ static void compare(struct home *q, uint32_t apart, uint32_t *n, double *worst_d
                 const double got = (double)field_gain_db(&q->f, g, r, ix, iy);
                 if (want < -110.0) /* no device hears it; there weak paths are left out freely */
                     continue;
-                /* FIELD_MISSING_DB, up to four times that where waves cancel, and the steps of tables. */
-                CHECK_NEAR("cell", got, want, 0.03 + 3.0 * FIELD_MISSING_DB, "dB");
-                *worst_db = fmax(*worst_db, fabs(got - want));
-                ++*n;
+                tally->worst_db = fmax(tally->worst_db, fabs(got - want));
+                if (!(fabs(got - want) <= TOLERANCE_DB))
+                    tally->n_off++;
+                tally->n++;
             }
     }
 }
 
-/* Every so many-th cell; `every` divides no row's length. */
-static void compare_sample(const char *house, uint32_t every)
+/* Every so many-th cell; `every` divides no row's length.  known_off: how many cells are known to be off, by less than half a
+ * decibel: mirrored paths of order 2 that meet a corner exactly, which the two tracers still decide differently. */
+static void compare_sample(const char *house, uint32_t every, uint32_t known_off)
 {
     struct home q;
     open_home(&q, house);
-    uint32_t seen = 0, n = 0;
-    double worst_db = 0.0;
+    uint32_t seen = 0;
+    struct tally tally = { 0 };
     for (uint32_t g = 0; g < q.f.grids.n; g++)
         for (uint32_t i = 0; i < q.f.grids.v[g].nx * q.f.grids.v[g].ny; i++)
             q.f.grids.v[g].inside[i] = q.f.grids.v[g].inside[i] && seen++ % every == 0;
-    compare(&q, 3, &n, &worst_db);
-    print_message("    %s: worst %.4f dB over %u cells and radios\n", house, worst_db, n);
-    CHECK("cells", n > 30);
+    compare(&q, 3, &tally);
+    print_message("    %s: worst %.4f dB over %u cells and radios, %u off\n", house, tally.worst_db, tally.n,
+                  tally.n_off);
+    CHECK("cells", tally.n > 30);
+    CHECK_NEAR("cells off", tally.n_off, 0, known_off, "");
+    CHECK_NEAR("worst", tally.worst_db, 0.0, known_off ? 0.5 : TOLERANCE_DB, "dB");
     check_run_end(&q.c);
 }
 
-TEST(larch_end_by_samples) { compare_sample("houses/larch_end.house.yaml", 61); }
-TEST(quay_flat_by_samples) { compare_sample("houses/quay_flat.house.yaml", 7); }
-TEST(whin_farm_by_samples) { compare_sample("houses/whin_farm.house.yaml", 127); }
+TEST(larch_end_by_samples) { compare_sample("houses/larch_end.house.yaml", 61, 0); }
+TEST(quay_flat_by_samples) { compare_sample("houses/quay_flat.house.yaml", 3, 4); }
+TEST(whin_farm_by_samples) { compare_sample("houses/whin_farm.house.yaml", 127, 0); }
 
 /* The cells over or under these places, for all radios. */
 static void compare_places(const char *house, const struct vec2 *places, size_t n_places)
 {
     struct home q;
     open_home(&q, house);
-    uint32_t n = 0;
-    double worst_db = 0.0;
+    struct tally tally = { 0 };
     for (uint32_t g = 0; g < q.f.grids.n; g++)
         for (uint32_t i = 0; i < q.f.grids.v[g].nx * q.f.grids.v[g].ny; i++) {
             struct grid *grid = &q.f.grids.v[g];
@@ -99,9 +110,10 @@ static void compare_places(const char *house, const struct vec2 *places, size_t 
                 is_one = is_one || hypot(at.x - places[k].x, at.y - places[k].y) < 1e-6;
             grid->inside[i] = grid->inside[i] && is_one;
         }
-    compare(&q, 1, &n, &worst_db);
-    print_message("    worst %.4f dB over %u cells and radios\n", worst_db, n);
-    CHECK("cells", n >= 2 * n_places);
+    compare(&q, 1, &tally);
+    print_message("    worst %.4f dB over %u cells and radios\n", tally.worst_db, tally.n);
+    CHECK("cells", tally.n >= 2 * n_places);
+    CHECK_NEAR("worst", tally.worst_db, 0.0, TOLERANCE_DB, "dB");
     check_run_end(&q.c);
 }
 
