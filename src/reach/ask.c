@@ -34,6 +34,18 @@ static uint32_t first_device(struct arena *a, const struct address_plan *plan, c
     return NO_REF;
 }
 
+/* A device without a segment (a bulb on the mesh) is not on IP: nothing can be asked of it. */
+static enum rt_code can_be_asked(struct arena *a, const struct address_plan *plan, const struct endpoint *e,
+                                 struct rt_problems *p)
+{
+    bool failed = false;
+    if (e->kind != END_DEVICE || first_device(a, plan, e, &failed) != NO_REF)
+        return failed ? rt_fail_memory(p) : RT_OK;
+    return rt_fail(p, RT_UNKNOWN_REF, plan->h->devices.v[e->i].at,
+                   "give it a `segment` if it speaks IP; else ask about its hub",
+                   "%.*s is in no segment, so that it sends and hears no packets", STR_ARG(e->name));
+}
+
 /* ---- the way ---- */
 
 struct way {
@@ -145,8 +157,13 @@ enum rt_code ask(const struct run *run, const struct proof *house, const struct 
     proof->tells_no_time = true;
     out->proof = proof;
     bool failed = false, is_answered = false;
+    RT_TRY(can_be_asked(a, house->policy->plan, &q->from, p));
+    RT_TRY(can_be_asked(a, house->policy->plan, &q->to, p));
     uint32_t from = first_device(a, house->policy->plan, &q->from, &failed);
     uint32_t to = first_device(a, house->policy->plan, &q->to, &failed);
+    if (from != NO_REF && from == to && q->from.kind == END_DEVICE && q->to.kind == END_DEVICE)
+        return rt_fail(p, RT_USAGE, RT_NOWHERE, "name another device after --to",
+                       "%.*s does not talk with itself over the network", STR_ARG(q->from.name));
     if (from != NO_REF && to != NO_REF)
         RT_TRY(answer_inside(a, l2, from, to, out, &is_answered, p));
     if (!is_answered) {
