@@ -165,3 +165,30 @@ size_t str_letter(struct str s, size_t i)
     const bool is_surrogate_or_beyond = (p[0] == 0xed && p[1] > 0x9f) || (p[0] == 0xf4 && p[1] > 0x8f);
     return is_overlong || is_surrogate_or_beyond ? 0 : n;
 }
+
+/* Bytes of s that fit into `columns`, cut at a blank where there is one. */
+static size_t line_length(struct str s, size_t columns)
+{
+    size_t fit = 0, blank = 0, used = 0;
+    while (fit < s.n) {
+        const bool starts = ((unsigned char)s.p[fit] & 0xc0u) != 0x80u;
+        if (starts && used == columns)
+            return blank ? blank : fit;
+        if (s.p[fit] == ' ')
+            blank = fit;
+        used += starts;
+        fit++;
+    }
+    return s.n;
+}
+
+struct str str_take_line(struct str *rest, size_t columns)
+{
+    const size_t n = line_length(*rest, columns);
+    const struct str line = { rest->p, n };
+    size_t skip = n;
+    while (skip < rest->n && rest->p[skip] == ' ')
+        skip++;
+    *rest = (struct str){ rest->p + skip, rest->n - skip };
+    return line;
+}

@@ -49,6 +49,8 @@ struct str buf_done(const struct buf *b);
 
 /* Columns that s takes on a terminal: code points of UTF-8, combining marks not told apart. */
 size_t str_columns(struct str s);
+/* Takes the next line of at most `columns` code points off the text, cut at a blank where there is one; the blanks it was cut at go. */
+struct str str_take_line(struct str *rest, size_t columns);
 /* Bytes of the UTF-8 sequence that begins at byte i (RFC 3629, section 4); 0 when none does. */
 size_t str_letter(struct str s, size_t i);
 

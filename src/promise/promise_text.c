@@ -18,33 +18,6 @@ enum { INDENT = 2, STATE_COLUMNS = 10, SAYS_COLUMNS = 50, MARGIN_COLUMNS = 12, C
 #define ACCENT "\033[31m"
 #define PLAIN "\033[0m"
 
-/* Bytes of s that fit into `columns`, cut at a blank where there is one. */
-static size_t line_length(struct str s, size_t columns)
-{
-    size_t fit = 0, blank = 0, used = 0;
-    while (fit < s.n) {
-        const bool starts = ((unsigned char)s.p[fit] & 0xc0u) != 0x80u;
-        if (starts && used == columns)
-            return blank ? blank : fit;
-        if (s.p[fit] == ' ')
-            blank = fit;
-        used += starts;
-        fit++;
-    }
-    return s.n;
-}
-
-static struct str take_line(struct str *rest, size_t columns)
-{
-    const size_t n = line_length(*rest, columns);
-    const struct str line = { rest->p, n };
-    size_t skip = n;
-    while (skip < rest->n && rest->p[skip] == ' ')
-        skip++;
-    *rest = (struct str){ rest->p + skip, rest->n - skip };
-    return line;
-}
-
 static struct str margin_words(struct arena *a, const struct promise_result *r)
 {
     if (r->state != PROMISE_UNKNOWN && r->in_place)
@@ -80,13 +53,13 @@ static void write_row(struct buf *out, const struct promise_result *r, unsigned 
         if (mark)
             buf_text(out, ACCENT);
         pad(out, first ? str_from(promise_state_name(r->state)) : STR(""), STATE_COLUMNS, false);
-        pad(out, take_line(&says, SAYS_COLUMNS), SAYS_COLUMNS, false);
+        pad(out, str_take_line(&says, SAYS_COLUMNS), SAYS_COLUMNS, false);
         pad(out, first ? margin : STR(""), MARGIN_COLUMNS, true);
         if (mark)
             buf_text(out, PLAIN);
         if (wide && why.n) {
             buf_text(out, "  ");
-            buf_str(out, take_line(&why, why_columns));
+            buf_str(out, str_take_line(&why, why_columns));
         }
         while (out->n && out->p[out->n - 1] == ' ')
             out->p[--out->n] = '\0';
@@ -94,7 +67,7 @@ static void write_row(struct buf *out, const struct promise_result *r, unsigned 
     }
     while (!wide && why.n) {
         buf_fill(out, ' ', INDENT + STATE_COLUMNS);
-        buf_str(out, take_line(&why, why_columns));
+        buf_str(out, str_take_line(&why, why_columns));
         buf_char(out, '\n');
     }
 }

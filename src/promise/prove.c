@@ -225,24 +225,10 @@ static void finding_text(void *user, const struct prove_report *r, const struct 
 static void write_wrapped(struct buf *out, struct str text, unsigned columns)
 {
     enum { INDENT = 2, HANG = 4 };
-    size_t indent = INDENT;
-    while (text.n) {
-        size_t n = 0, blank = 0, used = 0;
-        for (; n < text.n && used < columns - indent; used++) {
-            if (text.p[n] == ' ')
-                blank = n;
-            const size_t letter = str_letter(text, n);
-            n += letter ? letter : 1;
-        }
-        if (n < text.n && text.p[n] != ' ' && blank)
-            n = blank;
+    for (size_t indent = INDENT; text.n; indent = HANG) {
         buf_fill(out, ' ', indent);
-        buf_add(out, text.p, n);
+        buf_str(out, str_take_line(&text, columns - indent));
         buf_char(out, '\n');
-        while (n < text.n && text.p[n] == ' ')
-            n++;
-        text = (struct str){ text.p + n, text.n - n };
-        indent = HANG;
     }
 }
 

@@ -93,6 +93,10 @@ struct str zone_id(const struct address_plan *plan, uint32_t zone);
  * at most 15 characters.  Empty for the gateway itself. */
 struct str zone_interface(const struct address_plan *plan, uint32_t zone);
 
+/* The gateway's own addresses in a segment or tunnel, its link-local one too; none elsewhere.  *failed as in packet.h. */
+span_list zone_gateway_addresses(struct arena *a, const struct address_plan *plan, uint32_t zone, enum family family,
+                                 bool *failed);
+
 /* Every device an endpoint speaks of, once each, ascending (groups and people resolved; a segment's devices; all for
  * anyone; none for the internet, the gateway and names).  *failed as in packet.h. */
 typedef LIST(uint32_t) index_list;

@@ -91,6 +91,28 @@ void plan_interfaces(struct planner *pl)
     }
 }
 
+span_list zone_gateway_addresses(struct arena *a, const struct address_plan *plan, uint32_t zone, enum family family,
+                                 bool *failed)
+{
+    struct span at[3];
+    uint32_t n = 0;
+    axis_value all[3] = { 0 };
+    const uint32_t segment = zone - ZONE_SEGMENT, n_segments = plan->h->segments.n;
+    if (zone >= ZONE_SEGMENT && segment < n_segments) {
+        const struct segment_plan *s = &plan->segments[segment];
+        all[0] = family == FAMILY_IPV4 ? s->ipv4_gateway : s->ula_gateway;
+        all[1] = family == FAMILY_IPV4 ? 0 : s->global_gateway;
+        all[2] = family == FAMILY_IPV4 ? 0 : s->link_local_gateway;
+    } else if (zone >= ZONE_SEGMENT && zone < plan->n_zones) {
+        const struct tunnel_plan *t = &plan->tunnels[segment - n_segments];
+        all[0] = family == FAMILY_IPV4 ? t->ipv4_gateway : t->ula_gateway;
+    }
+    for (size_t i = 0; i < RT_COUNT(all); i++)
+        if (all[i])
+            at[n++] = (struct span){ all[i], all[i] };
+    return spans_tidy(a, at, n, failed);
+}
+
 /* ---- devices of an endpoint ---- */
 
 struct chosen {

@@ -116,12 +116,7 @@ struct maker {
 
 static struct piece *add_part(struct maker *m, unsigned families)
 {
-    if (!VEC_PUSH(m->a, &m->parts, ((struct piece){ .families = families }))) {
-        *m->failed = true;
-        m->nowhere = (struct piece){ 0 };
-        return &m->nowhere;
-    }
-    return &m->parts.v[m->parts.n - 1];
+    return piece_add(m->a, &m->parts, families, &m->nowhere, m->failed);
 }
 
 static void add_zones(struct maker *m, const struct ends *e, uint32_t axis)

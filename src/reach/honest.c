@@ -115,30 +115,6 @@ packet_set crossing_packets(struct view *v)
     return set_not(v->s, within);
 }
 
-/* The gateway's own addresses in a zone. */
-static span_list gateway_addresses(struct view *v, uint32_t zone)
-{
-    const struct address_plan *plan = v->proof->policy->plan;
-    const uint32_t segment = zone - ZONE_SEGMENT;
-    axis_value at[3] = { 0 };
-    if (segment < plan->h->segments.n) {
-        const struct segment_plan *s = &plan->segments[segment];
-        at[0] = v->family == FAMILY_IPV4 ? s->ipv4_gateway : s->ula_gateway;
-        at[1] = v->family == FAMILY_IPV4 ? 0 : s->global_gateway;
-        at[2] = v->family == FAMILY_IPV4 ? 0 : s->link_local_gateway;
-    } else {
-        const struct tunnel_plan *t = &plan->tunnels[segment - plan->h->segments.n];
-        at[0] = v->family == FAMILY_IPV4 ? t->ipv4_gateway : t->ula_gateway;
-    }
-    span_list all = { 0 };
-    for (size_t i = 0; i < RT_COUNT(at); i++) {
-        struct span one = { at[i], at[i] };
-        if (at[i])
-            all = spans_join(v->a, all, (span_list){ &one, 1 }, &v->failed);
-    }
-    return all;
-}
-
 /* Addresses at which everybody on a link hears: broadcast and multicast. */
 static span_list group_addresses(struct view *v)
 {
@@ -156,7 +132,10 @@ static packet_set to_gateway(struct view *v, bool groups)
         struct match m = { 0 };
         match_narrow_to(v->a, &m, AXIS_FROM, zone, zone, &v->failed);
         match_narrow_to(v->a, &m, AXIS_TO, ZONE_GATEWAY, ZONE_GATEWAY, &v->failed);
-        match_narrow(v->a, &m, AXIS_DESTINATION, groups ? group_addresses(v) : gateway_addresses(v, zone), &v->failed);
+        match_narrow(v->a, &m, AXIS_DESTINATION,
+                     groups ? group_addresses(v)
+                            : zone_gateway_addresses(v->a, v->proof->policy->plan, zone, v->family, &v->failed),
+                     &v->failed);
         all = set_or(v->s, all, set_of(v->s, &m));
     }
     return all;

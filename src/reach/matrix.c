@@ -36,14 +36,6 @@ static packet_set pair_asks(struct pair *c)
     return set_and(c->s, set_of(c->s, &m), asked);
 }
 
-static bool spans_equal(span_list x, span_list y)
-{
-    bool same = x.n == y.n;
-    for (uint32_t i = 0; same && i < x.n; i++)
-        same = x.v[i].lo == y.v[i].lo && x.v[i].hi == y.v[i].hi;
-    return same;
-}
-
 /* What a device of the file has on the axis: its MAC address or its reserved addresses. */
 static span_list device_values(struct pair *c, const struct device_plan *d, bool sends)
 {

@@ -149,6 +149,16 @@ bool spans_hold(span_list x, axis_value value)
     return lo < x.n && x.v[lo].lo <= value;
 }
 
+bool spans_equal(span_list x, span_list y)
+{
+    if (x.n != y.n)
+        return false;
+    for (uint32_t i = 0; i < x.n; i++)
+        if (x.v[i].lo != y.v[i].lo || x.v[i].hi != y.v[i].hi)
+            return false;
+    return true;
+}
+
 /* ---- matches ---- */
 
 void match_narrow(struct arena *a, struct match *m, uint32_t axis, span_list in, bool *failed)

@@ -128,6 +128,7 @@ span_list spans_join(struct arena *a, span_list x, span_list y, bool *failed);
 span_list spans_common(struct arena *a, span_list x, span_list y, bool *failed);
 span_list spans_others(struct arena *a, span_list x, axis_value max, bool *failed);
 bool spans_hold(span_list x, axis_value value);
+bool spans_equal(span_list x, span_list y);
 
 /* Adds a term, or narrows the one that is there. */
 void match_narrow(struct arena *a, struct match *m, uint32_t axis, span_list in, bool *failed);

@@ -18,26 +18,11 @@ static void add_prefix(struct compiler *c, span_list *to, const char *text)
     }
 }
 
-/* The gateway's own addresses in a segment. */
-static span_list gateway_addresses(struct compiler *c, uint32_t segment, enum family family)
-{
-    const struct segment_plan *s = &c->plan->segments[segment];
-    span_list to = { 0 };
-    if (family == FAMILY_IPV4) {
-        add_value(c, &to, s->ipv4_gateway, s->ipv4_gateway);
-    } else {
-        add_value(c, &to, s->ula_gateway, s->ula_gateway);
-        add_value(c, &to, s->global_gateway, s->global_gateway);
-        add_value(c, &to, s->link_local_gateway, s->link_local_gateway);
-    }
-    return to;
-}
-
 static void segment_to_services(struct compiler *c, uint32_t i)
 {
     const struct segment *s = &c->h->segments.v[i];
     for (enum family f = 0; f < FAMILY_COUNT; f++) {
-        span_list to = gateway_addresses(c, i, f);
+        span_list to = zone_gateway_addresses(c->a, c->plan, zone_of_segment(i), f, &c->failed);
         add_prefix(c, &to, f == FAMILY_IPV4 ? "255.255.255.255/32" : "ff02::/16");
         struct rule *r = policy_rule(c, CHAIN_TO_GATEWAY, 1U << f, ACTION_JUMP,
                                      "'%.*s' asks the gateway for addresses, names and time", STR_ARG(s->id));

@@ -14,6 +14,17 @@ struct piece {
 typedef LIST(struct piece) piece_list;
 typedef VEC(struct piece) piece_vec;
 
+/* A new piece at the end; once memory is out *failed is set and `nowhere` is there to be written to. */
+static inline struct piece *piece_add(struct arena *a, piece_vec *to, unsigned families, struct piece *nowhere,
+                                      bool *failed)
+{
+    if (VEC_PUSH(a, to, ((struct piece){ .families = families })))
+        return &to->v[to->n - 1];
+    *failed = true;
+    *nowhere = (struct piece){ 0 };
+    return nowhere;
+}
+
 struct compiler {
     struct arena *a;
     const struct house *h;

@@ -10,15 +10,7 @@ static bool does_the_same(const struct rule *x, const struct rule *y)
     return x->action == y->action && x->log == y->log && x->hours.i == y->hours.i;
 }
 
-static bool spans_equal(const span_list *x, const span_list *y)
-{
-    if (!x || !y || x->n != y->n)
-        return x == y;
-    for (uint32_t i = 0; i < x->n; i++)
-        if (x->v[i].lo != y->v[i].lo || x->v[i].hi != y->v[i].hi)
-            return false;
-    return true;
-}
+static bool same_spans(const span_list *x, const span_list *y) { return x && y ? spans_equal(*x, *y) : x == y; }
 
 /* The number of axes on which they differ, and one of them.  An axis of which one does not speak counts twice: the union
  * would swallow the other. */
@@ -27,7 +19,7 @@ static uint32_t differing(const struct match *x, const struct match *y, uint32_t
     uint32_t n = 0;
     for (uint32_t i = 0; i < x->terms.n; i++) {
         const span_list *other = match_on(y, x->terms.v[i].axis);
-        if (spans_equal(&x->terms.v[i].in, other))
+        if (same_spans(&x->terms.v[i].in, other))
             continue;
         n += other ? 1 : 2;
         *axis = x->terms.v[i].axis;
@@ -85,7 +77,7 @@ static void take_in(struct compiler *c, struct rule *x, const struct rule *y, ui
     for (uint32_t i = 0; i < x->match.terms.n; i++) {
         const struct term *t = &x->match.terms.v[i];
         const span_list *other = match_on(&y->match, t->axis);
-        const bool grows = t->axis == axis && other && !spans_equal(&t->in, other);
+        const bool grows = t->axis == axis && other && !same_spans(&t->in, other);
         policy_in(c, &m, t->axis, grows ? spans_join(c->a, t->in, *other, &c->failed) : t->in);
     }
     x->match = m;

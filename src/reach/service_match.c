@@ -109,12 +109,7 @@ struct merger {
 
 static struct piece *new_part(struct merger *m, unsigned families)
 {
-    if (!VEC_PUSH(m->a, &m->parts, ((struct piece){ .families = families }))) {
-        *m->failed = true;
-        m->nowhere = (struct piece){ 0 };
-        return &m->nowhere;
-    }
-    return &m->parts.v[m->parts.n - 1];
+    return piece_add(m->a, &m->parts, families, &m->nowhere, m->failed);
 }
 
 static void narrow_unless_any(struct merger *m, struct piece *p, uint32_t axis, span_list in, axis_value max)
@@ -139,16 +134,6 @@ static span_list ports_of(struct merger *m, const struct gathered *g, enum ip_pr
             v[n++] = f->ports;
     }
     return spans_tidy(m->a, v, n, m->failed);
-}
-
-static bool spans_equal(span_list x, span_list y)
-{
-    if (x.n != y.n)
-        return false;
-    for (uint32_t i = 0; i < x.n; i++)
-        if (x.v[i].lo != y.v[i].lo || x.v[i].hi != y.v[i].hi)
-            return false;
-    return true;
 }
 
 static void add_ports(struct merger *m, enum ip_protocol protocol, span_list ports, struct span sources)
