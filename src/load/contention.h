@@ -1,27 +1,27 @@
 /* contention.h - how stations share one channel.  Knows nothing of houses.
  *
- * Saturated: G. Bianchi, "Performance analysis of the IEEE 802.11 distributed coordination function", IEEE JSAC 18(3), 2000, with
- * the fixed point of its equations (7) and (9), extended to classes of stations of different windows, rates and frames (each
- * class its own tau, the times weighted by who wins). */
+ * G. Bianchi, "Performance analysis of the IEEE 802.11 distributed coordination function", IEEE JSAC 18(3), 2000 (equations 7, 9
+ * and 13, from memory; checked against tests/reference/wifi_bianchi.csv), extended to classes of stations of different windows,
+ * rates and frames: each class has its own chance to send, and a collision lasts as long as its longest frame.  A class that
+ * wants less than it could have sends in fewer slots, just so many that it gets what it wants. */
 #ifndef RT_LOAD_CONTENTION_H
 #define RT_LOAD_CONTENTION_H
 
 #include "base/problem.h"
-#include "base/run.h"
 
 /* Stations of one kind on a channel. */
 struct contender {
-    double n;             /* so many; not whole where some are active part of the time */
-    double window;        /* CWmin + 1 */
-    int stages;           /* doublings up to CWmax */
-    double success_s;     /* time on the air of one exchange that succeeds, arbitration space included */
-    double collision_s;   /* that one of its frames blocks when it collides */
-    double payload_bits;  /* that a success delivers */
-    double offered_share; /* of the time that it has something to send; 1: saturated */
+    uint32_t n;
+    double window;       /* CWmin + 1, at least 2 */
+    int stages;          /* doublings up to CWmax, 0 to 16 */
+    double success_s;    /* that one exchange takes which succeeds, arbitration space included */
+    double collision_s;  /* that a frame of it takes which collides */
+    double payload_bits; /* that a success delivers */
+    double offered_bps;  /* that each of the n wants to send; INFINITY: always something to send */
 };
 
 struct contender_result {
-    double tau;            /* chance that it sends in a slot, when it has something */
+    double tau;            /* chance that one of it sends in a slot */
     double collision;      /* chance that a frame of it collides */
     double throughput_bps; /* of all n together */
     double airtime_share;  /* of the time, for its successes */
@@ -32,10 +32,10 @@ struct contention {
     double throughput_bps;
 };
 
-/* Solves for the classes; results[n].  slot_s > 0.  n classes up to CONTENTION_CLASSES_MAX, each with n >= 0.  Converges always
- * (bisection on the common idle chance); classes of n 0 get zeros.  Errors: RT_RANGE. */
 enum { CONTENTION_CLASSES_MAX = 64 };
-RT_MUST_CHECK enum rt_code contention_solve(const struct contender *classes, uint32_t n, double slot_s,
+
+/* Fills results[n_classes].  slot_s > 0; a class of n 0 gets zeros.  Errors: RT_RANGE for values outside those above. */
+RT_MUST_CHECK enum rt_code contention_solve(const struct contender *classes, uint32_t n_classes, double slot_s,
                                             struct contender_result *results, struct contention *out,
                                             struct rt_problems *p);
 
