@@ -6,6 +6,7 @@
 #include "promise/result.h"
 #include "promise/wire_words.h"
 #include "reach/layer2.h"
+#include "wire/cable_tree.h"
 #include "wire/energy.h"
 
 /* Things are numbered: equipment, then devices, then the line's box. */
@@ -14,51 +15,10 @@ struct outage {
     const struct house *h;
     const struct energy_plan *plan;
     uint32_t n_things, line_box;
-    uint32_t *parent; /* of each thing towards the gateway; NO_REF: none */
+    struct cable_tree tree;
     bool *is_needed;
     uint32_t cut_off; /* a device that has no way to the gateway; NO_REF: none */
 };
-
-static uint32_t thing_at(const struct house *h, const struct cable_end *end)
-{
-    if (end->equipment != NO_REF)
-        return end->equipment;
-    return end->device == NO_REF ? NO_REF : h->equipment.n + end->device;
-}
-
-static uint32_t gateway_of(const struct house *h)
-{
-    for (uint32_t e = 0; e < h->equipment.n; e++)
-        if (h->equipment.v[e].part.i != NO_REF && h->parts.list.v[h->equipment.v[e].part.i].kind == PART_GATEWAY)
-            return e;
-    return NO_REF;
-}
-
-/* Nearest to the gateway first, cables in the file's order; nothing hangs on a device. */
-static bool hang_things(struct outage *o)
-{
-    const struct house *h = o->h;
-    uint32_t *order = ARENA_ARRAY(o->ev->run->arena, uint32_t, o->n_things);
-    const uint32_t gateway = gateway_of(h);
-    if (!order)
-        return false;
-    for (uint32_t i = 0; i < o->n_things; i++)
-        o->parent[i] = NO_REF;
-    if (gateway == NO_REF)
-        return true;
-    uint32_t n = 0;
-    order[n++] = gateway;
-    for (uint32_t done = 0; done < n; done++)
-        for (uint32_t c = 0; order[done] < h->equipment.n && c < h->cables.n; c++) {
-            const uint32_t from = thing_at(h, &h->cables.v[c].from), to = thing_at(h, &h->cables.v[c].to);
-            const uint32_t other = from == order[done] ? to : to == order[done] ? from : NO_REF;
-            if (other == NO_REF || other == gateway || o->parent[other] != NO_REF)
-                continue;
-            o->parent[other] = order[done];
-            order[n++] = other;
-        }
-    return true;
-}
 
 /* Phones and other things that are carried, and small ones that run for months on theirs (common practice, no source). */
 static bool has_own_cells(const struct house *h, uint32_t device)
@@ -86,21 +46,19 @@ static bool needs_power(const struct outage *o, uint32_t thing)
 static bool need(struct outage *o, uint32_t thing)
 {
     const struct house *h = o->h;
-    const uint32_t gateway = gateway_of(h);
-    bool is_joined = gateway == NO_REF;
-    for (uint32_t at = thing; at != NO_REF; at = o->parent[at]) {
+    const uint32_t gateway = o->tree.gateway;
+    for (uint32_t at = thing; at != NO_REF; at = o->tree.parent[at]) {
         o->is_needed[at] |= needs_power(o, at);
-        is_joined |= at == gateway;
         if (at == gateway && h->line.at.line && h->line.box.mode != BOX_NONE && h->line.box.power_w != 0.0)
             o->is_needed[o->line_box] = true;
     }
-    return is_joined;
+    return gateway == NO_REF || tree_is_joined(&o->tree, thing);
 }
 
 static enum rt_code need_device(struct outage *o, uint32_t device, struct rt_problems *p)
 {
     const enum link_kind link = o->h->devices.v[device].link;
-    bool is_joined = need(o, o->h->equipment.n + device), failed = false;
+    bool is_joined = need(o, tree_device(o->h, device)), failed = false;
     if (link == LINK_WIFI) {
         struct proof *proof;
         RT_TRY(evaluation_proof(o->ev, &proof, p));
@@ -122,7 +80,7 @@ static enum rt_code need_named(struct outage *o, struct str id, struct rt_proble
     else if (d != NO_REF)
         return need_device(o, d, p);
     else
-        (void)need(o, gateway_of(o->h)); /* the line */
+        (void)need(o, o->tree.gateway); /* the line */
     return RT_OK;
 }
 
@@ -292,10 +250,9 @@ enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise
     struct arena *a = ev->run->arena;
     struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n, .cut_off = NO_REF };
     o.n_things = o.line_box + 1;
-    o.parent = ARENA_ARRAY(a, uint32_t, o.n_things);
     o.is_needed = ARENA_ARRAY(a, bool, o.n_things);
     RT_TRY(evaluation_energy(ev, &o.plan, p));
-    if (!o.parent || !o.is_needed || !hang_things(&o))
+    if (!o.is_needed || !cable_tree_make(a, h, NULL, NULL, &o.tree))
         return rt_fail_memory(p);
     RT_TRY(gather_needs(&o, promise, p));
     fact_num(a, out->evidence, "wanted_minutes", promise->minutes, 1);

@@ -2,31 +2,21 @@
 #include "wire/links.h"
 
 #include <math.h>
-#include <string.h>
 
 #include "base/units.h"
 #include "data/cabling.h"
 #include "data/device_kinds.h"
 #include "data/wifi.h"
+#include "wire/cable_tree.h"
 
 /* Of a radio's fastest rate, what is left for payload (common practice, no source). */
 static const double PAYLOAD_SHARE = 0.8;
 
-struct tree {
-    const struct house *h;
-    uint32_t n_nodes;       /* equipment, then devices */
-    uint32_t *parent_cable; /* of each node, towards the gateway; NO_REF: none */
-    uint32_t *order, n_order;
-    double *behind_mbps; /* of each node: what it and all behind it need */
+struct needs {
+    struct cable_tree tree;
+    double *behind_mbps; /* of each thing: what it and all behind it need */
     uint32_t *n_behind;  /* things that need something, itself included */
 };
-
-static uint32_t node_of(const struct house *h, const struct cable_end *end)
-{
-    if (end->equipment != NO_REF)
-        return end->equipment;
-    return end->device != NO_REF ? h->equipment.n + end->device : NO_REF;
-}
 
 static const struct part *part_of(const struct house *h, uint32_t node)
 {
@@ -115,12 +105,11 @@ static double own_need_mbps(const struct house *h, uint32_t node)
 /* The gateway; without one the switch with the most cables, the first of equals. */
 static uint32_t root_of(const struct house *h)
 {
+    const uint32_t gateway = tree_gateway(h);
     uint32_t best = NO_REF, most = 0;
-    for (uint32_t e = 0; e < h->equipment.n; e++) {
+    for (uint32_t e = 0; gateway == NO_REF && e < h->equipment.n; e++) {
         const struct part *part = part_of(h, e);
         uint32_t n = 0;
-        if (part && part->kind == PART_GATEWAY)
-            return e;
         for (uint32_t c = 0; c < h->cables.n; c++)
             n += h->cables.v[c].from.equipment == e || h->cables.v[c].to.equipment == e;
         if (part && part->kind == PART_SWITCH && (best == NO_REF || n > most)) {
@@ -128,71 +117,48 @@ static uint32_t root_of(const struct house *h)
             most = n;
         }
     }
-    return best;
-}
-
-static bool make_tree(struct arena *a, const struct house *h, struct tree *t)
-{
-    *t = (struct tree){ .h = h, .n_nodes = h->equipment.n + h->devices.n };
-    t->parent_cable = ARENA_ARRAY(a, uint32_t, t->n_nodes);
-    t->order = ARENA_ARRAY(a, uint32_t, t->n_nodes);
-    t->behind_mbps = ARENA_ARRAY(a, double, t->n_nodes);
-    t->n_behind = ARENA_ARRAY(a, uint32_t, t->n_nodes);
-    bool *seen = ARENA_ARRAY(a, bool, t->n_nodes);
-    if (!t->parent_cable || !t->order || !t->behind_mbps || !t->n_behind || !seen)
-        return false;
-    memset(t->parent_cable, 0xff, t->n_nodes * sizeof *t->parent_cable);
-    const uint32_t root = root_of(h);
-    if (root == NO_REF)
-        return true;
-    seen[root] = true;
-    t->order[t->n_order++] = root;
-    for (uint32_t done = 0; done < t->n_order; done++)
-        for (uint32_t c = 0; c < h->cables.n; c++) {
-            const uint32_t from = node_of(h, &h->cables.v[c].from), to = node_of(h, &h->cables.v[c].to);
-            const uint32_t other = from == t->order[done] ? to : to == t->order[done] ? from : NO_REF;
-            if (other == NO_REF || seen[other])
-                continue;
-            seen[other] = true;
-            t->parent_cable[other] = c;
-            t->order[t->n_order++] = other;
-        }
-    return true;
+    return gateway == NO_REF ? best : gateway;
 }
 
 /* From the leaves to the gateway: no more comes through a link than its ports let pass. */
-static void sum_up(struct tree *t)
+static bool sum_up(struct arena *a, struct needs *t)
 {
-    const struct house *h = t->h;
-    for (uint32_t i = 0; i < t->n_nodes; i++) {
+    const struct cable_tree *tree = &t->tree;
+    const struct house *h = tree->h;
+    t->behind_mbps = ARENA_ARRAY(a, double, tree->n_things);
+    t->n_behind = ARENA_ARRAY(a, uint32_t, tree->n_things);
+    if (!t->behind_mbps || !t->n_behind)
+        return false;
+    for (uint32_t i = 0; i < tree->n_things; i++) {
         t->behind_mbps[i] = own_need_mbps(h, i);
         t->n_behind[i] = t->behind_mbps[i] > 0.0;
     }
-    for (uint32_t i = t->n_order; i-- > 1;) {
-        const uint32_t node = t->order[i];
-        const struct cable *c = &h->cables.v[t->parent_cable[node]];
-        const uint32_t from = node_of(h, &c->from), up = from == node ? node_of(h, &c->to) : from;
+    for (uint32_t i = tree->n_order; i-- > 1;) {
+        const uint32_t node = tree->order[i], up = tree->parent[node];
+        const struct cable *c = &h->cables.v[tree->parent_cable[node]];
         const bool fibre = is_fibre(h, c);
         const double port_mbps = fmin(port_at(h, &c->from, fibre).mbps, port_at(h, &c->to, fibre).mbps);
         t->behind_mbps[up] += fmin(t->behind_mbps[node], port_mbps);
         t->n_behind[up] += t->n_behind[node];
     }
+    return true;
 }
 
 /* The end of a cable that is further from the gateway; for one that does not lead there, a device's, or the end with less
  * behind. */
-static uint32_t lower_end(const struct tree *t, uint32_t cable)
+static uint32_t lower_end(const struct needs *t, uint32_t cable)
 {
-    const struct cable *c = &t->h->cables.v[cable];
-    const uint32_t from = node_of(t->h, &c->from), to = node_of(t->h, &c->to);
+    const struct house *h = t->tree.h;
+    const struct cable *c = &h->cables.v[cable];
+    const uint32_t from = tree_thing_of(h, &c->from), to = tree_thing_of(h, &c->to);
     if (from == NO_REF || to == NO_REF)
         return from == NO_REF ? to : from;
-    if (t->parent_cable[from] == cable)
+    if (t->tree.parent_cable[from] == cable)
         return from;
-    if (t->parent_cable[to] == cable)
+    if (t->tree.parent_cable[to] == cable)
         return to;
-    if ((from >= t->h->equipment.n) != (to >= t->h->equipment.n))
-        return from >= t->h->equipment.n ? from : to;
+    if ((from >= h->equipment.n) != (to >= h->equipment.n))
+        return from >= h->equipment.n ? from : to;
     return t->behind_mbps[from] < t->behind_mbps[to] ? from : to;
 }
 
@@ -241,7 +207,7 @@ static void judge_speed(struct arena *a, const struct house *h, const struct cab
     }
 }
 
-static void judge(struct arena *a, const struct cable_plan *plan, const struct tree *t, uint32_t cable,
+static void judge(struct arena *a, const struct cable_plan *plan, const struct needs *t, uint32_t cable,
                   struct wire_link *l, bool *failed)
 {
     const struct house *h = plan->h;
@@ -273,14 +239,14 @@ static void judge(struct arena *a, const struct cable_plan *plan, const struct t
 enum rt_code wire_links_judge(const struct run *run, const struct cable_plan *plan, struct wire_links *out,
                               struct rt_problems *p)
 {
-    struct tree tree;
+    struct needs needs;
     bool failed = false;
     *out = (struct wire_links){ .v = ARENA_ARRAY(run->arena, struct wire_link, plan->h->cables.n),
                                 .n = plan->h->cables.n };
-    if (!out->v || !make_tree(run->arena, plan->h, &tree))
+    if (!out->v || !cable_tree_hang(run->arena, plan->h, root_of(plan->h), NULL, NULL, &needs.tree) ||
+        !sum_up(run->arena, &needs))
         return rt_fail_memory(p);
-    sum_up(&tree);
     for (uint32_t c = 0; c < out->n; c++)
-        judge(run->arena, plan, &tree, c, &out->v[c], &failed);
+        judge(run->arena, plan, &needs, c, &out->v[c], &failed);
     return failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "data/device_kinds.h"
+#include "wire/cable_tree.h"
 #include "wire/power_int.h"
 
 const struct part *part_of_equipment(const struct house *h, uint32_t equipment)
@@ -24,13 +25,6 @@ const struct part *part_of_cable(const struct house *h, uint32_t cable)
     return i == NO_REF ? NULL : &h->parts.list.v[i];
 }
 
-static uint32_t thing_at(const struct house *h, const struct cable_end *end)
-{
-    if (end->equipment != NO_REF)
-        return end->equipment;
-    return end->device == NO_REF ? NO_REF : h->equipment.n + end->device;
-}
-
 static void list_cables(struct power_maker *m)
 {
     const struct house *h = m->h;
@@ -42,7 +36,7 @@ static void list_cables(struct power_maker *m)
         return;
     for (int fill = 0; fill < 2; fill++) {
         for (uint32_t c = 0; c < h->cables.n; c++) {
-            const uint32_t ends[2] = { thing_at(h, &h->cables.v[c].from), thing_at(h, &h->cables.v[c].to) };
+            const uint32_t ends[2] = { tree_thing_of(h, &h->cables.v[c].from), tree_thing_of(h, &h->cables.v[c].to) };
             for (int e = 0; e < 2; e++)
                 if (ends[e] != NO_REF && !fill)
                     first[ends[e] + 2]++;
@@ -84,7 +78,7 @@ static int class_of_some_port(const struct part *part, int asked)
 static unsigned port_at(const struct power_maker *m, uint32_t cable, uint32_t thing)
 {
     const struct cable *c = &m->h->cables.v[cable];
-    const bool is_from = thing_at(m->h, &c->from) == thing;
+    const bool is_from = tree_thing_of(m->h, &c->from) == thing;
     if (m->ports)
         return is_from ? m->ports[cable].from : m->ports[cable].to;
     return (unsigned)given_or(is_from ? c->from.port : c->to.port, 0.0);
@@ -112,8 +106,8 @@ static bool is_fibre(const struct power_maker *m, uint32_t cable)
 static uint32_t far_end(const struct power_maker *m, uint32_t cable, uint32_t thing)
 {
     const struct cable *c = &m->h->cables.v[cable];
-    const uint32_t from = thing_at(m->h, &c->from);
-    return from == thing ? thing_at(m->h, &c->to) : from;
+    const uint32_t from = tree_thing_of(m->h, &c->from);
+    return from == thing ? tree_thing_of(m->h, &c->to) : from;
 }
 
 /* The cable on the other side of a socket; NO_REF: none. */
