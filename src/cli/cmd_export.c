@@ -1,6 +1,7 @@
 #include "base/json.h"
 #include "cli/command.h"
 #include "promise/evaluation.h"
+#include "promise/port_map.h"
 #include "reach/export.h"
 #include "wire/wire_csv.h"
 
@@ -28,23 +29,44 @@ static void write_text(struct buf *out, const struct export_folder *files, const
         buf_printf(out, "%u new passphrase%s in %s\n", s->n_made, s->n_made == 1 ? "" : "s", s->path);
 }
 
-/* The bill and the cables, beside the tables of the network. */
-static enum rt_code add_wire_tables(struct cli *cli, const struct export_house *x, struct export_folder *files)
+static void add_table(struct export_folder *files, const struct buf *table, const char *path)
 {
-    struct evaluation ev = { .run = &cli->run, .h = x->h };
+    export_end(files, table, 0644, "%s", path);
+}
+
+/* What the ports of the switches are to be set to. */
+static enum rt_code add_port_map(struct cli *cli, struct evaluation *ev, const struct export_house *x,
+                                 struct export_folder *files, const struct port_map **out)
+{
+    struct port_map *map;
+    const struct cable_plan *cables;
+    const struct wire_links *links;
+    const struct power_plan *power;
+    RT_TRY(evaluation_cables(ev, &cables, &links, &cli->problems));
+    RT_TRY(evaluation_power(ev, &power, &cli->problems));
+    RT_TRY(port_map_make(&cli->run, x->l2, links, power, &map, &cli->problems));
+    struct buf table = export_begin(files);
+    port_map_write_csv(&table, map);
+    add_table(files, &table, "port_map.csv");
+    *out = map;
+    return RT_OK;
+}
+
+/* The bill, the cables and what is written on their ends, beside the tables of the network. */
+static enum rt_code add_wire_tables(struct cli *cli, struct evaluation *ev, const struct port_map *map,
+                                    struct export_folder *files)
+{
     const struct bill *bill;
-    RT_TRY(evaluation_bill(&ev, &bill, &cli->problems));
-    struct port_numbers *ports = ARENA_ARRAY(cli->run.arena, struct port_numbers, x->h->cables.n);
-    if (!ports)
-        return rt_fail_memory(&cli->problems);
-    for (uint32_t i = 0; i < x->h->cables.n; i++)
-        ports[i] = (struct port_numbers){ x->l2->picks[i].from, x->l2->picks[i].to };
+    RT_TRY(evaluation_bill(ev, &bill, &cli->problems));
     struct buf table = export_begin(files);
     bill_write_csv(&table, bill);
-    export_end(files, &table, 0644, "bill.csv");
+    add_table(files, &table, "bill.csv");
     table = export_begin(files);
-    cables_write_csv(&table, ev.cables, &ev.links, ports);
-    export_end(files, &table, 0644, "cable_schedule.csv");
+    cables_write_csv(&table, ev->cables, &ev->links, map->numbers);
+    add_table(files, &table, "cable_schedule.csv");
+    table = export_begin(files);
+    labels_write_csv(&table, map);
+    add_table(files, &table, "labels.csv");
     return RT_OK;
 }
 
@@ -61,8 +83,12 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
     if (cli->problems.n_errors)
         return RT_CONFLICT;
     RT_TRY(form->make(x, files, &cli->problems));
+    struct evaluation ev = { .run = &cli->run, .h = h };
+    const struct port_map *map;
+    if (!str_is(str_from(form->name), "acl"))
+        RT_TRY(add_port_map(cli, &ev, x, files, &map));
     if (str_is(str_from(form->name), "csv"))
-        RT_TRY(add_wire_tables(cli, x, files));
+        RT_TRY(add_wire_tables(cli, &ev, map, files));
     return export_write(cli->run.arena, files, cli->args.out, &cli->problems);
 }
 

@@ -59,7 +59,4 @@ enum rt_code export_csv(const struct export_house *x, struct export_folder *out,
 enum rt_code export_acl(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
 enum rt_code export_linux(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
 
-/* Tables that more than one form writes. */
-void export_ports_csv(const struct export_house *x, struct export_folder *out, const char *path);
-
 #endif

@@ -1,4 +1,4 @@
-/* Tables for a spreadsheet (RFC 4180): the address plan, ports, SSIDs, rules, who may begin talk with whom. */
+/* Tables for a spreadsheet (RFC 4180): the address plan, SSIDs, rules, who may begin talk with whom. */
 #include "base/csv.h"
 #include "base/units.h"
 #include "reach/export.h"
@@ -79,44 +79,7 @@ static void addresses_csv(const struct export_house *x, struct export_folder *ou
     export_end(out, &b, 0644, "addresses.csv");
 }
 
-/* ---- ports and SSIDs ---- */
-
-static struct str tagged_words(struct export_folder *out, const struct export_house *x, const index_list *tagged)
-{
-    struct buf b = export_begin(out);
-    for (uint32_t i = 0; i < tagged->n; i++)
-        buf_printf(&b, "%s%.*s (%u)", i ? " " : "", STR_ARG(x->h->segments.v[tagged->v[i]].id),
-                   x->plan->segments[tagged->v[i]].vlan);
-    out->failed |= b.failed;
-    return buf_done(&b);
-}
-
-void export_ports_csv(const struct export_house *x, struct export_folder *out, const char *path)
-{
-    struct buf b = export_begin(out);
-    buf_text(&b, "equipment,port,mode,leads_to,cable,untagged_segment,untagged_vlan,tagged,number_chosen\r\n");
-    for (uint32_t i = 0; i < x->l2->ports.n; i++) {
-        const struct l2_port *p = &x->l2->ports.v[i];
-        const struct str far = p->far_device != NO_REF      ? x->h->devices.v[p->far_device].id
-                               : p->far_equipment != NO_REF ? x->h->equipment.v[p->far_equipment].id
-                               : p->mode == PORT_LINE       ? STR("internet")
-                                                            : STR("");
-        csv_field(&b, x->h->equipment.v[p->equipment].id);
-        field_num(&b, p->number);
-        csv_field(&b, str_from(port_mode_name(p->mode)));
-        csv_field(&b, far);
-        csv_field(&b, p->cable == NO_REF ? STR("") : x->h->cables.v[p->cable].id);
-        csv_field(&b, p->untagged == NO_REF ? STR("") : x->h->segments.v[p->untagged].id);
-        if (p->untagged == NO_REF)
-            csv_field(&b, STR(""));
-        else
-            field_num(&b, x->plan->segments[p->untagged].vlan);
-        csv_field(&b, tagged_words(out, x, &p->tagged));
-        csv_field(&b, p->number_chosen ? STR("yes") : STR("no"));
-        csv_end_row(&b);
-    }
-    export_end(out, &b, 0644, "%s", path);
-}
+/* ---- SSIDs ---- */
 
 static const char *security_name(enum security s)
 {
@@ -301,7 +264,6 @@ enum rt_code export_csv(const struct export_house *x, struct export_folder *out,
 {
     segments_csv(x, out);
     addresses_csv(x, out);
-    export_ports_csv(x, out, "ports.csv");
     ssids_csv(x, out);
     rules_csv(x, out);
     RT_TRY(matrix_csv(x, out, p));

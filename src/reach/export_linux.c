@@ -172,7 +172,7 @@ static void put_order(struct buf *b, const struct export_house *x)
         buf_printf(b, " house-names@%.*s", STR_ARG(x->h->segments.v[s].id));
     for (uint32_t t = 0; t < x->h->remote_access.n; t++)
         buf_printf(b, " house-names@tunnel.%.*s", STR_ARG(x->h->remote_access.v[t].id));
-    buf_text(b, "\n5. Set the ports of the switches as ports.csv says. Switch off those that are empty.\n"
+    buf_text(b, "\n5. Set the ports of the switches as port_map.csv says. Switch off those that are empty.\n"
                 "6. On each access point: name its interfaces `uplink` (the cable) and `wlan24`, `wlan5`, `wlan6` (the "
                 "radios), copy\n"
                 "   access_points/NAME/systemd/network/* and the hostapd files, and start hostapd with all of them.\n"
@@ -246,7 +246,6 @@ enum rt_code export_linux(const struct export_house *x, struct export_folder *ou
     time_service(x, out);
     discovery(x, out);
     linux_access_points(x, out);
-    export_ports_csv(x, out, "ports.csv");
     readme(x, out);
     return out->failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "wire/bill_int.h"
+#include "wire/end_label.h"
 
 /* Copper of a higher category does the work of a lower one; fibres are of their own kind. */
 bool bill_category_serves(struct str category, struct str needed)
@@ -61,41 +62,16 @@ static void add_cord(struct bill_draft *d, uint32_t cable, double length_m)
                  length_m, STR_ARG(c->id));
 }
 
-static bool is_open_air(const struct house *h, struct ref room, struct ref floor)
-{
-    if (room.i != NO_REF)
-        return h->rooms.v[room.i].use == USE_OUTDOOR || h->floors.v[h->rooms.v[room.i].floor.i].open_air;
-    return floor.i != NO_REF && h->floors.v[floor.i].open_air;
-}
-
-/* A socket is fitted where a fixed cable comes out of the wall for one thing: a device, or what hangs on a mount by itself.
- * Switches, gateways and what stands with them are reached by the cable itself. */
-static bool wants_outlet(const struct house *h, const struct cable_end *end, bool *outdoors)
-{
-    if (end->device != NO_REF) {
-        const struct device *q = &h->devices.v[end->device];
-        *outdoors = is_open_air(h, q->room, q->floor);
-        return true;
-    }
-    if (end->equipment == NO_REF)
-        return false;
-    const struct equipment *e = &h->equipment.v[end->equipment];
-    if (e->mount.i == NO_REF || e->part.i == NO_REF)
-        return false;
-    const enum part_kind kind = h->parts.list.v[e->part.i].kind;
-    *outdoors = h->mounts.v[e->mount.i].outdoors;
-    return kind == PART_ACCESS_POINT || kind == PART_CAMERA || kind == PART_BRIDGE;
-}
-
-static void add_end(struct bill_draft *d, uint32_t cable, const struct cable_end *end, double cord_m)
+static void add_end(struct bill_draft *d, uint32_t cable, bool at_from)
 {
     const struct cable *c = &d->h->cables.v[cable];
+    const double cord_m = at_from ? c->cord_from_m : c->cord_to_m;
     const uint32_t phase = d->cable_phase[cable];
     bool outdoors = false, is_there = false;
     uint32_t outlet = NO_REF;
     if (cord_m > 0.0) {
         add_cord(d, cable, cord_m);
-        if (wants_outlet(d->h, end, &outdoors)) {
+        if (cable_has_outlet(d->h, c, at_from, &outdoors)) {
             outlet = cheapest(d, PART_OUTLET, d->links->v[cable].category, 0.0, outdoors, &is_there);
             if (outlet != NO_REF)
                 bill_part(d, BILL_OUTLET, outlet, phase, false, c->id);
@@ -235,8 +211,8 @@ static void add_new(struct bill_draft *d, uint32_t cable)
                                         .length_m = length_m,
                                         .who = c->id });
     if (!d->links->v[cable].is_fibre) {
-        add_end(d, cable, &c->from, c->cord_from_m);
-        add_end(d, cable, &c->to, c->cord_to_m);
+        add_end(d, cable, true);
+        add_end(d, cable, false);
     }
     add_laying(d, cable);
 }

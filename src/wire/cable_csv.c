@@ -1,19 +1,7 @@
 #include "base/csv.h"
 #include "base/units.h"
+#include "wire/end_label.h"
 #include "wire/wire_csv.h"
-
-static unsigned port_of(const struct cable_end *end, unsigned picked)
-{
-    return is_given(end->port) ? (unsigned)end->port : picked;
-}
-
-/* "switch:8"; a thing with one port has none to name. */
-static struct str end_words(struct arena *a, const struct cable_end *end, unsigned port)
-{
-    const struct str what = end->what;
-    const char *text = port ? arena_printf(a, "%.*s:%u", STR_ARG(what), port) : arena_printf(a, "%.*s", STR_ARG(what));
-    return str_from(text ? text : "");
-}
 
 /* The runs in order, each once where legs of one follow one another. */
 static struct str way_words(struct arena *a, const struct house *h, const struct routed_cable *r)
@@ -30,22 +18,13 @@ static struct str way_words(struct arena *a, const struct house *h, const struct
     return b.failed ? STR("") : buf_done(&b);
 }
 
-/* The same name at both ends, and where the other end is. */
-static void label(struct buf *out, struct str cable, struct str far_end)
-{
-    const char *text = arena_printf(out->arena, "%.*s to %.*s", STR_ARG(cable), STR_ARG(far_end));
-    out->failed |= !text;
-    csv_field(out, str_from(text ? text : ""));
-}
-
 static void cable_row(struct buf *out, const struct cable_plan *plan, const struct wire_links *links, uint32_t i,
                       struct port_numbers ports)
 {
     const struct house *h = plan->h;
     const struct cable *c = &h->cables.v[i];
     const struct routed_cable *r = &plan->cables[i];
-    const unsigned from_port = port_of(&c->from, ports.from), to_port = port_of(&c->to, ports.to);
-    const struct str from = end_words(out->arena, &c->from, from_port), to = end_words(out->arena, &c->to, to_port);
+    const unsigned from_port = end_label_number(&c->from, ports.from), to_port = end_label_number(&c->to, ports.to);
     csv_field(out, c->id);
     csv_field(out, c->from.what);
     csv_number(out, from_port ? from_port : RT_NOT_GIVEN, 0);
@@ -55,8 +34,8 @@ static void cable_row(struct buf *out, const struct cable_plan *plan, const stru
     csv_number(out, r->fixed_m, 1);
     csv_number(out, r->cords_m, 1);
     csv_field(out, r->is_routed ? way_words(out->arena, h, r) : r->why_not);
-    label(out, c->id, to);
-    label(out, c->id, from);
+    for (int end = 0; end < 2; end++)
+        csv_field(out, end_label_line(out->arena, end_label_of_cable(out->arena, h, i, end == 0, ports)));
     csv_field(out, c->owned ? STR("yes") : STR("no"));
     csv_end_row(out);
 }

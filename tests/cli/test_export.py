@@ -45,6 +45,13 @@ def need(*programs):
             raise Skip(f"{program} is not installed")
 
 
+def need_module(name):
+    try:
+        __import__(name)
+    except ImportError:
+        raise Skip(f"python3-{name} is not installed")
+
+
 def call(*words, cwd=None, timeout=600):
     done = subprocess.run(words, cwd=cwd, capture_output=True, stdin=subprocess.DEVNULL, timeout=timeout)
     return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
@@ -526,7 +533,7 @@ def table(folder, name):
 def tables_read_back():
     for house in HOUSES:
         folder = made(house, "csv")
-        for name in ("segments.csv", "addresses.csv", "ports.csv", "ssids.csv", "rules.csv", "matrix.csv"):
+        for name in ("segments.csv", "addresses.csv", "ssids.csv", "rules.csv", "matrix.csv", "port_map.csv", "labels.csv"):
             assert table(folder, name), name
         segments = {r["segment"]: r for r in table(folder, "segments.csv")}
         for row in table(folder, "addresses.csv"):
@@ -559,13 +566,60 @@ def bill_and_cables():
 
 @test
 def ports_of_larch_end():
-    ports = {(r["equipment"], int(r["port"])): r for r in table(made("larch_end", "csv"), "ports.csv")}
+    ports = {(r["equipment"], int(r["port"])): r for r in table(made("larch_end", "csv"), "port_map.csv")}
     # From the cables of the house file, by hand.
     for key, far, untagged, tagged in ((("switch", 8), "doorbell", "cameras", ""), (("switch", 13), "home_server", "family", ""),
                                        (("switch", 6), "game_console", "children", ""), (("switch", 14), "", "", "")):
         equal((ports[key]["leads_to"], ports[key]["untagged_segment"], ports[key]["tagged"]), (far, untagged, tagged), key)
     equal(ports["gateway", 1]["mode"], "line", "the line's port")
     equal(ports["switch", 3]["tagged"], "family (10) work (20) lodger (30) children (40) guests (70)", "a3 has no 2.4 GHz: no things")
+
+
+@test
+def labels_of_every_end():
+    """Against the house file as a YAML library reads it: two labels for each cable, one for each port, each its own."""
+    need_module("yaml")
+    import yaml
+    for house in HOUSES:
+        cables = yaml.safe_load(read(house_file(house)))["cables"]
+        rows = table(made(house, "csv"), "labels.csv")
+        ends = [r for r in rows if r["what"] == "cable"]
+        schedule = {r["cable"]: r for r in table(made(house, "csv"), "cable_schedule.csv")}
+        equal([r["first_line"] for r in ends], [c for c in cables for _ in range(2)], "both ends of each, in the file's order")
+        for i, row in enumerate(ends):
+            cable = cables[row["first_line"]]
+            here, there = (cable["from"], cable["to"]) if i % 2 == 0 else (cable["to"], cable["from"])
+            equal(row["at"], here.split(":")[0], row)
+            assert row["second_line"].startswith("to " + there), (row, there)
+            assert "," in row["second_line"], f"{row}: in which room"
+            said = schedule[row["first_line"]]["label_at_from" if i % 2 == 0 else "label_at_to"]
+            equal(row["first_line"] + " " + row["second_line"], said, "the schedule's label")
+        for row in [r for r in rows if r["what"] == "outlet"]:
+            assert {**row, "what": "cable"} in ends, f"{row}: an outlet bears the label of its cable's end"
+        ports = [r for r in rows if r["what"] == "port"]
+        mapped = table(made(house, "csv"), "port_map.csv")
+        equal([r["first_line"] for r in ports], [f"{r['equipment']}:{r['port']}" for r in mapped], "a label for each port")
+        for label, port in zip(ports, mapped):
+            assert label["second_line"].startswith(port["cable"] + " to ") if port["cable"] else label["second_line"] in (
+                "free", "to the internet line"), label
+        lines = [(r["what"], r["first_line"], r["second_line"]) for r in rows]
+        equal(len(set(lines)), len(lines), "no two alike")
+    # Larch End, by hand: 14 fixed cables, of which one ends in a switch; gateway_to_switch, c_server, c_recorder are cords.
+    equal(sum(r["what"] == "outlet" for r in table(made("larch_end", "csv"), "labels.csv")), 13, "outlets")
+
+
+@test
+def power_of_the_ports():
+    ports = {(r["equipment"], int(r["port"])): r for r in table(made("larch_end", "csv"), "port_map.csv")}
+    # Classes of the parts by hand from the parts file (camera 3, switch_5_fed 6 on a port of class 4, three-band disc 4).
+    for key, asked, port in ((("switch", 9), "3", "4"), (("switch", 11), "6", "4"), (("switch", 3), "4", "4"), (("switch", 14), "", "4"),
+                             (("switch", 17), "", "")):
+        equal((ports[key]["class_asked"], ports[key]["port_class"]), (asked, port), key)
+    # IEEE 802.3 table 33-7: a class 4 source gives 30 W; whatever is drawn there cannot be more.
+    for row in ports.values():
+        assert not row["drawn_w"] or float(row["drawn_w"]) <= 30.0, row
+    equal((ports["switch", 16]["towards_gateway"], ports["gateway", 3]["towards_gateway"]), ("yes", "no"), "uplink")
+    equal((ports["gateway", 3]["leads_to"], ports["gateway", 3]["leads_to_port"]), ("switch", "16"), "the other end")
 
 
 @test

@@ -406,6 +406,6 @@ TEST(tables)
                    "\"\",total,,,,,,,69.20,GBP,,\r\n"));
     CHECK_TEXT("cables", buf_done(&cables),
                STR("cable,from,from_port,to,to_port,category,fixed_m,cords_m,way,label_at_from,label_at_to,owned\r\n"
-                   "c,sw,3,tv,,6,12.3,2.5,duct,c to tv,c to sw:3,no\r\n"));
+                   "c,sw,3,tv,,6,12.3,2.5,duct,\"c to tv, den\",\"c to sw:3, den\",no\r\n"));
     check_run_end(&b.c);
 }
