@@ -28,9 +28,12 @@ double queue_binomial_over(uint32_t n, double p, uint32_t k);
 /* Mean wait in the queue, service excluded, in units of the mean service time: load / (1 - load) * (1 + cv2) / 2, where cv2 is the
  * square of the service time's coefficient of variation (M/M/1: 1, M/D/1: 0).  Infinite at load >= 1. */
 double queue_mg1_wait(double load, double cv2);
-/* M/M/1: time in the system that is not passed with this chance, in units of the service time. */
-double queue_mm1_quantile(double load, double chance);
-/* M/D/1: chance that the wait is more than t service times (Erlang's series, exact for t < 40; beyond it the exponential tail). */
+/* M/M/1: wait, service excluded, that is not passed with this chance, in units of the service time; 0 where that many do not wait. */
+double queue_mm1_wait_quantile(double load, double chance);
+/* M/D/1: chance that the wait is more than t service times; exact up to this many, beyond them by the exponential tail. */
+enum { QUEUE_MD1_EXACT = 512 };
 double queue_md1_wait_over(double load, double t);
+/* The wait not passed with this chance < 1, in units of the service time, to 1e-9 of itself. */
+double queue_md1_wait_quantile(double load, double chance);
 
 #endif
