@@ -255,6 +255,15 @@ uint32_t house_find_floor(const struct house *h, struct str id) { FIND(h->floors
 uint32_t house_find_room(const struct house *h, struct str id) { FIND(h->rooms, id); }
 uint32_t house_find_device(const struct house *h, struct str id) { FIND(h->devices, id); }
 uint32_t house_find_equipment(const struct house *h, struct str id) { FIND(h->equipment, id); }
+
+bool house_ssid_is_on(const struct house *h, uint32_t ssid, uint32_t equipment, enum band band)
+{
+    const struct ssid *s = &h->ssids.v[ssid];
+    bool is_meant = s->equipment.n == 0;
+    for (uint32_t i = 0; i < s->equipment.n; i++)
+        is_meant |= s->equipment.v[i].i == equipment;
+    return is_meant && (s->bands >> band & 1);
+}
 uint32_t parts_find(const struct parts *parts, struct str id) { FIND(parts->list, id); }
 
 struct rt_place house_text_place(const struct house *h, struct str text, struct rt_place otherwise)

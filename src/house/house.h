@@ -252,6 +252,8 @@ uint32_t house_find_floor(const struct house *h, struct str id);
 uint32_t house_find_room(const struct house *h, struct str id);
 uint32_t house_find_device(const struct house *h, struct str id);
 uint32_t house_find_equipment(const struct house *h, struct str id);
+/* Is the SSID meant for this band of this piece of equipment? */
+bool house_ssid_is_on(const struct house *h, uint32_t ssid, uint32_t equipment, enum band band);
 
 /* What a word outside the file means as an endpoint: anyone, internet, gateway, an id (with segment:, group:, device: or
  * person: before it where two things bear it), an internet name with a dot.  Errors: RT_UNKNOWN_REF with the nearest name,

@@ -9,10 +9,8 @@
 struct station {
     uint32_t device;
     uint32_t radio;   /* of fields->radios; NO_REF: none that it may and can use */
-    double gain_db;   /* of the way there */
+    double gain_db;   /* of the way to its cell; of one without a place the middle one of its room's cells */
     struct link link; /* at middle conditions (availability 0.5), neighbours as noise */
-    struct vec3
-        at_m; /* where it was judged, above the datum; of one that is carried: the middle cell of its room by level */
     uint32_t floor;
     struct str why_not; /* radio NO_REF: what is missing */
 };

@@ -15,19 +15,6 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* The grid of a floor at the height nearest to the one wanted. */
-static uint32_t grid_of(const struct fields *f, uint32_t floor, double height_m)
-{
-    uint32_t best = NO_REF;
-    for (uint32_t g = 0; g < f->grids.n; g++) {
-        const struct grid *grid = &f->grids.v[g];
-        if (grid->floor == floor &&
-            (best == NO_REF || fabs(grid->height_m - height_m) < fabs(f->grids.v[best].height_m - height_m)))
-            best = g;
-    }
-    return best;
-}
-
 static struct vec3 cell_centre(const struct grid *g, uint32_t ix, uint32_t iy)
 {
     return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->height_m };
@@ -88,7 +75,7 @@ enum rt_code coverage_of_promise(const struct run *run, const struct house *h, c
     for (uint32_t room = 0; room < h->rooms.n; room++) {
         if (!room_is_meant(h, promise, room))
             continue;
-        const uint32_t grid = grid_of(f, h->rooms.v[room].floor.i, given_or(promise->height_m, DEFAULT_HEIGHT_M));
+        const uint32_t grid = field_grid_at(f, h->rooms.v[room].floor.i, given_or(promise->height_m, DEFAULT_HEIGHT_M));
         if (grid == NO_REF)
             continue;
         struct room_coverage *c = &out->rooms[out->n_rooms];

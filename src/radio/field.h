@@ -53,6 +53,9 @@ struct fields {
 RT_MUST_CHECK enum rt_code grids_of_house(const struct run *run, const struct house *h, double cell_m,
                                           struct fields *out, struct rt_problems *p);
 
+/* The grid of a floor whose height is nearest to the one wanted; NO_REF: the floor has none. */
+uint32_t field_grid_at(const struct fields *f, uint32_t floor, double height_m);
+
 /* What walls and edges do to waves, tabulated: all of a field that does not depend on where an access point is.  Made once for a
  * scene while one is dragged, a preview then costs no more than its paths. */
 struct field_tables;

@@ -104,3 +104,15 @@ enum rt_code grids_of_house(const struct run *run, const struct house *h, double
     out->grids.n = grids.n;
     return RT_OK;
 }
+
+uint32_t field_grid_at(const struct fields *f, uint32_t floor, double height_m)
+{
+    uint32_t best = NO_REF;
+    for (uint32_t g = 0; g < f->grids.n; g++) {
+        const struct grid *grid = &f->grids.v[g];
+        if (grid->floor == floor &&
+            (best == NO_REF || fabs(grid->height_m - height_m) < fabs(f->grids.v[best].height_m - height_m)))
+            best = g;
+    }
+    return best;
+}

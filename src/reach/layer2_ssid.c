@@ -12,28 +12,19 @@ static bool is_off(const struct equipment *e, enum band band)
     return false;
 }
 
-static bool is_meant_for(const struct ssid *s, uint32_t equipment)
-{
-    for (uint32_t i = 0; i < s->equipment.n; i++)
-        if (s->equipment.v[i].i == equipment)
-            return true;
-    return s->equipment.n == 0;
-}
-
 static void list_cells(struct layer2_maker *m, uint32_t s)
 {
     const struct house *h = m->h;
-    const struct ssid *ssid = &h->ssids.v[s];
     VEC(struct l2_cell) cells = { 0 };
     for (uint32_t e = 0; e < h->equipment.n; e++) {
         const struct part *part = net_part(&m->net, e);
-        if (!part || part->kind != PART_ACCESS_POINT || !is_meant_for(ssid, e))
+        if (!part || part->kind != PART_ACCESS_POINT)
             continue;
         for (enum band band = 0; band < BAND_COUNT; band++) {
             bool has = false;
             for (uint32_t i = 0; i < part->radios.n; i++)
                 has |= part->radios.v[i].band == band;
-            if (has && (ssid->bands >> band & 1) && !is_off(&h->equipment.v[e], band) &&
+            if (has && house_ssid_is_on(h, s, e, band) && !is_off(&h->equipment.v[e], band) &&
                 !VEC_PUSH(m->arena, &cells, ((struct l2_cell){ e, band })))
                 m->failed = true;
         }
