@@ -126,7 +126,9 @@ static void ask_for(struct planner *pl, uint32_t cable)
                                                  .to = pl->s.things[to].node,
                                                  .price_per_m = price_per_m(h, c),
                                                  .labels = labels,
-                                                 .n_labels = c->route.n };
+                                                 .n_labels = c->route.n,
+                                                 .cord_from_m = given_or(c->cord_from_m, 0.0),
+                                                 .cord_to_m = given_or(c->cord_to_m, 0.0) };
 }
 
 /* ---- after: what is answered ---- */

@@ -69,17 +69,43 @@ static uint32_t way_here(struct space *s, const struct space_thing *t, bool is_c
                                             .says = str_from(says) });
 }
 
-/* Joins a thing to a point of a line.  A cord is no fixed cable and has no length here. */
+/* The thing itself, or, where its cable goes straight up or down beside it first, the place at that height. */
+static uint32_t corner_of(struct space *s, const struct space_thing *t, double z_m)
+{
+    if (fabs(t->at_m.z - z_m) < 1e-6)
+        return t->node;
+    const uint32_t first_work = s->net.works.n;
+    const uint32_t corner = space_node(s, (struct vec3){ t->at_m.x, t->at_m.y, z_m });
+    const uint32_t way = way_here(s, t, false, "to it (generated)");
+    if (!s->failed)
+        space_holes(s, t->at_m, s->at_m.v[corner]);
+    space_edge(s, t->node, corner, way, PRICE_DROP_PER_M, first_work);
+    return corner;
+}
+
+/* From a thing to an outlet on a wall along the floor and up, else straight. */
+static double cord_needed_m(const struct space_thing *t, enum line_use use, struct vec3 at_m)
+{
+    const struct vec3 d = vec3_sub(at_m, t->at_m);
+    return use == LINE_DROP ? hypot(d.x, d.y) + fabs(d.z) : vec3_len(d);
+}
+
+/* Joins a thing to a point of a line, by a cord or by the cable itself, which passes walls at the height of the line. */
 static void join_to_line(struct space *s, const struct space_thing *t, uint32_t line, struct vec3 at_m, bool is_cord)
 {
     const uint32_t way = way_here(s, t, is_cord, is_cord ? "cord from the outlet (generated)" : "to it (generated)");
-    const uint32_t node = space_line_node(s, line, at_m), first_work = s->net.works.n;
+    const uint32_t node = space_line_node(s, line, at_m);
+    if (s->failed)
+        return;
+    const enum line_use use = s->lines.v[line].use;
     if (is_cord) {
-        space_edge_of(s, t->node, node, way, 0.0, 0.0, first_work);
+        space_cord(s, t->node, node, way, cord_needed_m(t, use, s->at_m.v[node]));
         return;
     }
-    space_wall_holes(s, t->at_m, at_m);
-    space_edge(s, t->node, node, way, PRICE_DROP_PER_M, first_work);
+    const uint32_t from = use == LINE_DROP ? corner_of(s, t, s->at_m.v[node].z) : t->node, first_work = s->net.works.n;
+    if (!s->failed)
+        space_holes(s, s->at_m.v[from], s->at_m.v[node]);
+    space_edge(s, from, node, way, PRICE_DROP_PER_M, first_work);
 }
 
 /* One face of a stretch of wall near the thing: a drop there, if cable or cord can get to it. */
@@ -189,11 +215,13 @@ static void join_to_runs(struct space *s, const struct space_thing *t)
         if (away_m > fmax(LINE_REACH_M, t->cord_m))
             continue;
         const uint32_t n_works = s->net.works.n;
-        space_wall_holes(s, t->at_m, at_m);
+        space_holes(s, t->at_m, at_m);
         const bool is_free = s->net.works.n == n_works;
         s->net.works.n = s->works.n = n_works; /* only counted; join_to_line() adds them */
-        if (away_m <= LINE_REACH_M || is_free)
-            join_to_line(s, t, i, at_m, is_free && away_m <= t->cord_m);
+        if (away_m <= LINE_REACH_M)
+            join_to_line(s, t, i, at_m, false);
+        if (is_free && away_m > 0.0 && away_m <= t->cord_m)
+            join_to_line(s, t, i, at_m, true);
     }
 }
 

@@ -181,7 +181,8 @@ static void pass_between(struct space *s, uint32_t i, uint32_t k, struct vec3 p,
                                                           .floor = floor,
                                                           .mains_m = RT_NOT_GIVEN,
                                                           .says = STR("from one run to the next (generated)") });
-    space_wall_holes(s, p, q);
+    if (!s->failed)
+        space_holes(s, s->at_m.v[a], s->at_m.v[b]);
     space_edge(s, a, b, way, PRICE_DROP_PER_M, first_work);
 }
 

@@ -26,12 +26,13 @@ struct route_edge {
     uint32_t label;        /* run of the file that it lies in; ROUTE_NONE: generated, open to all */
     bool only_named;       /* open only to cables that name the label */
     bool is_hop;           /* no two in a row, but at a bend */
+    double cord_m;         /* it stands for a cord that long, at one end of the cable; 0: it is no cord */
     uint32_t work, n_work; /* of net->works; no other edge's */
     uint32_t way;          /* for the caller */
 };
 
 enum route_trait {
-    ROUTE_END = 1, /* cables begin and end there, none passes */
+    ROUTE_END = 1, /* cables begin and end there, none passes, not even its own on the way to a label */
     ROUTE_BEND = 2 /* one hop may follow another */
 };
 
@@ -41,7 +42,8 @@ struct route_ask {
     double price_per_m; /* of the cable itself */
     const uint32_t *labels;
     uint32_t n_labels;
-    bool may_turn; /* go back over the edge it came by, to touch a label */
+    double cord_from_m, cord_to_m; /* how long its cords are */
+    bool may_turn;                 /* go back over the edge it came by, to touch a label */
 };
 
 struct route_net {
@@ -71,7 +73,7 @@ bool route_net_close(struct arena *a, struct route_net *net);
 /* The most edges a way can have. */
 size_t route_way_max(const struct route_net *net, const struct route_ask *ask);
 
-/* The cheapest way of one cable, works at these prices (NULL: their own).  Ties: the way found first by node number.
+/* The cheapest way of one cable, works at these prices (NULL: their own), each paid again where the way passes it again.  Ties: the way found first by node number.
  * False: the arena's ceiling. */
 bool route_shortest(struct arena *a, const struct route_net *net, const struct route_ask *ask, const double *work_price,
                     struct route_way *out);

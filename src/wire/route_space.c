@@ -108,6 +108,53 @@ void space_wall_holes(struct space *s, struct vec3 from_m, struct vec3 to_m)
             holes_of_wall(s, &s->h->walls.v[i], from_m, to_m);
 }
 
+void space_void_holes(struct space *s, struct vec3 from_m, struct vec3 to_m)
+{
+    for (uint32_t i = 0; i < s->h->walls.n; i++) {
+        const struct wall *w = &s->h->walls.v[i];
+        const bool is_masonry = w->construct.i != NO_REF && !space_is_hollow(&s->h->constructs.v[w->construct.i]);
+        if (w->floor.i != NO_REF && is_masonry && !is_given(w->height_m))
+            holes_of_wall(s, w, from_m, to_m);
+    }
+}
+
+/* Does the stretch pass this height within the outline, and not where there is a hole already? */
+static bool passes(const struct floor *f, double z_m, struct vec3 from_m, struct vec3 to_m, struct vec3 *at_m)
+{
+    if (fmin(from_m.z, to_m.z) > z_m - 1e-6 || fmax(from_m.z, to_m.z) < z_m + 1e-6)
+        return false;
+    *at_m = vec3_add(from_m, vec3_scale(vec3_sub(to_m, from_m), (z_m - from_m.z) / (to_m.z - from_m.z)));
+    const struct vec2 at = { at_m->x, at_m->y };
+    for (uint32_t i = 0; i < f->holes.n; i++)
+        if (polygon_contains(f->holes.v[i].outline, at))
+            return false;
+    return polygon_contains(f->outline, at);
+}
+
+/* The slab of a floor has two faces, its own level and the ceiling below; through both is one hole. */
+static void holes_of_floor(struct space *s, uint32_t floor, struct vec3 from_m, struct vec3 to_m)
+{
+    const struct house *h = s->h;
+    const struct floor *f = &h->floors.v[floor];
+    struct vec3 at_m;
+    bool is_through = passes(f, f->level_m, from_m, to_m, &at_m);
+    for (uint32_t i = 0; !is_through && i < h->floors.n; i++)
+        is_through = !h->floors.v[i].open_air && space_floor_above(h, i) == floor &&
+                     passes(f, h->floors.v[i].level_m + h->floors.v[i].height_m, from_m, to_m, &at_m);
+    if (is_through)
+        space_hole(s, f->slab.i, floor, at_m);
+    if (space_floor_above(h, floor) == NO_REF && passes(f, f->level_m + f->height_m, from_m, to_m, &at_m))
+        space_hole(s, f->ceiling.i, floor, at_m);
+}
+
+void space_holes(struct space *s, struct vec3 from_m, struct vec3 to_m)
+{
+    space_wall_holes(s, from_m, to_m);
+    for (uint32_t i = 0; i < s->h->floors.n && fabs(from_m.z - to_m.z) > 1e-6; i++)
+        if (!s->h->floors.v[i].open_air)
+            holes_of_floor(s, i, from_m, to_m);
+}
+
 /* ---- edges ---- */
 
 /* Does a visible cable here lie in a room that is to be kept free of it? */
@@ -153,6 +200,14 @@ void space_edge(struct space *s, uint32_t a, uint32_t b, uint32_t way, double pr
 {
     if (!s->failed && a != ROUTE_NONE && b != ROUTE_NONE)
         space_edge_of(s, a, b, way, price_per_m, vec3_len(vec3_sub(s->at_m.v[a], s->at_m.v[b])), first_work);
+}
+
+void space_cord(struct space *s, uint32_t a, uint32_t b, uint32_t way, double cord_m)
+{
+    const uint32_t n_edges = s->net.edges.n;
+    space_edge_of(s, a, b, way, 0.0, 0.0, s->net.works.n);
+    if (!s->failed && s->net.edges.n > n_edges)
+        s->net.edges.v[n_edges].cord_m = cord_m;
 }
 
 /* ---- lines ---- */
@@ -392,6 +447,8 @@ static void close_area(struct space *s, struct space_area *area)
             boards_between(s, area, p, q);
             if (is_generated && area->is_open)
                 space_wall_holes(s, p, q);
+            else if (is_generated && area->under != NO_REF && area->over != NO_REF)
+                space_void_holes(s, p, q);
             space_edge(s, a, b, area->way, area->price_per_m, first_work);
             if (!s->failed && s->net.edges.n > n_edges)
                 s->net.edges.v[n_edges].is_hop = true;

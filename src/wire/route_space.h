@@ -57,7 +57,7 @@ struct space_thing {
     bool is_placed, is_cabled;
     uint32_t floor, room, node;
     struct vec3 at_m; /* above the datum */
-    double cord_m;    /* the longest cord at it */
+    double cord_m;    /* the longest cord at it; each cable uses its own only */
 };
 
 struct space {
@@ -86,11 +86,17 @@ void space_hole(struct space *s, uint32_t construct, uint32_t floor, struct vec3
 void space_board(struct space *s, uint32_t floor, struct vec3 at_m);
 /* A hole through each wall that the straight line crosses. */
 void space_wall_holes(struct space *s, struct vec3 from_m, struct vec3 to_m);
+/* The same, and one through each floor or ceiling that it passes but at their holes (stairs). */
+void space_holes(struct space *s, struct vec3 from_m, struct vec3 to_m);
+/* Between joists: a hole through each wall of masonry, which goes on up to the boards above; studs end below. */
+void space_void_holes(struct space *s, struct vec3 from_m, struct vec3 to_m);
 /* An edge that takes the works added since `first_work`. */
 void space_edge(struct space *s, uint32_t a, uint32_t b, uint32_t way, double price_per_m, uint32_t first_work);
 /* The same with a length of its own. */
 void space_edge_of(struct space *s, uint32_t a, uint32_t b, uint32_t way, double price_per_m, double length_m,
                    uint32_t first_work);
+/* A cord of that length from a thing to an outlet: no fixed cable, so it costs nothing here. */
+void space_cord(struct space *s, uint32_t a, uint32_t b, uint32_t way, double cord_m);
 uint32_t space_add_line(struct space *s, struct space_line line);
 /* The node of a line that is nearest to the point. */
 uint32_t space_line_node(struct space *s, uint32_t line, struct vec3 at_m);
