@@ -43,7 +43,6 @@ struct route_ask {
     const uint32_t *labels;
     uint32_t n_labels;
     double cord_from_m, cord_to_m; /* how long its cords are */
-    bool may_turn;                 /* go back over the edge it came by, to touch a label */
 };
 
 struct route_net {
@@ -73,7 +72,7 @@ bool route_net_close(struct arena *a, struct route_net *net);
 /* The most edges a way can have. */
 size_t route_way_max(const struct route_net *net, const struct route_ask *ask);
 
-/* The cheapest way of one cable, works at these prices (NULL: their own), each paid again where the way passes it again.  Ties: the way found first by node number.
+/* The cheapest way of one cable that never goes back over the edge by which it came, works at these prices (NULL: their own), each paid again where the way passes it again.  Ties: the way found first by node number.
  * False: the arena's ceiling. */
 bool route_shortest(struct arena *a, const struct route_net *net, const struct route_ask *ask, const double *work_price,
                     struct route_way *out);

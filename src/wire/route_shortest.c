@@ -154,10 +154,10 @@ static bool arrive(struct arena *a, struct search *s, uint32_t state, struct arr
 {
     const struct arrival best = s->slots[2 * state];
     if (x.cost < best.cost) {
-        const bool is_second = isfinite(best.cost) && best.by != x.by && !s->ask->may_turn;
+        const bool is_second = isfinite(best.cost) && best.by != x.by;
         return (!is_second || keep(a, s, 2 * state + 1, best)) && keep(a, s, 2 * state, x);
     }
-    if (x.by == best.by || s->ask->may_turn || x.cost >= s->slots[2 * state + 1].cost)
+    if (x.by == best.by || x.cost >= s->slots[2 * state + 1].cost)
         return true;
     return keep(a, s, 2 * state + 1, x);
 }
@@ -165,9 +165,7 @@ static bool arrive(struct arena *a, struct search *s, uint32_t state, struct arr
 /* Does the arrival go on by this edge?  The second best only where the best may not. */
 static bool goes_on(const struct search *s, uint32_t slot, uint32_t edge)
 {
-    if (slot % 2)
-        return edge == s->slots[slot - 1].by;
-    return edge != s->slots[slot].by || s->ask->may_turn;
+    return slot % 2 ? edge == s->slots[slot - 1].by : edge != s->slots[slot].by;
 }
 
 static bool spread(struct arena *a, struct search *s)

@@ -32,13 +32,11 @@ static void keep_way(const struct route_way *way, struct route_way *out)
         memcpy(edges, way->edges, way->n * sizeof *edges);
 }
 
-static bool shortest_into(struct solver *s, uint32_t k, const double *price, bool may_turn, struct route_way *out)
+static bool shortest_into(struct solver *s, uint32_t k, const double *price, struct route_way *out)
 {
     const struct arena_mark mark = arena_mark(s->a);
     struct route_way way;
-    struct route_ask ask = s->asks[k];
-    ask.may_turn = may_turn;
-    const bool ok = route_shortest(s->a, s->net, &ask, price, &way);
+    const bool ok = route_shortest(s->a, s->net, &s->asks[k], price, &way);
     if (ok)
         keep_way(&way, out);
     arena_reset(s->a, mark);
@@ -97,7 +95,7 @@ static enum rt_code reroute(struct solver *s, struct route_way *ways, double *pr
             count_way(s, &ways[k], false);
             for (uint32_t w = 0; w < n_works; w++)
                 s->price[w] = s->uses[w] ? 0.0 : s->net->works.v[w].price;
-            if (!shortest_into(s, k, s->price, false, &ways[k]))
+            if (!shortest_into(s, k, s->price, &ways[k]))
                 return RT_NOMEM;
             count_way(s, &ways[k], true);
         }
@@ -165,8 +163,7 @@ static enum rt_code ascend(struct solver *s, double target, struct route_way *wa
         for (uint32_t k = 0; k < s->n; k++) {
             if (run_is_cancelled(s->run))
                 return RT_CANCELLED;
-            /* turning back is allowed here: fewer bans cannot put the bound too high */
-            if (!shortest_into(s, k, &s->share[(size_t)k * n_works], true, &ways[k]))
+            if (!shortest_into(s, k, &s->share[(size_t)k * n_works], &ways[k]))
                 return RT_NOMEM;
             sum_add(&total, ways[k].is_found ? ways[k].price : 0.0);
             count_way(s, &ways[k], true);
@@ -214,7 +211,7 @@ enum rt_code route_solve(const struct run *run, const struct route_net *net, con
         return RT_NOMEM;
     double other_price;
     for (uint32_t k = 0; k < n; k++)
-        if (!shortest_into(&s, k, NULL, false, &ways[k]))
+        if (!shortest_into(&s, k, NULL, &ways[k]))
             return RT_NOMEM;
     RT_TRY(reroute(&s, ways, &out->price));
     RT_TRY(ascend(&s, out->price, scratch, other, &out->bound));
