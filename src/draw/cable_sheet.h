@@ -10,4 +10,10 @@ bool cable_sheet_has(const struct cable_plan *plan, uint32_t floor);
 /* Paints the whole sheet onto its pen; the sheet was laid out. */
 void cable_sheet_paint(struct sheet *s);
 
+/* Sheets of the whole house: the schedule of the cables, the list of holes and boards, the view of what goes up and down.
+ * Their names, such as "cables-schedule-1"; false: the arena's ceiling. */
+bool cable_pages(struct sheet *s, str_list *names);
+/* Paints the one of subject.page. */
+void cable_page_paint(struct sheet *s);
+
 #endif

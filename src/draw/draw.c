@@ -17,21 +17,38 @@ static const struct drawing {
     const char *word;         /* in the file's name */
     uint32_t n_access_points; /* needed in the band for the drawing to say anything */
     struct field_kind field;
+    void (*paint)(struct sheet *s); /* a floor's sheet; NULL: it is a field */
+    /* Sheets of the whole house: the names of their files, in the sheet's arena, and the painting of one; NULL: none. */
+    bool (*pages)(struct sheet *s, str_list *names);
+    void (*paint_page)(struct sheet *s);
 } DRAWINGS[] = {
     { DRAW_SIGNAL,
       "signal",
       1,
-      { RASTER_LEVEL_DBM, 0, PROMISE_SIGNAL, "signal", "the strongest access point at each spot" } },
+      { RASTER_LEVEL_DBM, 0, PROMISE_SIGNAL, "signal", "the strongest access point at each spot" },
+      NULL,
+      NULL,
+      NULL },
     { DRAW_RATE,
       "rate",
       1,
-      { RASTER_RATE_MBPS, 0, PROMISE_RATE, "rate", "what one device gets when it is alone on the air" } },
+      { RASTER_RATE_MBPS, 0, PROMISE_RATE, "rate", "what one device gets when it is alone on the air" },
+      NULL,
+      NULL,
+      NULL },
     { DRAW_SECOND,
       "second",
       2,
       { RASTER_LEVEL_DBM, 1, PROMISE_ROAMING, "second access point",
-        "the second-strongest at each spot, ready to hand over to" } },
-    { .what = DRAW_CABLE, .word = "cables" },
+        "the second-strongest at each spot, ready to hand over to" },
+      NULL,
+      NULL,
+      NULL },
+    { .what = DRAW_CABLE,
+      .word = "cables",
+      .paint = cable_sheet_paint,
+      .pages = cable_pages,
+      .paint_page = cable_page_paint },
 };
 
 struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)
@@ -80,12 +97,39 @@ static void warn_missing_bands(const struct fields *f, const struct draw_options
     }
 }
 
+typedef VEC(struct draw_subject) subject_vec;
+
+static enum rt_code no_font(struct rt_problems *p)
+{
+    return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
+                   "there is no font on this machine to write on the drawings with");
+}
+
+/* How many sheets a table fills is known once its texts are measured. */
+static enum rt_code add_pages(const struct run *run, const struct house *h, const struct fields *fields,
+                              const struct draw_options *options, const struct drawing *d, subject_vec *list,
+                              struct rt_problems *p)
+{
+    struct sheet s = { .arena = run->arena, .house = h, .fields = fields, .options = options };
+    str_list names = { 0 };
+    if (!d->pages)
+        return RT_OK;
+    if (!pen_init(&s.pen, NULL))
+        return no_font(p);
+    sheet_lay_out_blank(&s);
+    bool is_done = d->pages(&s, &names);
+    pen_release(&s.pen);
+    for (uint32_t i = 0; is_done && i < names.n; i++)
+        is_done = VEC_PUSH(run->arena, list,
+                           ((struct draw_subject){ .what = d->what, .grid = NO_REF, .page = i, .name = names.v[i] }));
+    return is_done ? RT_OK : rt_fail_memory(p);
+}
+
 enum rt_code draw_subjects(const struct run *run, const struct house *h, const struct fields *fields,
                            const struct draw_options *options, struct draw_subject **out, uint32_t *n,
                            struct rt_problems *p)
 {
-    VEC(struct draw_subject) list = { 0 };
-    (void)h;
+    subject_vec list = { 0 };
     for (uint32_t g = 0; g < fields->grids.n; g++) {
         const struct grid *grid = &fields->grids.v[g];
         if ((options->floor != NO_REF && grid->floor != options->floor) ||
@@ -93,7 +137,7 @@ enum rt_code draw_subjects(const struct run *run, const struct house *h, const s
             continue;
         for (size_t d = 0; d < RT_COUNT(DRAWINGS); d++)
             for (uint32_t band = 0; band < BAND_COUNT; band++) {
-                const struct draw_subject subject = { DRAWINGS[d].what, g, (enum band)band };
+                const struct draw_subject subject = { .what = DRAWINGS[d].what, .grid = g, .band = (enum band)band };
                 if ((options->what && !(options->what & (uint32_t)DRAWINGS[d].what)) ||
                     !says_something(fields, options, &DRAWINGS[d], subject))
                     continue;
@@ -101,6 +145,9 @@ enum rt_code draw_subjects(const struct run *run, const struct house *h, const s
                     return rt_fail_memory(p);
             }
     }
+    for (size_t d = 0; d < RT_COUNT(DRAWINGS); d++)
+        if ((!options->what || options->what & (uint32_t)DRAWINGS[d].what) && options->floor == NO_REF)
+            RT_TRY(add_pages(run, h, fields, options, &DRAWINGS[d], &list, p));
     warn_missing_bands(fields, options, p);
     *out = list.v;
     *n = list.n;
@@ -109,6 +156,8 @@ enum rt_code draw_subjects(const struct run *run, const struct house *h, const s
 
 static struct str sheet_name(struct arena *a, const struct house *h, const struct fields *f, struct draw_subject s)
 {
+    if (s.grid == NO_REF)
+        return s.name;
     const struct grid *g = &f->grids.v[s.grid];
     const char *height = "";
     if (!is_first_of_floor(f, s.grid)) /* 0.6 m -> -60cm */
@@ -134,16 +183,19 @@ static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned
     return b->failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
 }
 
-/* Draws onto the context (field NULL: the cables); everything the sheet says of itself goes to *out. */
+/* Draws onto the context; everything the sheet says of itself goes to *out. */
 static enum rt_code paint(struct sheet *s, cairo_t *cr, struct field_sheet *field, struct draw_sheet *out,
                           struct rt_problems *p)
 {
     s->pen.cr = cr;
     s->space = (struct label_space){ .arena = s->arena };
+    const struct drawing *d = drawing_of(s->subject.what);
     if (field)
         field_sheet_paint(field);
+    else if (s->subject.grid == NO_REF)
+        d->paint_page(s);
     else
-        cable_sheet_paint(s);
+        d->paint(s);
     if (s->failed)
         return rt_fail_memory(p);
     if (cairo_status(cr) != CAIRO_STATUS_SUCCESS)
@@ -171,10 +223,14 @@ static enum rt_code paint_svg(struct sheet *s, struct field_sheet *field, const 
         return code;
     if (bytes.failed)
         return rt_fail_memory(p);
-    const struct floor *f = &s->house->floors.v[s->plan.floor];
-    const char *title = field ? arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(s->house->name),
-                                             STR_ARG(f->id), word, band_name(s->subject.band))
-                              : arena_printf(s->arena, "%.*s, %.*s: %s", STR_ARG(s->house->name), STR_ARG(f->id), word);
+    const struct str house = s->house->name;
+    const struct str floor =
+        s->plan.floor == NO_REF ? s->subject.name : s->house->floors.v[s->plan.floor].id; /* a page's name tells it */
+    const char *title = field ? arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(house), STR_ARG(floor), word,
+                                             band_name(s->subject.band))
+                        : s->plan.floor == NO_REF
+                            ? arena_printf(s->arena, "%.*s: %.*s", STR_ARG(house), STR_ARG(floor))
+                            : arena_printf(s->arena, "%.*s, %.*s: %s", STR_ARG(house), STR_ARG(floor), word);
     out->svg = svg_settle(s->arena, buf_done(&bytes), str_from(title ? title : ""));
     return out->svg.p ? RT_OK : rt_fail_memory(p);
 }
@@ -205,14 +261,15 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
     if (!out->name.p)
         return rt_fail_memory(p);
     if (!pen_init(&s.pen, NULL))
-        return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
-                       "there is no font on this machine to write on the drawings with");
-    sheet_lay_out(&s);
-    struct field_sheet *field = s.failed || d->what == DRAW_CABLE ? NULL : field_sheet_prepare(&s, &d->field);
-    enum rt_code code = s.failed || (!field && d->what != DRAW_CABLE) ? rt_fail_memory(p) : RT_OK;
+        return no_font(p);
+    if (subject.grid == NO_REF)
+        sheet_lay_out_blank(&s);
+    else
+        sheet_lay_out(&s);
+    struct field_sheet *field = s.failed || d->paint ? NULL : field_sheet_prepare(&s, &d->field);
+    enum rt_code code = s.failed || (!field && !d->paint) ? rt_fail_memory(p) : RT_OK;
     out->w_mm = s.w_mm;
     out->h_mm = s.h_mm;
-    out->scale = s.plan.scale;
     out->w_px = (uint32_t)lround(s.w_mm * PX_PER_MM);
     out->h_px = (uint32_t)lround(s.h_mm * PX_PER_MM);
     const uint32_t formats = options->formats ? options->formats : DRAW_ALL_FORMATS;
@@ -220,6 +277,7 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
         code = paint_svg(&s, field, d->word, out, p);
     if (!code && formats & DRAW_PNG)
         code = paint_png(&s, field, out, p);
+    out->scale = s.plan.scale;
     pen_release(&s.pen);
     return code;
 }

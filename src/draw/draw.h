@@ -70,11 +70,14 @@ RT_MUST_CHECK enum rt_code draw_house(const struct run *run, const struct house 
 
 /* ---- one sheet, in memory ---- */
 
-/* A sheet to draw: which drawing, on which grid of the fields, for which band. */
+/* A sheet to draw: which drawing, on which grid of the fields, for which band.  Tables and views of the whole house have no
+ * grid, but pages. */
 struct draw_subject {
     enum draw_what what;
-    uint32_t grid;
+    uint32_t grid; /* NO_REF: of the whole house */
     enum band band;
+    uint32_t page;   /* of the whole house's sheets of this drawing, from 0 ... */
+    struct str name; /* ... and its file's name; of a floor's sheet: empty, it is made of the rest */
 };
 
 /* A rectangle on the sheet, millimetres from its upper left corner, y down. */
@@ -92,14 +95,14 @@ struct draw_sheet {
     struct str name;                /* "ground-signal-5ghz" */
     struct str svg, png;            /* empty if the format was not asked for */
     double w_mm, h_mm;              /* 297 x 210 or 420 x 297 */
-    double scale;                   /* 50 stands for 1:50 */
+    double scale;                   /* 50 stands for 1:50; 0: a table, not drawn to scale */
     uint32_t w_px, h_px;            /* of the PNG */
     struct draw_box scale_bar;      /* its whole length ... */
     double scale_bar_m;             /* ... stands for so many metres */
     LIST(struct draw_label) labels; /* every text placed in the plan: names, ids, contour figures, notes */
 };
 
-/* The sheets that the options ask for, in order: floors, then drawings, then bands. */
+/* The sheets that the options ask for, in order: floors, then drawings, then bands; then those of the whole house. */
 RT_MUST_CHECK enum rt_code draw_subjects(const struct run *run, const struct house *h, const struct fields *fields,
                                          const struct draw_options *options, struct draw_subject **out, uint32_t *n,
                                          struct rt_problems *p);

@@ -20,6 +20,8 @@ const struct text_look *text_look(enum text_style style)
         [TEXT_NOTE_HEAD] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 3.3, INK_LINE, 0.0 },
         [TEXT_NOTE] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.7, INK_LINE, 0.0 },
         [TEXT_ADVICE] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.7, INK_SOFT, 0.0 },
+        [TEXT_CELL] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.4, INK_LINE, 0.0 },
+        [TEXT_CELL_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 2.4, INK_LINE, 0.0 },
     };
     _Static_assert(RT_COUNT(LOOKS) == TEXT_STYLE_COUNT, "a look for every style");
     return &LOOKS[style];

@@ -28,6 +28,8 @@ enum text_style {
     TEXT_NOTE_HEAD,
     TEXT_NOTE,
     TEXT_ADVICE,
+    TEXT_CELL, /* in tables */
+    TEXT_CELL_B,
     TEXT_STYLE_COUNT
 };
 

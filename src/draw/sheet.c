@@ -50,8 +50,7 @@ static struct str text(struct sheet *s, const char *fmt, ...)
 
 /* ---- notes ---- */
 
-/* Breaks a text at its spaces into lines of at most width_mm; a longer word stands alone. */
-static void wrap(struct sheet *s, enum text_style style, struct str whole, double width_mm, struct str **v, uint32_t *n)
+void sheet_wrap(struct sheet *s, enum text_style style, struct str whole, double width_mm, struct str **v, uint32_t *n)
 {
     VEC(struct str) lines = { .v = *v, .n = *n, .cap = *n };
     size_t from = 0;
@@ -86,11 +85,11 @@ static bool note_is_here(const struct sheet *s, const struct draw_note *n)
 
 static void break_note(struct sheet *s, struct sheet_note *note)
 {
-    wrap(s, TEXT_NOTE_HEAD, note->note->head, NOTE_MM, &note->head.v, &note->head.n);
+    sheet_wrap(s, TEXT_NOTE_HEAD, note->note->head, NOTE_MM, &note->head.v, &note->head.n);
     for (uint32_t i = 0; i < note->note->lines.n; i++)
-        wrap(s, TEXT_NOTE, note->note->lines.v[i], NOTE_MM, &note->lines.v, &note->lines.n);
+        sheet_wrap(s, TEXT_NOTE, note->note->lines.v[i], NOTE_MM, &note->lines.v, &note->lines.n);
     for (uint32_t i = 0; i < note->note->advice.n; i++)
-        wrap(s, TEXT_ADVICE, note->note->advice.v[i], NOTE_MM, &note->advice.v, &note->advice.n);
+        sheet_wrap(s, TEXT_ADVICE, note->note->advice.v[i], NOTE_MM, &note->advice.v, &note->advice.n);
     note->box.w_mm = NOTE_MM;
     note->box.h_mm = note->head.n * lines_mm(s, TEXT_NOTE_HEAD) + note->lines.n * lines_mm(s, TEXT_NOTE) +
                      note->advice.n * lines_mm(s, TEXT_ADVICE) + (note->advice.n ? 1.2 : 0.0) + 0.8;
@@ -297,6 +296,15 @@ void sheet_lay_out(struct sheet *s)
     place_notes(s, s->plan.x_mm + plan_w + NOTE_APART_MM, HEAD_MM, s->h_mm - FOOT_MM);
 }
 
+void sheet_lay_out_blank(struct sheet *s)
+{
+    const uint32_t paper = RT_COUNT(PAPERS) - 1;
+    s->plan = (struct plan){ .house = s->house, .floor = NO_REF };
+    s->paper = PAPERS[paper].name;
+    s->w_mm = PAPERS[paper].w_mm;
+    s->h_mm = PAPERS[paper].h_mm;
+}
+
 void sheet_begin(struct sheet *s)
 {
     struct pen *pen = &s->pen;
@@ -327,13 +335,14 @@ static void write_title_block(struct sheet *s, const struct sheet_words *w)
     const struct str keys[] = { STR("house"), STR("drawing"), STR("floor"), STR("estimate of walls"), STR("scale") };
     const struct str values[] = { s->house->name, w->drawing, w->height,
                                   str_from(estimate_name(s->fields->options.trace.estimate)),
-                                  text(s, "1:%g on %s", s->plan.scale, s->paper) };
+                                  s->plan.scale > 0.0 ? text(s, "1:%g on %s", s->plan.scale, s->paper)
+                                                      : text(s, "none, on %s", s->paper) };
     const double high = 11.0, pad = 3.0, bottom = s->h_mm - INNER_MM, right = s->w_mm - INNER_MM;
-    enum { ESTIMATE = 3 };
+    enum { FLOOR = 2, ESTIMATE = 3 };
     double width[RT_COUNT(keys)] = { 0 }, total = 0.0;
     for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
-        if (i == ESTIMATE && s->subject.what == DRAW_CABLE)
-            continue; /* cables do not depend on it */
+        if ((i == ESTIMATE && s->subject.what == DRAW_CABLE) || (i == FLOOR && !w->height.n))
+            continue; /* cables do not depend on the estimate */
         width[i] = 2.0 * pad +
                    fmax(pen_measure(&s->pen, TEXT_KEY, keys[i]).w_mm, pen_measure(&s->pen, TEXT_VALUE, values[i]).w_mm);
         total += width[i];
@@ -554,8 +563,10 @@ void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct
     head.head = capital(s->arena, words->head);
     write_notes(s);
     write_head(s, &head);
-    draw_scale_bar(s);
-    draw_north(s);
+    if (s->plan.scale > 0.0)
+        draw_scale_bar(s);
+    if (s->plan.floor != NO_REF)
+        draw_north(s);
     if (legend)
         draw_legend(s, legend);
     write_marks(s);

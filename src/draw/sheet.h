@@ -30,7 +30,7 @@ struct sheet_words {
     struct str title;           /* the floor */
     struct str head;            /* what is drawn */
     struct str soft;            /* under which conditions */
-    struct str drawing, height; /* for the title block */
+    struct str drawing, height; /* for the title block; height empty: of no single floor */
 };
 
 /* A note as laid out: its lines broken to the column. */
@@ -59,8 +59,13 @@ struct sheet {
     bool failed; /* the arena's ceiling was reached */
 };
 
+/* Breaks a text at its spaces into lines of at most width_mm, added to the *n that there are; a longer word stands alone. */
+void sheet_wrap(struct sheet *s, enum text_style style, struct str whole, double width_mm, struct str **v, uint32_t *n);
+
 /* Chooses paper and scale, lays out plan and notes; needs only the pen's fonts. */
 void sheet_lay_out(struct sheet *s);
+/* A sheet of the whole house, without a plan: A3.  Its painter sets plan.scale if it is drawn to one. */
+void sheet_lay_out_blank(struct sheet *s);
 /* Ground and border. */
 void sheet_begin(struct sheet *s);
 /* Marks of the notes and their leader lines, which texts in the plan must then avoid. */

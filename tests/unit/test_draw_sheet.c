@@ -201,7 +201,8 @@ TEST(every_room_is_named_or_numbered)
         stage_options(&s);
         s.options.formats = DRAW_PNG;
         for (uint32_t g = 0; g < s.fields.grids.n; g++) {
-            const struct draw_sheet sheet = sheet_of(&s, (struct draw_subject){ DRAW_SIGNAL, g, BAND_5G });
+            const struct draw_sheet sheet =
+                sheet_of(&s, (struct draw_subject){ .what = DRAW_SIGNAL, .grid = g, .band = BAND_5G });
             unsigned n_numbers = 0;
             for (uint32_t r = 0; r < s.house->rooms.n; r++) {
                 const struct room *room = &s.house->rooms.v[r];
@@ -317,7 +318,8 @@ TEST(svg_is_well_formed_and_true_to_scale)
         stage_options(&s);
         s.options.formats = DRAW_SVG;
         for (uint32_t g = 0; g < s.fields.grids.n; g++) {
-            const struct draw_sheet sheet = sheet_of(&s, (struct draw_subject){ DRAW_RATE, g, BAND_5G });
+            const struct draw_sheet sheet =
+                sheet_of(&s, (struct draw_subject){ .what = DRAW_RATE, .grid = g, .band = BAND_5G });
             const struct seen *seen = read_svg(&s, &sheet);
             char want[64];
             snprintf(want, sizeof want, "%gmm", sheet.w_mm);
@@ -347,7 +349,8 @@ TEST(svg_shows_text_of_the_house_as_text)
     stage_options(&s);
     s.options.formats = DRAW_SVG;
     s.house->name = STR("<Owls & \"Larks\">");
-    const struct draw_sheet sheet = sheet_of(&s, (struct draw_subject){ DRAW_SIGNAL, 0, BAND_5G });
+    const struct draw_sheet sheet =
+        sheet_of(&s, (struct draw_subject){ .what = DRAW_SIGNAL, .grid = 0, .band = BAND_5G });
     const struct seen *seen = read_svg(&s, &sheet);
     CHECK("the name as given", strstr(seen->title, "<Owls & \"Larks\">"));
     check_run_end(&s.c);
@@ -362,7 +365,8 @@ TEST(nothing_is_painted_above_the_roof)
     const uint32_t loft = house_find_floor(s.house, STR("loft"));
     struct raster r;
     CHECK("raster", raster_build(s.c.run.arena, s.house, &s.fields, &s.options,
-                                 (struct draw_subject){ DRAW_SIGNAL, loft, BAND_5G }, RASTER_LEVEL_DBM, 0, &r));
+                                 (struct draw_subject){ .what = DRAW_SIGNAL, .grid = loft, .band = BAND_5G },
+                                 RASTER_LEVEL_DBM, 0, &r));
     uint32_t n_above = 0, n_below = 0;
     for (uint32_t p = 1; p < r.patches.n; p++) {
         const struct lattice *l = &r.patches.v[p].shape;
@@ -389,7 +393,8 @@ TEST(same_house_same_bytes)
     struct stage s = stage_begin(HOUSES[0]);
     stage_options(&s);
     add_notes(&s);
-    const struct draw_subject a = { DRAW_SIGNAL, 0, BAND_5G }, b = { DRAW_SECOND, 1, BAND_5G };
+    const struct draw_subject a = { .what = DRAW_SIGNAL, .grid = 0, .band = BAND_5G },
+                              b = { .what = DRAW_SECOND, .grid = 1, .band = BAND_5G };
     const struct draw_sheet first = sheet_of(&s, a);
     sheet_of(&s, b); /* what was drawn in between must not show */
     const struct draw_sheet again = sheet_of(&s, a);
@@ -421,7 +426,8 @@ TEST(png_has_the_size_of_its_paper)
     s.options.formats = DRAW_PNG;
     bool saw_a3 = false, saw_a4 = false;
     for (uint32_t g = 0; g < s.fields.grids.n; g++) {
-        const struct draw_sheet sheet = sheet_of(&s, (struct draw_subject){ DRAW_SIGNAL, g, BAND_5G });
+        const struct draw_sheet sheet =
+            sheet_of(&s, (struct draw_subject){ .what = DRAW_SIGNAL, .grid = g, .band = BAND_5G });
         struct bytes_left left = { sheet.png };
         cairo_surface_t *picture = cairo_image_surface_create_from_png_stream(from_memory, &left);
         CHECK("readable", cairo_surface_status(picture) == CAIRO_STATUS_SUCCESS);
@@ -530,8 +536,9 @@ TEST(memory_that_runs_out_is_said)
         struct arena *small = arena_new(kb * 1024);
         s.c.run.arena = small;
         struct draw_sheet sheet;
-        const enum rt_code code = draw_one(&s.c.run, s.house, &s.fields, &s.options,
-                                           (struct draw_subject){ DRAW_SIGNAL, 0, BAND_5G }, &sheet, &s.c.problems);
+        const enum rt_code code =
+            draw_one(&s.c.run, s.house, &s.fields, &s.options,
+                     (struct draw_subject){ .what = DRAW_SIGNAL, .grid = 0, .band = BAND_5G }, &sheet, &s.c.problems);
         CHECK("all or a clear no", code == RT_NOMEM || (code == RT_OK && sheet.svg.n > 1000 && sheet.png.n > 1000));
         arena_free(small);
     }
