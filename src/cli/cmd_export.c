@@ -84,7 +84,7 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
         return RT_CONFLICT;
     RT_TRY(form->make(x, files, &cli->problems));
     struct evaluation ev = { .run = &cli->run, .h = h };
-    const struct port_map *map;
+    const struct port_map *map = NULL;
     if (!str_is(str_from(form->name), "acl"))
         RT_TRY(add_port_map(cli, &ev, x, files, &map));
     if (str_is(str_from(form->name), "csv"))

@@ -1,11 +1,14 @@
-/* All cables together: re-routing from two beginnings, and the bound of the shares (see route_net.h). */
+/* All cables together: re-routing from several beginnings, and the bound of the shares (see route_net.h). */
 #include <math.h>
 #include <string.h>
 
 #include "base/sum.h"
 #include "wire/route_net.h"
 
-enum { SHARE_ROUNDS = 60, REROUTE_ROUNDS = 20 };
+enum { SHARE_ROUNDS = 100, REROUTE_ROUNDS = 20, TRY_EVERY = 10 };
+
+/* Steps get so much shorter after a round that is no better. */
+#define SLOWER 0.95
 
 /* In a very large house fewer rounds are made: the routes stay right, the bound gets looser.  Edges looked at in all. */
 #define EFFORT 2e8
@@ -20,6 +23,8 @@ struct solver {
     double *price;  /* scratch [works] */
     uint32_t *uses; /* [works]: how many cables pass */
     bool *used;
+    struct route_way *best, *attempt;
+    double best_price;
 };
 
 /* Copies a way into memory that `out` has for the longest. */
@@ -146,9 +151,52 @@ static void move_shares(struct solver *s, const struct route_way *ways, double s
             project(s, w);
 }
 
-/* Looks for shares of the works at which the shortest ways cost most together; leaves in `best` the ways at the best. */
-static enum rt_code ascend(struct solver *s, double target, struct route_way *ways, struct route_way *best,
-                           double *bound)
+/* Re-routes from these ways, and keeps what comes of it if it is the cheapest so far. */
+static enum rt_code try_from(struct solver *s, const struct route_way *ways)
+{
+    double price;
+    for (uint32_t k = 0; k < s->n; k++)
+        keep_way(&ways[k], &s->attempt[k]);
+    RT_TRY(reroute(s, s->attempt, &price));
+    if (price < s->best_price - 1e-9) {
+        struct route_way *swap = s->best;
+        s->best = s->attempt;
+        s->attempt = swap;
+        s->best_price = price;
+    }
+    return RT_OK;
+}
+
+/* Each cable's shortest way at its shares; the sum is a bound. */
+static enum rt_code ways_at_shares(struct solver *s, struct route_way *ways, double *bound)
+{
+    const uint32_t n_works = s->net->works.n;
+    struct sum total = { 0 };
+    memset(s->uses, 0, n_works * sizeof *s->uses);
+    for (uint32_t k = 0; k < s->n; k++) {
+        if (run_is_cancelled(s->run))
+            return RT_CANCELLED;
+        if (!shortest_into(s, k, &s->share[(size_t)k * n_works], &ways[k]))
+            return RT_NOMEM;
+        sum_add(&total, ways[k].is_found ? ways[k].price : 0.0);
+        count_way(s, &ways[k], true);
+    }
+    *bound = sum_value(&total);
+    return RT_OK;
+}
+
+/* Length of the subgradient, squared, along the plane of shares that add up to the price: a work that u of n cables pass
+ * gives u (1 - u / n); one that all of them pass is shared out no better for it. */
+static double steepness(const struct solver *s)
+{
+    double norm = 0.0;
+    for (uint32_t w = 0; w < s->net->works.n; w++)
+        norm += (double)s->uses[w] * (1.0 - (double)s->uses[w] / s->n);
+    return norm;
+}
+
+/* Looks for shares of the works at which the shortest ways cost most together, and tries to re-route from ways met there. */
+static enum rt_code ascend(struct solver *s, struct route_way *ways, double *bound)
 {
     const uint32_t n_works = s->net->works.n;
     double slowness = 1.0;
@@ -158,31 +206,20 @@ static enum rt_code ascend(struct solver *s, double target, struct route_way *wa
             s->share[(size_t)k * n_works + w] = s->net->works.v[w].price / s->n;
     const int rounds = rounds_of(s, SHARE_ROUNDS);
     for (int round = 0; round < rounds; round++) {
-        struct sum total = { 0 };
-        memset(s->uses, 0, n_works * sizeof *s->uses);
-        for (uint32_t k = 0; k < s->n; k++) {
-            if (run_is_cancelled(s->run))
-                return RT_CANCELLED;
-            if (!shortest_into(s, k, &s->share[(size_t)k * n_works], &ways[k]))
-                return RT_NOMEM;
-            sum_add(&total, ways[k].is_found ? ways[k].price : 0.0);
-            count_way(s, &ways[k], true);
-        }
-        if (sum_value(&total) > *bound) {
-            *bound = sum_value(&total);
-            for (uint32_t k = 0; k < s->n; k++)
-                keep_way(&ways[k], &best[k]);
-        } else {
-            slowness *= 0.9;
-        }
-        double norm = 0.0;
-        for (uint32_t w = 0; w < n_works; w++)
-            norm += (double)s->uses[w];
-        if (norm == 0.0 || target - sum_value(&total) <= 1e-9)
+        double here;
+        RT_TRY(ways_at_shares(s, ways, &here));
+        if (here > *bound)
+            *bound = here;
+        else
+            slowness *= SLOWER;
+        const double norm = steepness(s);
+        if (norm < 1e-9 || s->best_price - *bound <= 1e-9)
             break;
-        move_shares(s, ways, slowness * (target - sum_value(&total)) / norm);
+        move_shares(s, ways, slowness * (s->best_price - here) / norm);
+        if (round % TRY_EVERY == 0)
+            RT_TRY(try_from(s, ways));
     }
-    return RT_OK;
+    return try_from(s, ways);
 }
 
 static struct route_way *new_ways(struct solver *s)
@@ -201,26 +238,23 @@ enum rt_code route_solve(const struct run *run, const struct route_net *net, con
 {
     struct arena *a = run->arena;
     const size_t n_works = net->works.n;
-    struct solver s = { .run = run, .a = a, .net = net, .asks = asks, .n = n };
+    struct solver s = { .run = run, .a = a, .net = net, .asks = asks, .n = n, .best_price = INFINITY };
     s.share = ARENA_ARRAY(a, double, n_works *n);
     s.price = ARENA_ARRAY(a, double, n_works);
     s.uses = ARENA_ARRAY(a, uint32_t, n_works);
     s.used = ARENA_ARRAY(a, bool, n_works);
-    struct route_way *ways = new_ways(&s), *other = new_ways(&s), *scratch = new_ways(&s);
-    if (!s.share || !s.price || !s.uses || !s.used || !ways || !other || !scratch)
+    struct route_way *ways = new_ways(&s);
+    s.best = new_ways(&s);
+    s.attempt = new_ways(&s);
+    if (!s.share || !s.price || !s.uses || !s.used || !ways || !s.best || !s.attempt)
         return RT_NOMEM;
-    double other_price;
     for (uint32_t k = 0; k < n; k++)
         if (!shortest_into(&s, k, NULL, &ways[k]))
             return RT_NOMEM;
-    RT_TRY(reroute(&s, ways, &out->price));
-    RT_TRY(ascend(&s, out->price, scratch, other, &out->bound));
-    RT_TRY(reroute(&s, other, &other_price));
-    out->ways = ways;
-    if (other_price < out->price - 1e-9) {
-        out->ways = other;
-        out->price = other_price;
-    }
+    RT_TRY(try_from(&s, ways));
+    RT_TRY(ascend(&s, ways, &out->bound));
+    out->ways = s.best;
+    out->price = s.best_price;
     out->bound = fmin(out->bound, out->price); /* rounding alone could put it above */
     return RT_OK;
 }

@@ -208,12 +208,16 @@ TEST(routes_of_the_file_are_kept)
     "parts_file: ../parts/demo.parts.yaml\nconstructs:\n  partition: { hole_price: 17, layers: [{ material: " \
     "brick, thickness_m: 0.1 }] }\n"                                                                          \
     "floors:\n  ground: { level_m: 0, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]] }\n"           \
-    "walls:\n  middle: { floor: ground, construct: partition, line: [[4, 0], [4, 6]] }\n"                     \
+    "walls:\n  between: { floor: ground, construct: partition, line: [[4, 0], [4, 6]] }\n"                    \
+    "  end: { floor: ground, construct: partition, line: [[8, 0], [8, 6]] }\n"                                \
     "rooms:\n  left: { floor: ground, outline: [[0, 0], [3.95, 0], [3.95, 6], [0, 6]] }\n"                    \
     "  right: { floor: ground, outline: [[4.05, 0], [8, 0], [8, 6], [4.05, 6]]" keep_free " }\n"              \
     "segments:\n  home: {}\nequipment:\n  switch: { part: switch_16_poe, room: left, at_m: [3.8, 3, 0.5] }\n" \
+    "  other: { part: switch_16_poe, room: right, at_m: [7.8, 3, 0.5] }\n"                                    \
     "devices:\n  one: { kind: desktop, room: right, at_m: [4.3, 2, 0.5], segment: home, link: wired }\n"      \
     "  two: { kind: desktop, room: right, at_m: [4.3, 4, 0.5], segment: home, link: wired }\n"                \
+    "  three: { kind: desktop, room: right, at_m: [7.8, 5, 0.5], segment: home, link: wired }\n"              \
+    "  middle: { kind: desktop, room: right, at_m: [6, 3, 0.5], segment: home, link: wired }\n"               \
     "cables:\n  c: { from: switch, to: one, part: cable_6_m }\n  d: { from: switch, to: two, part: cable_6_m }\n"
 
 static const struct cable_plan *plan_of_all(struct check_run *c, const char *all)
@@ -249,5 +253,54 @@ TEST(a_room_kept_free_of_cable)
         "why", plan->cables[0].why_not,
         STR("`one` is in a room that is kept free of cable, and no hidden way leads there; add a void or a run behind "
             "its wall, take `cable` out of the room's keep_free, or give the cable's length_m"));
+    check_run_end(&c);
+}
+
+/* Two places for switches, one in each room: the trunk between them and the desktop that hangs on the far switch share one
+ * hole; what hangs on the switch of its own room needs none. */
+TEST(two_cabinets)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of_all(&c, TWO_ROOMS("") "  trunk: { from: switch, to: other, part: cable_6_m }\n"
+                                      "  e: { from: other, to: three, part: cable_6_m }\n");
+    for (uint32_t i = 0; i < plan->h->cables.n; i++)
+        CHECK("routed", plan->cables[i].is_routed);
+    CHECK("one hole", plan->work.n == 1 && plan->work.v[0].kind == WORK_HOLE);
+    CHECK("for the three that pass", plan->work.v[0].cables.n == 3);
+    for (uint32_t i = 0; i < 3; i++)
+        CHECK("not the one in its room", plan->work.v[0].cables.v[i].i == i);
+    CHECK_NEAR("bound", plan->bound, plan->price, 0.02 * plan->price, "GBP");
+    check_run_end(&c);
+}
+
+/* Ceilings over one another: one void between, so each cable's way is straight, a metre left over at each switch. */
+TEST(lengths_from_two_switches)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of(&c, "runs:\n  void: { kind: ceiling_void, floors: [ground], outline: [[0, 0], [8, 0], [8, 6], [0, 6]], "
+                    "price_per_m: "
+                    "2 }\nequipment:\n  a: { part: switch_16_poe, floor: ground, at_m: [1, 1, 2.48] }\n"
+                    "  b: { part: switch_16_poe, floor: ground, at_m: [7, 5, 2.48] }\n"
+                    "  one: { part: ceiling_two_band, floor: ground, at_m: [1, 4, 2.48] }\n"
+                    "  two: { part: ceiling_two_band, floor: ground, at_m: [7, 1, 2.48] }\n"
+                    "cables:\n  trunk: { from: a, to: b }\n  c: { from: a, to: one }\n  d: { from: b, to: two }\n");
+    CHECK_NEAR("trunk", plan->cables[0].fixed_m, 0.24 + sqrt(52.0) + 2.0, 1e-9, "m");
+    CHECK_NEAR("of the first", plan->cables[1].fixed_m, 0.24 + 3.0 + 1.3, 1e-9, "m");
+    CHECK_NEAR("of the second", plan->cables[2].fixed_m, 0.24 + 4.0 + 1.3, 1e-9, "m");
+    CHECK_NEAR("price", plan->price, (sqrt(52.0) + 7.0) * 2.05 + 3 * 0.24 * 5.05, 1e-9, "GBP");
+    check_run_end(&c);
+}
+
+/* The desktop's cable may be a long one, but its cord of half a metre does not reach the outlet that its neighbour's does. */
+TEST(each_cable_has_its_own_cord)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan =
+        plan_of_all(&c, TWO_ROOMS("") "  far: { from: switch, to: middle, part: cable_6_m, cord_to_m: 3 }\n"
+                                      "  near: { from: switch, to: middle, part: cable_6_m, cord_to_m: 0.5 }\n");
+    CHECK("a cord of 3 m reaches the wall 2 m away", plan->cables[2].is_routed);
+    CHECK("one of half a metre does not", !plan->cables[3].is_routed);
     check_run_end(&c);
 }
