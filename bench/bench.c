@@ -1,12 +1,13 @@
 /* bench.c - how long the main job takes, and against what: prints tables, and writes them to docs/speed.md when asked.
  *
- *   rooftree-bench [--only fields|proofs] [--house FILE] [--write docs/speed.md]
+ *   rooftree-bench [--only fields|cables|proofs] [--house FILE] [--write docs/speed.md]
  *
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
 
 #include "base/file.h"
 #include "embree_legs.h"
+#include "lay.h"
 #include "proofs.h"
 #include "radio/field.h"
 #include "radio/scene_int.h"
@@ -305,9 +306,11 @@ int main(int argc, char **argv)
     b.rows.arena = b.run.arena;
     b.house_path = option_of(argc, argv, "--house", "houses/larch_end.house.yaml");
     const char *only = option_of(argc, argv, "--only", "");
-    if (strcmp(only, "proofs") != 0)
+    if (!*only || strcmp(only, "fields") == 0)
         bench_fields(&b);
-    if (strcmp(only, "fields") != 0)
+    if (!*only || strcmp(only, "cables") == 0)
+        bench_cables(&b.run, b.house_path, &b.rows, &b.problems);
+    if (!*only || strcmp(only, "proofs") == 0)
         bench_proofs(&b.run, &b.rows, &b.problems);
     rows_print(&b.rows, stdout);
     const char *write = option_of(argc, argv, "--write", NULL);
