@@ -81,8 +81,10 @@ static double all_pairs_s(const struct run *run, const struct route_net *net, st
     }
     for (size_t k = 0; k < n; k++)
         for (size_t i = 0; i < n; i++)
-            for (size_t j = 0; j < n; j++)
-                cost[i * n + j] = fmin(cost[i * n + j], cost[i * n + k] + cost[k * n + j]);
+            for (size_t j = 0; j < n; j++) {
+                const double by_k = cost[i * n + k] + cost[k * n + j];
+                cost[i * n + j] = by_k < cost[i * n + j] ? by_k : cost[i * n + j];
+            }
     const double took = cpu_s() - start;
     arena_reset(run->arena, mark);
     return took;
