@@ -7,10 +7,13 @@ WORDS(WORDS_PHY, [PHY_N] = "n", [PHY_AC] = "ac", [PHY_AX] = "ax", [PHY_BE] = "be
 WORDS(WORDS_CODEC, "h264", "h265", "mjpeg");
 STATIC_WORDS(WORDS_LINE, [LINE_FIBRE] = "fibre", [LINE_CABLE] = "cable", [LINE_DSL] = "dsl", [LINE_MOBILE] = "mobile",
              [LINE_FIXED_WIRELESS] = "fixed_wireless", [LINE_SATELLITE] = "satellite", [LINE_OTHER] = "other");
+STATIC_WORDS(WORDS_FRAMING, [FRAMING_BY_KIND] = "by_kind", [FRAMING_NONE] = "none", [FRAMING_PTM] = "ptm",
+             [FRAMING_ATM] = "atm", [FRAMING_DOCSIS] = "docsis", [FRAMING_ETHERNET] = "ethernet");
 STATIC_WORDS(WORDS_PUBLIC, [PUBLIC_IPV4_OWN] = "own", [PUBLIC_IPV4_SHARED] = "shared", [PUBLIC_IPV4_NONE] = "none");
 STATIC_WORDS(WORDS_BOX, [BOX_MODEM] = "modem", [BOX_ROUTER] = "router", [BOX_NONE] = "none");
 STATIC_WORDS(WORDS_PERSON, [PERSON_ADULT] = "adult", [PERSON_CHILD] = "child", [PERSON_LODGER] = "lodger",
              [PERSON_GUEST] = "guest");
+STATIC_WORDS(WORDS_WAITS, [WAITS_NEVER] = "never", [WAITS_BRIEFLY] = "briefly", [WAITS_TILL_NIGHT] = "till_night");
 STATIC_WORDS(WORDS_LINK, [LINK_NONE] = "none", [LINK_WIRED] = "wired", [LINK_WIFI] = "wifi", [LINK_MESH] = "mesh");
 
 static const struct field BOX[] = {
@@ -27,6 +30,8 @@ static const struct field LINE[] = {
     NUM(line, up_mbps, REQUIRED, 0.01, 1e6, "speed up, as it really is"),
     NUM(line, latency_ms, OPTIONAL, 0, 5000, "time to the provider's network and back, idle"),
     NUM(line, overhead_bytes, DEFAULT(18), 0, 200, "added to each packet by the line's framing"),
+    ENUM(line, framing, DEFAULT(FRAMING_BY_KIND), WORDS_FRAMING,
+         "how packets are packed; by_kind: ptm for dsl (an old one has atm), docsis for cable, none for all others"),
     WHOLE(line, ipv6_prefix_len, OPTIONAL, 32, 64, "length of the delegated IPv6 prefix; left out: no IPv6"),
     ENUM(line, public_ipv4, DEFAULT(PUBLIC_IPV4_OWN), WORDS_PUBLIC,
          "own: an address of its own; shared: behind the provider's translation"),
@@ -69,6 +74,10 @@ static const struct field PERSON[] = {
     ENUM(person, kind, DEFAULT(PERSON_ADULT), WORDS_PERSON, "who it is to the household"),
     BOOL(person, works_from_home, DEFAULT(false), "works from home"),
     REF(person, room, OPTIONAL, ROOM, "where they sleep or work"),
+    NAME(person, profile, OPTIONAL, IN(PROFILE),
+         "their traffic, on one of their devices at a time; what they carry and has no profile of its own is then "
+         "silent; left "
+         "out: each device by itself"),
 };
 SHAPE(SHAPE_PERSON, person, PERSON, "a person", .has_id = true, .id_pattern = END_ID_PATTERN,
       .doc = "Somebody who lives or stays in the house.");
@@ -130,7 +139,7 @@ static const struct field DEVICE[] = {
     TEXT(device, ipv4, OPTIONAL, TEXT_IPV4, "fixed address asked for; left out: any"),
     LIST_OF(device, offers, OPTIONAL, SHAPE_OFFER, 0, "services it offers"),
     LIST_OF(device, uses, OPTIONAL, SHAPE_USE, 0, "services it uses, and with whom"),
-    NAME(device, profile, OPTIONAL, IN(PROFILE), "its traffic; left out: by kind"),
+    NAME(device, profile, OPTIONAL, IN(PROFILE), "its traffic; left out: by kind (see load.md), or its owner's"),
     OBJECT(device, camera, OPTIONAL, SHAPE_CAMERA, "the picture it takes"),
     BOOL(device, owned, DEFAULT(true), "already there: costs nothing"),
     NAME(device, part, OPTIONAL, IN(PART), "part of the parts file, if it is still to be bought"),
@@ -142,6 +151,9 @@ static const struct field STATE[] = {
     TEXT(profile_state, says, OPTIONAL, TEXT_ANY, "what goes on"),
     NUM(profile_state, down_mbps, DEFAULT(0), 0, 1e5, "what it receives"),
     NUM(profile_state, up_mbps, DEFAULT(0), 0, 1e5, "what it sends"),
+    REF(profile_state, with, OPTIONAL, DEVICE, "the other end, a device of the house; left out: the internet"),
+    ENUM(profile_state, waits, DEFAULT(WAITS_BRIEFLY), WORDS_WAITS,
+         "how long it bears to wait: a call or game never, a film or page briefly, a backup or update till night"),
     NUMS(profile_state, chance, REQUIRED, 0, 1, 1, 168,
          "share of the time: 1 value, 24 by hour of the day, or 168 by hour of the week from Monday 0 h"),
 };

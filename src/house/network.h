@@ -3,12 +3,15 @@
 #ifndef RT_HOUSE_NETWORK_H
 #define RT_HOUSE_NETWORK_H
 
+#include "data/profiles.h"
 #include "data/wireless.h"
 #include "house/building.h"
 
 /* ---- the internet line ---- */
 
 enum line_kind { LINE_FIBRE, LINE_CABLE, LINE_DSL, LINE_MOBILE, LINE_FIXED_WIRELESS, LINE_SATELLITE, LINE_OTHER };
+/* How packets are packed for the line. */
+enum line_framing { FRAMING_BY_KIND, FRAMING_NONE, FRAMING_PTM, FRAMING_ATM, FRAMING_DOCSIS, FRAMING_ETHERNET };
 enum public_address { PUBLIC_IPV4_OWN, PUBLIC_IPV4_SHARED, PUBLIC_IPV4_NONE };
 enum box_mode { BOX_MODEM, BOX_ROUTER, BOX_NONE };
 
@@ -27,7 +30,8 @@ struct line {
     enum line_kind kind;
     double down_mbps, up_mbps;
     double latency_ms;
-    double overhead_bytes;  /* added to each packet by the line's framing */
+    double overhead_bytes; /* added to each packet by the line's framing */
+    enum line_framing framing;
     double ipv6_prefix_len; /* delegated prefix; NaN: no IPv6 */
     enum public_address public_ipv4;
     struct ref floor;
@@ -100,7 +104,8 @@ struct person {
     struct str says;
     enum person_kind kind;
     bool works_from_home;
-    struct ref room; /* where they sleep or work; may be NO_REF */
+    struct ref room;    /* where they sleep or work; may be NO_REF */
+    struct str profile; /* their traffic, of all their devices together, one at a time; empty: each device by itself */
 };
 
 enum link_kind { LINK_NONE, LINK_WIRED, LINK_WIFI, LINK_MESH };
@@ -152,7 +157,7 @@ struct device {
     bool varies_mac;            /* changes its MAC address by itself */
     struct str ipv4;            /* fixed address asked for; empty: none */
     LIST(struct service_use) offers, uses;
-    struct str profile;   /* traffic profile; empty: by kind */
+    struct str profile;   /* traffic profile; empty: by kind, or its owner's */
     struct camera camera; /* for kinds that take pictures; at.line 0: none */
     bool owned;           /* already there: costs nothing; default true */
     struct str part;      /* part of the parts file, if it is still to be bought */
@@ -170,6 +175,8 @@ struct profile_state {
     struct rt_place at;
     struct str says;
     double down_mbps, up_mbps;
+    struct ref with; /* a device: the other end; NO_REF: the internet */
+    enum patience waits;
     double_list chance; /* 1, 24 (by hour of the day) or 168 values (by hour of the week, Monday 0 h first) */
 };
 
