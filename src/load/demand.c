@@ -1,7 +1,9 @@
 /* Who makes traffic: devices, and people who use theirs one at a time. */
 #include <math.h>
+#include <string.h>
 
 #include "base/units.h"
+#include "data/device_kinds.h"
 #include "load/demand_int.h"
 
 void demand_missing(struct demand_maker *m, const char *fmt, ...)
@@ -235,6 +237,8 @@ struct str demand_source_words(struct arena *a, const struct demand *d, uint32_t
     }
     if (device->says.n)
         return device->says;
-    const char *text = arena_printf(a, "%.*s `%.*s`", STR_ARG(device->kind), STR_ARG(device->id));
+    const struct device_kind *kind = device_kind_find(device->kind);
+    const char *name = kind ? strchr(kind->says, ' ') : NULL; /* without its article */
+    const char *text = arena_printf(a, "the%s `%.*s`", name ? name : "", STR_ARG(device->id));
     return str_from(text ? text : "");
 }

@@ -87,7 +87,7 @@ unsigned demand_busy_hour(const struct demand *d, uint32_t point, enum load_way 
 /* Does a point see the same in both hours, as on two weekdays? */
 bool demand_hours_equal(const struct demand *d, uint32_t point, unsigned hour, unsigned other);
 
-/* "Mia" or "television `den`". */
+/* "Mia" or "the television `den`". */
 struct str demand_source_words(struct arena *a, const struct demand *d, uint32_t source);
 
 #endif

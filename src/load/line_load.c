@@ -62,9 +62,16 @@ static bool is_worse(const struct line_hour *a, const struct line_hour *b)
     return a->mean_mbps > b->mean_mbps;
 }
 
+static enum rt_code sum_of(const struct run *run, const struct demand *d, enum line_part part, enum load_way way,
+                           unsigned hour, double scale, struct rate_sum *out, struct rt_problems *p)
+{
+    return part == LINE_ALL ? demand_sum(run, d, 0, hour, way, scale, out, p)
+                            : demand_sum_urgent(run, d, 0, hour, way, scale, out, p);
+}
+
 /* One hour's sum is given back at once, so that a week takes the memory of one; an hour that is like an earlier one is copied. */
-enum rt_code line_week_make(const struct run *run, const struct demand *d, enum load_way way, double probability,
-                            double scale, struct line_week *out, struct rt_problems *p)
+enum rt_code line_week_make(const struct run *run, const struct demand *d, enum line_part part, enum load_way way,
+                            double probability, double scale, struct line_week *out, struct rt_problems *p)
 {
     const struct load_point *line = &d->points.v[0];
     *out = (struct line_week){ .way = way, .capacity_mbps = way == LOAD_DOWN ? line->down_mbps : line->up_mbps };
@@ -78,7 +85,7 @@ enum rt_code line_week_make(const struct run *run, const struct demand *d, enum 
         }
         const struct arena_mark mark = arena_mark(run->arena);
         struct rate_sum sum;
-        RT_TRY(demand_sum(run, d, 0, hour, way, scale, &sum, p));
+        RT_TRY(sum_of(run, d, part, way, hour, scale, &sum, p));
         out->hours[hour] = (struct line_hour){ .mean_mbps = sum.mean_mbps,
                                                .needed_mbps = rate_sum_quantile(&sum, probability),
                                                .short_share = rate_sum_over(&sum, out->capacity_mbps) };
@@ -86,7 +93,7 @@ enum rt_code line_week_make(const struct run *run, const struct demand *d, enum 
         if (is_worse(&out->hours[hour], &out->hours[out->worst]))
             out->worst = hour;
     }
-    return demand_sum(run, d, 0, out->worst, way, scale, &out->worst_sum, p);
+    return sum_of(run, d, part, way, out->worst, scale, &out->worst_sum, p);
 }
 
 double line_month_gb(const struct demand *d)

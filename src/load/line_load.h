@@ -32,9 +32,12 @@ struct line_week {
     struct rate_sum worst_sum;
 };
 
+/* Of all that is asked for, or only of what never waits. */
+enum line_part { LINE_ALL, LINE_URGENT };
+
 /* probability: 0.5 to 1; scale: all rates so many times.  Lives in run->arena.  Errors: those of demand_sum(). */
-RT_MUST_CHECK enum rt_code line_week_make(const struct run *run, const struct demand *d, enum load_way way,
-                                          double probability, double scale, struct line_week *out,
+RT_MUST_CHECK enum rt_code line_week_make(const struct run *run, const struct demand *d, enum line_part part,
+                                          enum load_way way, double probability, double scale, struct line_week *out,
                                           struct rt_problems *p);
 /* Both ways, an average month (30.4375 days); GB of 1e9 bytes on the line, its overhead included. */
 double line_month_gb(const struct demand *d);

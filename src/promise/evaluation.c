@@ -141,6 +141,31 @@ enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, str
     return RT_OK;
 }
 
+static enum rt_code choose_stations(struct evaluation *ev, struct rt_problems *p)
+{
+    const struct fields *fields = NULL;
+    if (ev->stations || ev->radios.n == 0)
+        return RT_OK;
+    RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &fields, p));
+    return stations_choose(ev->run, ev->h, fields, NULL, &ev->stations, p);
+}
+
+enum rt_code evaluation_demand(struct evaluation *ev, const struct demand **out, struct rt_problems *p)
+{
+    if (!ev->demand) {
+        struct cable_tree *tree = ARENA_NEW(ev->run->arena, struct cable_tree);
+        const struct cable_plan *cables = NULL;
+        const struct wire_links *links = NULL;
+        if (!tree || !cable_tree_make(ev->run->arena, ev->h, NULL, NULL, tree))
+            return rt_fail_memory(p);
+        RT_TRY(evaluation_cables(ev, &cables, &links, p));
+        RT_TRY(choose_stations(ev, p));
+        RT_TRY(demand_make(ev->run, ev->h, tree, links, ev->stations, &ev->demand, p));
+    }
+    *out = ev->demand;
+    return RT_OK;
+}
+
 const struct radio_ability *evaluation_radio_of(const struct evaluation *ev, struct str device_kind)
 {
     const struct device_kind *kind = device_kind_find(device_kind.n ? device_kind : STR(DEVICE_KIND_USUAL));

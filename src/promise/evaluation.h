@@ -3,6 +3,7 @@
 #define RT_PROMISE_EVALUATION_H
 
 #include "house/house.h"
+#include "load/demand.h"
 #include "radio/ap_radio.h"
 #include "radio/field.h"
 #include "radio/link.h"
@@ -29,6 +30,8 @@ struct evaluation {
     struct power_plan *power;   /* NULL until asked for */
     struct bill *bill;          /* NULL until asked for, or set beforehand */
     struct energy_plan *energy; /* NULL until asked for */
+    struct stations *stations;  /* NULL until asked for, or without radios */
+    struct demand *demand;      /* NULL until asked for */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -57,6 +60,11 @@ RT_MUST_CHECK enum rt_code evaluation_cables(struct evaluation *ev, const struct
 
 /* What it costs: of the routed cables, the judged links and the year's energy.  Errors: theirs, and those of bill_make(). */
 RT_MUST_CHECK enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p);
+
+/* Who asks for how much, and where it passes: with the cables as they are judged, and the radios of the house, if it has any, at the
+ * estimate that promises are judged at.  Errors: those of evaluation_cables(), evaluation_fields(), stations_choose(),
+ * demand_make(). */
+RT_MUST_CHECK enum rt_code evaluation_demand(struct evaluation *ev, const struct demand **out, struct rt_problems *p);
 
 /* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
 struct field_options evaluation_default_options(const struct house *h);

@@ -100,7 +100,7 @@ TEST(every_kind_has_one_and_nobody_does_more_than_all_the_time)
             CHECK(all[i].name, sum <= 1.0);
         }
     CHECK_NEAR("work at ten on a Monday",
-               default_chance(&default_profile_find(STR("work_laptop"), false)->states[0], 10), 0.4, 1e-12, "");
+               default_chance(&default_profile_find(STR("work_laptop"), false)->states[0], 10), 0.25, 1e-12, "");
     CHECK_NEAR("none on a Sunday",
                default_chance(&default_profile_find(STR("work_laptop"), false)->states[0], 6 * 24 + 10), 0.0, 0, "");
 }

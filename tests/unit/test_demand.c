@@ -98,7 +98,7 @@ TEST(one_thing_at_a_time)
     const struct demand_source *mia = &l.d->sources.v[4];
     CHECK("her film on what she carries first", mia->person == 0 && mia->device == 4 && !mia->is_default);
     CHECK_TEXT("by name", demand_source_words(l.c.run.arena, l.d, 4), STR("Mia"));
-    CHECK_TEXT("by kind", demand_source_words(l.c.run.arena, l.d, 1), STR("server `nas`"));
+    CHECK_TEXT("by kind", demand_source_words(l.c.run.arena, l.d, 1), STR("the server `nas`"));
     CHECK("the computer stands on the desk: by kind", l.d->sources.v[0].is_default);
     CHECK_TEXT("profile", l.d->sources.v[0].profile, STR("computer"));
     double mean[HOURS_OF_WEEK];
