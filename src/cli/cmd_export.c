@@ -38,7 +38,7 @@ static void add_table(struct export_folder *files, const struct buf *table, cons
 static enum rt_code add_port_map(struct cli *cli, struct evaluation *ev, const struct export_house *x,
                                  struct export_folder *files, const struct port_map **out)
 {
-    struct port_map *map;
+    struct port_map *map = NULL;
     const struct cable_plan *cables;
     const struct wire_links *links;
     const struct power_plan *power;

@@ -69,7 +69,10 @@ static const struct field RECORDING[] = {
     TEXT(recording, says, OPTIONAL, TEXT_ANY, "what it is, for people"),
     NAME(recording, recorder, REQUIRED, IN(DEVICE) | IN(EQUIPMENT), "what records"),
     REFS(recording, cameras, REQUIRED, DEVICE, 1, "what is recorded"),
-    NUM(recording, disk_gb, OPTIONAL, 1, 1e7, "disk for pictures; left out: the part's"),
+    NUM(recording, disk_gb, OPTIONAL, 1, 1e7, "disk for pictures; left out: of its disks, else the recorder's part's"),
+    REFS(recording, disks, OPTIONAL, EQUIPMENT, 1, "the disks in it: equipment whose parts are disks"),
+    BOOL(recording, mirrored, DEFAULT(false), "each disk holds all pictures, so that one may die"),
+    BOOL(recording, motion_only, DEFAULT(false), "recorded only while something moves"),
     NUM(recording, days_wanted, OPTIONAL, 0.01, 3660, "days that pictures are to be kept"),
 };
 SHAPE(SHAPE_RECORDING, recording, RECORDING, "a recording", .has_id = true,

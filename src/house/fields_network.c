@@ -5,6 +5,7 @@ NUMBER_WORDS(WORDS_BAND, [BAND_2G4] = "2.4", [BAND_5G] = "5", [BAND_6G] = "6");
 NUMBER_WORDS(WORDS_WIDTH, "20", "40", "80", "160", "320");
 WORDS(WORDS_PHY, [PHY_N] = "n", [PHY_AC] = "ac", [PHY_AX] = "ax", [PHY_BE] = "be");
 WORDS(WORDS_CODEC, "h264", "h265", "mjpeg");
+WORDS(WORDS_QUALITY, "low", "normal", "high");
 STATIC_WORDS(WORDS_LINE, [LINE_FIBRE] = "fibre", [LINE_CABLE] = "cable", [LINE_DSL] = "dsl", [LINE_MOBILE] = "mobile",
              [LINE_FIXED_WIRELESS] = "fixed_wireless", [LINE_SATELLITE] = "satellite", [LINE_OTHER] = "other");
 STATIC_WORDS(WORDS_FRAMING, [FRAMING_BY_KIND] = "by_kind", [FRAMING_NONE] = "none", [FRAMING_PTM] = "ptm",
@@ -99,6 +100,7 @@ static const struct field CAMERA[] = {
     WHOLE(camera, height_px, OPTIONAL, 16, 16384, "height of the picture"),
     NUM(camera, frames_per_s, OPTIONAL, 0.01, 240, "pictures in a second"),
     WORD(camera, codec, DEFAULT_TEXT("h264"), WORDS_CODEC, "how the picture is coded"),
+    WORD(camera, quality, DEFAULT_TEXT("normal"), WORDS_QUALITY, "how much is spent on each picture"),
     NUM(camera, rate_mbps, OPTIONAL, 0.001, 1000, "bit rate; left out: computed from the picture"),
     NUM(camera, motion_share, DEFAULT(0.3), 0, 1, "share of the day in which something moves"),
 };

@@ -81,7 +81,10 @@ struct recording {
     struct str says;
     struct str recorder; /* device or equipment */
     ref_list cameras;    /* devices */
-    double disk_gb;      /* NaN: the part's, else unknown */
+    double disk_gb;      /* NaN: that of its disks, else the recorder's part's, else unknown */
+    ref_list disks;      /* equipment whose parts are disks, in the recorder */
+    bool mirrored;       /* every disk holds all pictures */
+    bool motion_only;    /* recorded only while something moves */
     double days_wanted;
 };
 

@@ -127,6 +127,7 @@ struct camera {
     struct rt_place at;
     double width_px, height_px, frames_per_s;
     struct str codec;    /* h264, h265, mjpeg */
+    struct str quality;  /* low, normal, high */
     double rate_mbps;    /* given rate; NaN: computed from the picture */
     double motion_share; /* of the day in which something moves */
 };

@@ -1,31 +1,39 @@
-/* recordings.h - how long the disk lasts, what it bears, and where the pictures flow. */
+/* recordings.h - how long the pictures of the cameras are kept, and what that asks of the disk. */
 #ifndef RT_LOAD_RECORDINGS_H
 #define RT_LOAD_RECORDINGS_H
 
 #include "base/run.h"
 #include "house/house.h"
 
-/* Rate of a camera, from what is given of it. */
 struct camera_rate {
-    double mbps;    /* while it records; NaN: not known */
-    double share;   /* of the day that it records */
-    bool is_given;  /* rate_mbps of the file; else by picture, frames and codec */
-    struct str how; /* "2560 x 1440, 15 a second, h265: about 2.1 Mb/s" */
+    uint32_t device;
+    double mbps;    /* while it is recorded; NaN: not known */
+    double share;   /* of the day that it is recorded */
+    bool is_given;  /* rate_mbps of the file; else width x height x frames x bits of a pixel (data/picture_codecs.h) */
+    struct str how; /* "2560 x 1440, 15 a second, h265"; mbps NaN: what to say of it in the file */
 };
 
 struct recording_life {
-    uint32_t recording;                        /* of house->recordings */
-    struct camera_rate *cameras;               /* as recording.cameras */
-    double total_mbps;                         /* all at once */
-    double gb_per_day;                         /* 1e9 bytes */
-    double disk_gb;                            /* NaN: not known */
-    double days;                               /* that fit; NaN: a fact is missing */
-    double write_tb_per_year, endurance_years; /* NaN: the disk's endurance is not given */
-    str_list missing;                          /* facts to give in the file */
+    uint32_t recording;               /* of house->recordings */
+    LIST(struct camera_rate) cameras; /* as recording.cameras */
+    double peak_mbps;                 /* all at once */
+    double gb_per_day;                /* 1e9 bytes; of this recording */
+    double disk_gb;         /* printed size that pictures are kept on, mirrored ones counted once; NaN: not known */
+    double disk_gb_per_day; /* that all recordings on the same disk write */
+    double days;            /* that fit; infinite: nothing is written; NaN: a fact is missing */
+    double write_tb;        /* that each disk bears in its life; NaN: not given */
+    double endurance_years; /* at disk_gb_per_day; NaN likewise */
+    str_list missing;       /* facts to give in the file */
 };
 
-struct camera_rate camera_rate_of(struct arena *a, const struct house *h, const struct device *d);
+/* What a device's camera takes: its own section, else its part's. */
+struct camera_rate camera_rate_of(struct arena *a, const struct house *h, uint32_t device, bool motion_only);
+
+/* days = disk * usable share / volume of a day; 1 Mb/s for a day are 10.8 GB.  Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code recording_life_of(const struct run *run, const struct house *h, uint32_t recording,
                                              struct recording_life *out, struct rt_problems *p);
+
+/* The thing that records, as in wire/cable_tree.h: equipment, then devices. */
+uint32_t recorder_thing(const struct house *h, const struct recording *r);
 
 #endif

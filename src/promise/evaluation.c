@@ -83,6 +83,29 @@ enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct 
     return RT_OK;
 }
 
+enum rt_code evaluation_tree(struct evaluation *ev, const struct cable_tree **out, struct rt_problems *p)
+{
+    if (!ev->tree) {
+        struct cable_tree *tree = ARENA_NEW(ev->run->arena, struct cable_tree);
+        if (!tree || !cable_tree_make(ev->run->arena, ev->h, NULL, NULL, tree))
+            return rt_fail_memory(p);
+        ev->tree = tree;
+    }
+    *out = ev->tree;
+    return RT_OK;
+}
+
+enum rt_code evaluation_stations(struct evaluation *ev, const struct stations **out, struct rt_problems *p)
+{
+    if (!ev->stations) {
+        const struct fields *fields = NULL;
+        RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &fields, p));
+        RT_TRY(stations_choose(ev->run, ev->h, fields, NULL, &ev->stations, p));
+    }
+    *out = ev->stations;
+    return RT_OK;
+}
+
 enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables, const struct wire_links **links,
                                struct rt_problems *p)
 {
@@ -141,26 +164,18 @@ enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, str
     return RT_OK;
 }
 
-static enum rt_code choose_stations(struct evaluation *ev, struct rt_problems *p)
-{
-    const struct fields *fields = NULL;
-    if (ev->stations || ev->radios.n == 0)
-        return RT_OK;
-    RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &fields, p));
-    return stations_choose(ev->run, ev->h, fields, NULL, &ev->stations, p);
-}
-
 enum rt_code evaluation_demand(struct evaluation *ev, const struct demand **out, struct rt_problems *p)
 {
     if (!ev->demand) {
-        struct cable_tree *tree = ARENA_NEW(ev->run->arena, struct cable_tree);
+        const struct cable_tree *tree = NULL;
         const struct cable_plan *cables = NULL;
         const struct wire_links *links = NULL;
-        if (!tree || !cable_tree_make(ev->run->arena, ev->h, NULL, NULL, tree))
-            return rt_fail_memory(p);
+        const struct stations *stations = NULL;
+        RT_TRY(evaluation_tree(ev, &tree, p));
         RT_TRY(evaluation_cables(ev, &cables, &links, p));
-        RT_TRY(choose_stations(ev, p));
-        RT_TRY(demand_make(ev->run, ev->h, tree, links, ev->stations, &ev->demand, p));
+        if (ev->radios.n)
+            RT_TRY(evaluation_stations(ev, &stations, p));
+        RT_TRY(demand_make(ev->run, ev->h, tree, links, stations, &ev->demand, p));
     }
     *out = ev->demand;
     return RT_OK;

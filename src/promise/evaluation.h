@@ -11,6 +11,7 @@
 #include "reach/layer2.h"
 #include "reach/proof.h"
 #include "wire/bill.h"
+#include "wire/cable_tree.h"
 #include "wire/energy.h"
 #include "wire/links.h"
 #include "wire/power.h"
@@ -25,12 +26,13 @@ struct evaluation {
     struct fields *fields[3];   /* by enum estimate; NULL until asked for */
     struct proof *proof;        /* NULL until asked for, or set beforehand to judge a foreign ruleset */
     struct layer2 *layer2;      /* with the proof */
+    struct stations *stations;  /* NULL until asked for */
+    struct cable_tree *tree;    /* NULL until asked for */
     struct cable_plan *cables;  /* NULL until asked for */
     struct wire_links links;    /* with them */
     struct power_plan *power;   /* NULL until asked for */
     struct bill *bill;          /* NULL until asked for, or set beforehand */
     struct energy_plan *energy; /* NULL until asked for */
-    struct stations *stations;  /* NULL until asked for, or without radios */
     struct demand *demand;      /* NULL until asked for */
 };
 
@@ -46,6 +48,12 @@ RT_MUST_CHECK enum rt_code evaluation_fields(struct evaluation *ev, enum estimat
 /* The address plan, the compiled policy and its proof; ev->layer2 is then set too.  Errors: those of addresses_plan(),
  * policy_compile(), calendar_make(), proof_begin() and layer2_plan(). */
 RT_MUST_CHECK enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct rt_problems *p);
+
+/* How the cables hang together, and on which radio each device on Wi-Fi is (at the evaluation's estimate).  Errors: RT_NOMEM, and
+ * those of evaluation_fields(). */
+RT_MUST_CHECK enum rt_code evaluation_tree(struct evaluation *ev, const struct cable_tree **out, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code evaluation_stations(struct evaluation *ev, const struct stations **out,
+                                               struct rt_problems *p);
 
 /* Watts over the cables, on the ports that the file gives or port_picks() chooses.  Errors: those of evaluation_cables() and
  * power_plan_make(). */

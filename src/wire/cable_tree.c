@@ -57,3 +57,38 @@ bool cable_tree_make(struct arena *a, const struct house *h, const bool *dead_th
 {
     return cable_tree_hang(a, h, tree_gateway(h), dead_thing, dead_cable, out);
 }
+
+static uint32_t depth_of(const struct cable_tree *t, uint32_t thing)
+{
+    uint32_t depth = 0;
+    for (; t->parent[thing] != NO_REF; thing = t->parent[thing])
+        depth++;
+    return depth;
+}
+
+bool tree_way(struct arena *a, const struct cable_tree *t, uint32_t from, uint32_t to, cable_way *out)
+{
+    *out = (cable_way){ 0 };
+    if (!tree_is_joined(t, from) || !tree_is_joined(t, to))
+        return true;
+    uint32_t up = depth_of(t, from), down = depth_of(t, to);
+    const uint32_t all = up + down;
+    uint32_t n = 0, tail = all; /* the way down is found from its end */
+    out->v = ARENA_ARRAY(a, uint32_t, all);
+    if (!out->v)
+        return false;
+    while (from != to)
+        if (up >= down) {
+            out->v[n++] = t->parent_cable[from];
+            from = t->parent[from];
+            up--;
+        } else {
+            out->v[--tail] = t->parent_cable[to];
+            to = t->parent[to];
+            down--;
+        }
+    while (tail < all)
+        out->v[n++] = out->v[tail++];
+    out->n = n;
+    return true;
+}

@@ -36,4 +36,9 @@ static inline bool tree_is_joined(const struct cable_tree *t, uint32_t thing)
     return thing == t->gateway || t->parent[thing] != NO_REF;
 }
 
+/* The cables between two joined things, from the one on; none if one of them is not joined, or both are one.
+ * False: the arena's ceiling. */
+typedef LIST(uint32_t) cable_way;
+RT_MUST_CHECK bool tree_way(struct arena *a, const struct cable_tree *t, uint32_t from, uint32_t to, cable_way *out);
+
 #endif
