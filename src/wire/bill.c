@@ -250,11 +250,13 @@ static enum rt_code add_year(struct bill_draft *d, const struct energy_plan *ene
     const struct house *h = d->h;
     enum { MONTHS = 12 };
     b->kwh_per_year = energy ? energy->kwh_per_year : RT_NOT_GIVEN;
-    b->energy_known = is_given(b->kwh_per_year) && is_given(h->budget.energy_per_kwh);
+    b->energy_known = is_given(b->kwh_per_year) && energy->missing.n == 0 && is_given(h->budget.energy_per_kwh);
     b->line_known = !h->line.at.line || is_given(h->line.price_per_month);
+    for (uint32_t i = 0; energy && i < energy->missing.n; i++)
+        bill_gap(d, NO_REF, true, "%.*s", STR_ARG(energy->missing.v[i]));
     if (!is_given(b->kwh_per_year))
         bill_gap(d, NO_REF, true, "what the equipment draws in a year is not known");
-    else if (!b->energy_known)
+    else if (!is_given(h->budget.energy_per_kwh))
         bill_gap(d, NO_REF, true, "say in 'budget' what energy costs ('energy_per_kwh')");
     else if (!money_amount(h->currency, h->budget.energy_per_kwh, b->kwh_per_year, &b->energy))
         return too_large(p);

@@ -34,13 +34,14 @@ struct bill_gap {
 
 struct bill {
     const struct house *h;
-    int digits;                    /* of the currency behind the point */
-    LIST(struct bill_line) lines;  /* by phase (those without one first), kind, owned or not, part, words */
-    int64_t *phases;               /* as house->phases, contingency included */
-    int64_t no_phase;              /* what has no phase */
-    int64_t total;                 /* purchase: all lines, contingency included */
-    double kwh_per_year;           /* NaN: not known */
-    int64_t energy, line, yearly;  /* for a year: energy, the internet line, both; 0 where not known */
+    int digits;                   /* of the currency behind the point */
+    LIST(struct bill_line) lines; /* by phase (those without one first), kind, owned or not, part, words */
+    int64_t *phases;              /* as house->phases, contingency included */
+    int64_t no_phase;             /* what has no phase */
+    int64_t total;                /* purchase: all lines, contingency included */
+    double kwh_per_year;          /* NaN: not known */
+    int64_t energy, line,
+        yearly; /* for a year: energy, the internet line, both; what is known of them, 0 where nothing is */
     bool energy_known, line_known; /* no line: known, and 0 */
     double house_share;            /* of what the house cost; NaN: not given */
     LIST(struct bill_gap) gaps;    /* in the order of finding, each once */

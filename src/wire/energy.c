@@ -13,6 +13,8 @@ struct energy_maker {
     const struct house *h;
     const struct power_plan *power;
     struct energy_plan *plan;
+    VEC(struct str) missing;
+    bool failed;
 };
 
 double energy_kwh_per_year(double load_w) { return load_w * 8760.0 / 1000.0; }
@@ -31,6 +33,27 @@ static double equipment_w(const struct energy_maker *m, uint32_t e, bool at_most
     if (!part)
         return RT_NOT_GIVEN;
     return at_most ? given_or(part->power_max_w, part->power_w) : given_or(part->power_w, part->power_max_w);
+}
+
+/* A cable, a socket or a bare cabinet draws nothing, and what is sundry only what is said of it. */
+static bool draws_power(const struct part *part)
+{
+    static const bool PASSIVE[PART_KIND_COUNT] = {
+        [PART_CABLE] = true, [PART_CORD] = true, [PART_OUTLET] = true, [PART_CABINET] = true, [PART_SUNDRY] = true
+    };
+    return part && !PASSIVE[part->kind];
+}
+
+/* Its draw counts, and nobody said what it is. */
+static bool is_draw_missing(const struct energy_maker *m, uint32_t e)
+{
+    return draws_power(part_of_equipment(m->h, e)) && !is_given(equipment_w(m, e, false));
+}
+
+static struct str draw_missing_words(struct arena *a, struct str part)
+{
+    const char *text = arena_printf(a, "say how much `%.*s` draws (`power_w` in the parts file)", STR_ARG(part));
+    return str_from(text ? text : "");
 }
 
 /* What its ports give to others, at the plug. */
@@ -123,34 +146,73 @@ static void gather_load(struct energy_maker *m, struct battery_life *life)
 
 /* ---- how long ---- */
 
+static const struct part *part_of_battery(const struct house *h, uint32_t battery)
+{
+    const uint32_t i = h->batteries.v[battery].part.i;
+    return i == NO_REF ? NULL : &h->parts.list.v[i];
+}
+
+/* What leaves the cells while they feed a load. */
+static double draw_from_cells_w(const struct part *part, double load_w)
+{
+    return load_w / BATTERY_CONVERSION_RATIO + (part ? given_or(part->power_w, 0.0) : 0.0);
+}
+
+static double usable_wh(const struct house *h, uint32_t battery, double draw_w, double age_years)
+{
+    const struct battery *b = &h->batteries.v[battery];
+    const struct part *part = part_of_battery(h, battery);
+    const struct battery_chemistry *c = part ? battery_chemistry_find(part->chemistry) : NULL;
+    const double capacity_wh = given_or(b->capacity_wh, part ? part->capacity_wh : RT_NOT_GIVEN);
+    if (!c || !is_given(capacity_wh))
+        return RT_NOT_GIVEN;
+    const double whole_wh = capacity_wh * battery_share(c, age_years, b->temperature_degc);
+    if (draw_w <= 0.0)
+        return whole_wh;
+    /* slowly taken out it gives no more than there is */
+    return fmin(whole_wh, draw_w * battery_hours(whole_wh, c->rated_h, draw_w, c->peukert));
+}
+
+double energy_battery_minutes(const struct house *h, uint32_t battery, double load_w, double age_years)
+{
+    const struct part *part = part_of_battery(h, battery);
+    const double draw_w = draw_from_cells_w(part, load_w);
+    if (!part || !is_given(part->power_w) || draw_w <= 0.0)
+        return RT_NOT_GIVEN;
+    if (load_w > part->discharge_w_max)
+        return 0.0;
+    return usable_wh(h, battery, draw_w, age_years) / draw_w * 60.0;
+}
+
+static const char *battery_missing(struct energy_maker *m, const struct battery *b, const struct part *part,
+                                   double capacity_wh)
+{
+    if (!is_given(capacity_wh))
+        return arena_printf(m->arena, "say how much battery `%.*s` stores (`capacity_wh`)", STR_ARG(b->id));
+    if (!part || !battery_chemistry_find(part->chemistry))
+        return arena_printf(m->arena,
+                            "say what battery `%.*s` is made of: `chemistry` of its part is lead, gel, flooded_lead, "
+                            "lithium_iron_phosphate or lithium_ion",
+                            STR_ARG(b->id));
+    return is_given(part->power_w) ? NULL : draw_missing_words(m->arena, part->id).p;
+}
+
 static void last(struct energy_maker *m, struct battery_life *life)
 {
     const struct house *h = m->h;
     const struct battery *b = &h->batteries.v[life->battery];
-    const struct part *part = b->part.i == NO_REF ? NULL : &h->parts.list.v[b->part.i];
-    const struct battery_chemistry *c = part ? battery_chemistry_find(part->chemistry) : NULL;
+    const struct part *part = part_of_battery(h, life->battery);
     gather_load(m, life);
     life->capacity_wh = given_or(b->capacity_wh, part ? part->capacity_wh : RT_NOT_GIVEN);
     life->minutes = life->usable_wh = RT_NOT_GIVEN;
-    const char *missing = NULL;
-    if (!is_given(life->capacity_wh))
-        missing = arena_printf(m->arena, "say how much battery `%.*s` stores (`capacity_wh`)", STR_ARG(b->id));
-    else if (!c)
-        missing =
-            arena_printf(m->arena,
-                         "say what battery `%.*s` is made of: `chemistry` of its part is lead, gel, flooded_lead, "
-                         "lithium_iron_phosphate or lithium_ion",
-                         STR_ARG(b->id));
-    if (!life->missing.n && missing)
+    life->draw_w = draw_from_cells_w(part, life->load_w);
+    const char *missing = life->missing.n ? NULL : battery_missing(m, b, part, life->capacity_wh);
+    if (missing)
         life->missing = str_from(missing);
-    life->draw_w = life->load_w / BATTERY_CONVERSION_RATIO + (part ? given_or(part->power_w, 0.0) : 0.0);
-    if (life->missing.n || !c)
+    if (life->missing.n)
         return;
-    const double whole_wh = life->capacity_wh * battery_share(c, b->age_years, b->temperature_degc);
     life->is_overloaded = is_given(part->discharge_w_max) && life->load_w > part->discharge_w_max;
-    life->usable_wh = whole_wh;
-    if (life->draw_w > 0.0) /* slowly taken out it gives no more than there is */
-        life->usable_wh = fmin(whole_wh, life->draw_w * battery_hours(whole_wh, c->rated_h, life->draw_w, c->peukert));
+    life->usable_wh = usable_wh(h, life->battery, life->draw_w, b->age_years);
     if (life->draw_w <= 0.0)
         life->missing = STR("nothing that it feeds draws anything: look at `power_w`");
     else
@@ -175,10 +237,18 @@ static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cab
     for (uint32_t e = 0; e < m->h->equipment.n; e++) {
         if (m->h->equipment.v[e].inside.i != cabinet || e == cabinet)
             continue;
+        if (is_draw_missing(m, e) && !c.missing.n)
+            c.missing = draw_missing_words(m->arena, part_of_equipment(m->h, e)->id);
         c.heat_w += heat_of(m, e);
         c.rack_units_used += given_or(part_of_equipment(m->h, e)->rack_units, 0.0);
     }
-    if (is_given(part->height_m) && is_given(part->width_m) && is_given(part->depth_m)) {
+    if (c.missing.n) {
+        c.heat_w = RT_NOT_GIVEN;
+    } else if (!is_given(part->height_m) || !is_given(part->width_m) || !is_given(part->depth_m)) {
+        const char *text = arena_printf(m->arena, "say how large cabinet `%.*s` is (`width_m`, `height_m`, `depth_m`)",
+                                        STR_ARG(part->id));
+        c.missing = str_from(text ? text : "");
+    } else {
         const double area_m2 = cabinet_area_m2(CABINET_ON_WALL, part->height_m, part->width_m, part->depth_m);
         c.rise_k = cabinet_rise_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, 0.0);
         c.flow_m3_per_h = cabinet_flow_m3_per_h(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_RISE_K);
@@ -209,16 +279,39 @@ static bool is_placed(const struct house *h, const struct battery *b)
     return false;
 }
 
-static double typical_of_all_w(const struct energy_maker *m)
+/* Says once what is missing. */
+static void miss(struct energy_maker *m, struct str says)
+{
+    for (uint32_t i = 0; i < m->missing.n; i++)
+        if (str_eq(m->missing.v[i], says))
+            return;
+    m->failed |= !says.n || !VEC_PUSH(m->arena, &m->missing, says);
+}
+
+/* What is fed over its cable is in what its source passes on, as its class where nothing is said of it. */
+static double typical_of_all_w(struct energy_maker *m)
 {
     const struct house *h = m->h;
-    double sum_w = h->line.at.line && h->line.box.mode != BOX_NONE ? given_or(h->line.box.power_w, 0.0) : 0.0;
+    double sum_w = 0.0;
+    if (h->line.at.line && h->line.box.at.line && h->line.box.mode != BOX_NONE) {
+        sum_w += given_or(h->line.box.power_w, 0.0);
+        if (!is_given(h->line.box.power_w))
+            miss(m, STR("say how much the line's box draws (`power_w` of `line: box`)"));
+    }
     for (uint32_t e = 0; e < h->equipment.n; e++)
-        if (!takes_power_by_cable(m, e)) /* the others are in what their source passes on */
+        if (!takes_power_by_cable(m, e)) {
             sum_w += given_or(equipment_w(m, e, false), 0.0) + passed_on_w(m, e);
-    for (uint32_t b = 0; b < h->batteries.n; b++)
-        if (h->batteries.v[b].part.i != NO_REF && !is_placed(h, &h->batteries.v[b]))
-            sum_w += given_or(h->parts.list.v[h->batteries.v[b].part.i].power_w, 0.0);
+            if (is_draw_missing(m, e))
+                miss(m, draw_missing_words(m->arena, part_of_equipment(h, e)->id));
+        }
+    for (uint32_t b = 0; b < h->batteries.n; b++) {
+        const struct part *part = part_of_battery(h, b);
+        if (!part || is_placed(h, &h->batteries.v[b]))
+            continue;
+        sum_w += given_or(part->power_w, 0.0);
+        if (!is_given(part->power_w))
+            miss(m, draw_missing_words(m->arena, part->id));
+    }
     return sum_w;
 }
 
@@ -253,6 +346,8 @@ enum rt_code energy_plan_make(const struct run *run, const struct power_plan *po
     }
     plan->typical_w = typical_of_all_w(&m);
     plan->kwh_per_year = energy_kwh_per_year(plan->typical_w);
+    plan->missing.v = m.missing.v;
+    plan->missing.n = m.missing.n;
     *out = plan;
-    return RT_OK;
+    return m.failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -9,9 +9,10 @@
 
 struct cabinet_heat {
     uint32_t equipment;   /* the cabinet */
-    double heat_w;        /* given off inside, all at full */
+    double heat_w;        /* given off inside, all at full; NaN: of some of it nobody said what it draws */
     double rise_k;        /* inside over the room, closed, hung or stood at a wall; NaN: its size is not given */
     double flow_m3_per_h; /* of a fan that keeps the rise to CABINET_RISE_K; 0: none is needed; NaN as rise_k */
+    struct str missing;   /* what to say in the house or parts file, where rise_k is not known */
     double rack_units;    /* NaN: not given */
     double rack_units_used;
 };
@@ -36,11 +37,16 @@ struct energy_plan {
     uint32_t *battery_of_equipment, *battery_of_device, battery_of_line; /* of house->batteries; NO_REF: none */
     double typical_w; /* at the plug: all the network's equipment, what it feeds over cables, the line's box */
     double kwh_per_year;
+    str_list
+        missing; /* whose draw is not known and counts as nothing here, once each: what to say in the house or parts file */
 };
 
 /* Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power,
                                             struct energy_plan **out, struct rt_problems *p);
+
+/* Minutes for which a battery of the house feeds a load, at an age; NaN: its capacity, its chemistry or its own draw is not known. */
+double energy_battery_minutes(const struct house *h, uint32_t battery, double load_w, double age_years);
 
 /* kWh of a steady load in a year of 8760 hours. */
 double energy_kwh_per_year(double load_w);

@@ -101,6 +101,58 @@ TEST(cabinet)
     check_run_end(&w.c);
 }
 
+/* What nobody said is asked for once a part, and never taken for nothing. */
+TEST(draws_that_are_missing)
+{
+    struct wire_house w = wire_house(
+        "line: {kind: fibre, down_mbps: 100, up_mbps: 20, floor: ground, at_m: [0, 0, 0], box: {mode: modem}}\n"
+        "equipment:\n  box: {part: box_6u, " WIRE_AT "}\n  gw: {part: gate, " WIRE_AT ", inside: box}\n"
+        "  a: {part: mute, " WIRE_AT ", inside: box}\n  b: {part: mute, " WIRE_AT "}\n"
+        "  plate: {part: socket, " WIRE_AT "}\nbatteries:\n  up: {part: cell_mute, feeds: [gw]}\n");
+    const struct energy_plan *e = energy_of(&w);
+    CHECK_NEAR("facts", e->missing.n, 3, 0, "");
+    CHECK_TEXT("the box", e->missing.v[0], STR("say how much the line's box draws (`power_w` of `line: box`)"));
+    CHECK_TEXT("two switches, one part", e->missing.v[1],
+               STR("say how much `mute` draws (`power_w` in the parts file)"));
+    CHECK_TEXT("the battery", e->missing.v[2], STR("say how much `cell_mute` draws (`power_w` in the parts file)"));
+    CHECK("how warm it gets", isnan(e->cabinets.v[0].heat_w) && isnan(e->cabinets.v[0].rise_k));
+    CHECK_TEXT("and why", e->cabinets.v[0].missing, e->missing.v[1]);
+    CHECK("how long it lasts", isnan(e->batteries[0].minutes));
+    CHECK_TEXT("and why", e->batteries[0].missing, e->missing.v[2]);
+    check_run_end(&w.c);
+}
+
+static struct promise_result cost_of(struct check_run *c, const char *rest)
+{
+    const struct str text = str_from(arena_printf(c->run.arena, "%s%s", WIRE_HEAD, rest));
+    struct house *h = NULL;
+    CHECK_OK(c, house_read_bytes(&c->run, check_path(c, "tests/houses/test.house.yaml"), text, &h, &c->problems));
+    struct evaluation ev = { .run = &c->run, .h = h };
+    struct promise_results results;
+    CHECK_OK(c, promises_evaluate(&ev, 1u << PROMISE_COST, &results, &c->problems));
+    return results.v[0];
+}
+
+/* The gateway's 8 W are 70.08 kWh of 8760 hours: 70.08 at a price of 1.  That alone may break a promise, but not keep it. */
+TEST(a_year_with_a_draw_missing)
+{
+    static const char THINGS_OWNED[] =
+        "equipment:\n  gw: {part: gate, " WIRE_AT ", owned: true}\n  a: {part: mute, " WIRE_AT
+        ", owned: true}\nbudget: {energy_per_kwh: 1}\n";
+    struct check_run c = check_run_begin();
+    const char *text = arena_printf(
+        c.run.arena, "%spromises:\n  m: {kind: cost, says: Within what we have, yearly: 500}\n", THINGS_OWNED);
+    struct promise_result r = cost_of(&c, text);
+    CHECK("not known", r.state == PROMISE_UNKNOWN);
+    CHECK_TEXT("what is missing", r.reason, STR("say how much `mute` draws (`power_w` in the parts file)"));
+    text = arena_printf(c.run.arena, "%spromises:\n  m: {kind: cost, says: Within what we have, yearly: 70}\n",
+                        THINGS_OWNED);
+    r = cost_of(&c, text);
+    CHECK("already too dear", r.state == PROMISE_BROKEN);
+    CHECK_NEAR("by", r.margin, -0.08, 1e-9, "EUR");
+    check_run_end(&c);
+}
+
 /* ---- the promise ---- */
 
 #define LINE                                                                                                   \
