@@ -358,6 +358,16 @@ static void check_places(struct reader *rd, const struct house *h)
         reader_fail(rd, &line, RT_GEOMETRY, h->line.at, "add 'floor'", "'at_m' needs a floor from which z is measured");
 }
 
+static void check_growth(struct reader *rd, const struct house *h)
+{
+    const struct spot spot = { NULL, &SHAPE_GROWTH, { 0 }, 0 };
+    for (uint32_t i = 0; i < h->growth.n; i++)
+        for (uint32_t k = 0; k < i; k++)
+            if (h->growth.v[i].kind.n && str_eq(h->growth.v[i].kind, h->growth.v[k].kind))
+                reader_fail(rd, &spot, RT_CONFLICT, h->growth.v[i].at, "keep one of them",
+                            "the growth of '%.*s' is given twice", STR_ARG(h->growth.v[i].kind));
+}
+
 static void check_promises(struct reader *rd, const struct house *h)
 {
     for (uint32_t i = 0; i < h->promises.n; i++) {
@@ -398,6 +408,7 @@ void house_complete(struct reader *rd, struct house *h)
     check_profiles(rd, h);
     check_constructs(rd, h);
     check_places(rd, h);
+    check_growth(rd, h);
     check_promises(rd, h);
 }
 

@@ -85,6 +85,16 @@ static const struct field PHASE[] = {
 };
 SHAPE(SHAPE_PHASE, phase, PHASE, "a phase", .has_id = true, .doc = "A step in which things are bought.");
 
+static const struct field GROWTH[] = {
+    NAME(growth_rate, kind, REQUIRED, IN(DEVICE_KIND), "kind of device"),
+    NUM(growth_rate, share, REQUIRED, 0, 100,
+        "share of the promised growth that it takes: 0 stays as it is, 1 grows as promised"),
+};
+SHAPE(SHAPE_GROWTH, growth_rate, GROWTH, "a growth",
+      .doc =
+          "How fast a kind of device multiplies. Kinds left out grow as a promise says, and recorders, servers, hubs, "
+          "meters, weather stations, heat pumps and inverters, of which a house has one, stay as they are.");
+
 static const struct field BUDGET[] = {
     NUM(budget, purchase, OPTIONAL, 0, 1e9, "for buying"),
     NUM(budget, yearly, OPTIONAL, 0, 1e9, "for each year of running"),

@@ -51,6 +51,7 @@ static const struct field HOUSE[] = {
     MAP_OF(house, batteries, OPTIONAL, SHAPE_BATTERY, BATTERY, "what keeps things up without mains"),
     MAP_OF(house, recordings, OPTIONAL, SHAPE_RECORDING, RECORDING, "which cameras are recorded"),
     MAP_OF(house, phases, OPTIONAL, SHAPE_PHASE, PHASE, "steps in which things are bought"),
+    LIST_OF(house, growth, OPTIONAL, SHAPE_GROWTH, 0, "how fast kinds of devices multiply"),
     OBJECT(house, budget, OPTIONAL, SHAPE_BUDGET, "what it may cost"),
     MAP_OF(house, promises, OPTIONAL, SHAPE_PROMISE, PROMISE, "what the household was told it will have"),
 };

@@ -96,6 +96,13 @@ struct phase {
     double budget;
 };
 
+/* How fast the devices of a kind multiply, for promises about growth. */
+struct growth_rate {
+    struct rt_place at;
+    struct str kind; /* of data/device_kinds.h */
+    double share;    /* of the promised growth */
+};
+
 struct budget {
     struct rt_place at;
     double purchase, yearly; /* house currency */
@@ -219,6 +226,7 @@ struct house {
     LIST(struct battery) batteries;
     LIST(struct recording) recordings;
     LIST(struct phase) phases;
+    LIST(struct growth_rate) growth;
     struct budget budget;
     LIST(struct promise) promises;
 

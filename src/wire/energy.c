@@ -63,7 +63,7 @@ static double passed_on_w(const struct energy_maker *m, uint32_t e)
     return s ? s->typical_w / PORT_SUPPLY_RATIO : 0.0;
 }
 
-static double device_w(const struct house *h, uint32_t i)
+double energy_device_w(const struct house *h, uint32_t i)
 {
     const struct device *d = &h->devices.v[i];
     const struct part *part = part_of_device(h, d);
@@ -137,7 +137,7 @@ static void gather_load(struct energy_maker *m, struct battery_life *life)
             const struct part *part = part_of_equipment(h, e);
             add_load(m, life, equipment_w(m, e, false) + passed_on_w(m, e), "power_w", part ? part->id : id);
         } else if (d != NO_REF && m->power->feed_of_device[d] == NO_REF) {
-            add_load(m, life, device_w(h, d), "power_w", id);
+            add_load(m, life, energy_device_w(h, d), "power_w", id);
         } else if (e == NO_REF && d == NO_REF) {
             add_load(m, life, h->line.box.power_w, "line: box: power_w", id);
         }

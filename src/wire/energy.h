@@ -45,6 +45,8 @@ struct energy_plan {
 RT_MUST_CHECK enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power,
                                             struct energy_plan **out, struct rt_problems *p);
 
+/* What a device draws in use: its own figure, its part's, its kind's; NaN: none of them. */
+double energy_device_w(const struct house *h, uint32_t device);
 /* Minutes for which a battery of the house feeds a load, at an age; NaN: its capacity, its chemistry or its own draw is not known. */
 double energy_battery_minutes(const struct house *h, uint32_t battery, double load_w, double age_years);
 
