@@ -27,7 +27,7 @@ static void write_number(struct json *j, const struct field *f)
     json_num(j, "maximum", f->hi);
 }
 
-/* Text that is nothing special may also be a bare number: a room called 12 needs no quotes. */
+/* Text that is nothing special may also be a bare number or truth: a room called 12 needs no quotes. */
 static void write_text(struct json *j, const struct field *f)
 {
     const struct text_format_row *row = text_format_row(f->format);
@@ -37,6 +37,7 @@ static void write_text(struct json *j, const struct field *f)
         json_begin_array(j, "type");
         json_text(j, NULL, "string");
         json_text(j, NULL, "number");
+        json_text(j, NULL, "boolean");
         json_end_array(j);
     }
     if (!f->names && !f->is_endpoint && row->pattern)
