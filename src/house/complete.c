@@ -210,6 +210,85 @@ static bool same_port(const struct cable_end *a, const struct cable_end *b)
     return is_given(a->port) && a->port == b->port && a->equipment == b->equipment && a->device == b->device;
 }
 
+/* What no data cable goes into, unless its part says which port. */
+static bool takes_no_cable(const struct part *part)
+{
+    static const bool NONE[PART_KIND_COUNT] = {
+        [PART_CABINET] = true, [PART_CABLE] = true, [PART_CORD] = true, [PART_BATTERY] = true, [PART_DISK] = true
+    };
+    return part->ports.n == 0 && NONE[part->kind];
+}
+
+static unsigned n_ports_of(const struct part *part)
+{
+    double n = 0.0;
+    for (uint32_t i = 0; i < part->ports.n; i++)
+        n += given_or(part->ports.v[i].count, 0.0);
+    return (unsigned)n;
+}
+
+/* Cables before this one in a device. */
+static uint32_t cables_before(const struct house *h, uint32_t cable, uint32_t device, uint32_t *last)
+{
+    uint32_t n = 0;
+    for (uint32_t k = 0; k < cable; k++)
+        if (h->cables.v[k].from.device == device || h->cables.v[k].to.device == device) {
+            *last = k;
+            n++;
+        }
+    return n;
+}
+
+static void check_device_end(struct reader *rd, const struct house *h, uint32_t cable, const struct cable_end *end)
+{
+    const struct device *d = &h->devices.v[end->device];
+    const struct spot spot = SPOT(SHAPE_CABLE, &h->cables.v[cable]);
+    const uint32_t part = d->part.n ? parts_find(&h->parts, d->part) : NO_REF;
+    const unsigned n_ports = part == NO_REF ? 0 : n_ports_of(&h->parts.list.v[part]);
+    uint32_t last = 0;
+    const uint32_t n_before = cables_before(h, cable, end->device, &last);
+    if (n_ports && end->port > n_ports)
+        reader_fail(rd, &spot, RT_CONFLICT, end->at, "look at the numbers on it, or leave the port out",
+                    "it goes to port %.0f of '%.*s', which has %u", end->port, STR_ARG(d->id), n_ports);
+    else if (n_ports && n_before >= n_ports)
+        reader_fail(rd, &spot, RT_CONFLICT, end->at, "unplug one, or put a switch between",
+                    "'%.*s' has %u port%s, and cable '%.*s' is in it already", STR_ARG(d->id), n_ports,
+                    n_ports == 1 ? "" : "s", STR_ARG(h->cables.v[last].id));
+    else if (!n_ports && n_before && !is_given(end->port))
+        rt_warn(rd->p, RT_CONFLICT, end->at,
+                "unplug one, or say of each which port it is in (its id, a colon and the number)",
+                "cable '%.*s' is in '%.*s' already, and nothing says that it has two ports",
+                STR_ARG(h->cables.v[last].id), STR_ARG(d->id));
+}
+
+static void check_cable_end(struct reader *rd, const struct house *h, uint32_t cable, const struct cable_end *end)
+{
+    const struct spot spot = SPOT(SHAPE_CABLE, &h->cables.v[cable]);
+    const uint32_t i = end->equipment == NO_REF ? NO_REF : h->equipment.v[end->equipment].part.i;
+    if (end->device != NO_REF)
+        check_device_end(rd, h, cable, end);
+    else if (i != NO_REF && takes_no_cable(&h->parts.list.v[i]))
+        reader_fail(
+            rd, &spot, RT_CONFLICT, end->at, "name what the cable is plugged into: a switch, a gateway, a device",
+            "'%.*s' is a %s: it has no port for a cable", STR_ARG(end->what), part_kind_name(h->parts.list.v[i].kind));
+}
+
+static void check_cable_part(struct reader *rd, const struct house *h, uint32_t i)
+{
+    const struct cable *c = &h->cables.v[i];
+    const struct spot spot = SPOT(SHAPE_CABLE, c);
+    const struct part *part = c->part.i == NO_REF ? NULL : &h->parts.list.v[c->part.i];
+    if (part && part->kind != PART_CABLE && part->kind != PART_CORD)
+        reader_fail(rd, &spot, RT_CONFLICT, c->part.at,
+                    "take a cable or a cord, or leave 'part' out to have one chosen", "part '%.*s' is of the kind %s",
+                    STR_ARG(part->id), part_kind_name(part->kind));
+    if (part && part->kind == PART_CORD && c->length_m > part->per_m + 1e-9)
+        reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "cables", i, "length_m"), c->at),
+                    "take a longer cord, or bring the two ends nearer together",
+                    "it is to be %.4g m long, but its part '%.*s' is a cord of %.4g m", c->length_m, STR_ARG(part->id),
+                    part->per_m);
+}
+
 static void check_cables(struct reader *rd, const struct house *h)
 {
     for (uint32_t i = 0; i < h->cables.n; i++) {
@@ -217,14 +296,20 @@ static void check_cables(struct reader *rd, const struct house *h)
         const struct spot spot = SPOT(SHAPE_CABLE, c);
         const bool is_known = c->from.what.n && c->to.what.n;
         if (is_known && c->from.equipment == c->to.equipment && c->from.device == c->to.device)
-            reader_fail(rd, &spot, RT_CONFLICT, c->to.at, NULL, "both its ends are at '%.*s'", STR_ARG(c->to.what));
+            reader_fail(rd, &spot, RT_CONFLICT, c->to.at,
+                        "name another thing at one end: plugged into itself it carries nothing and feeds nothing",
+                        "both its ends are at '%.*s'", STR_ARG(c->to.what));
+        check_cable_end(rd, h, i, &c->from);
+        check_cable_end(rd, h, i, &c->to);
+        check_cable_part(rd, h, i);
         for (uint32_t k = 0; k < i; k++) {
             const struct cable *other = &h->cables.v[k];
             const struct cable_end *ends[] = { &c->from, &c->to };
             for (int e = 0; e < 2; e++)
                 if (same_port(ends[e], &other->from) || same_port(ends[e], &other->to))
-                    reader_fail(rd, &spot, RT_CONFLICT, ends[e]->at, NULL, "cable '%.*s' is in this port already",
-                                STR_ARG(other->id));
+                    reader_fail(rd, &spot, RT_CONFLICT, ends[e]->at,
+                                "take another port, or leave the number out to have one chosen",
+                                "cable '%.*s' is in this port already", STR_ARG(other->id));
         }
     }
 }

@@ -106,6 +106,15 @@ enum rt_code evaluation_stations(struct evaluation *ev, const struct stations **
     return RT_OK;
 }
 
+/* A cable that finds no way is told where it stands in the file; the promises that rest on it say the same. */
+static void tell_no_way(const struct cable_plan *plan, struct rt_problems *p)
+{
+    for (uint32_t c = 0; c < plan->h->cables.n; c++)
+        if (!plan->cables[c].is_routed && plan->cables[c].why_not.n && !is_given(plan->h->cables.v[c].length_m))
+            rt_warn(p, RT_GEOMETRY, plan->h->cables.v[c].at, NULL, "cable '%.*s' finds no way: %.*s",
+                    STR_ARG(plan->h->cables.v[c].id), STR_ARG(plan->cables[c].why_not));
+}
+
 enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables, const struct wire_links **links,
                                struct rt_problems *p)
 {
@@ -113,6 +122,7 @@ enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **
         struct cable_plan *plan;
         RT_TRY(cables_plan(ev->run, ev->h, &plan, p));
         RT_TRY(wire_links_judge(ev->run, plan, &ev->links, p));
+        tell_no_way(plan, p);
         ev->cables = plan;
     }
     *cables = ev->cables;

@@ -10,6 +10,7 @@ struct judged {
     double need_mbps, length_max_m;
     double share; /* margin as a share of what is needed or allowed, the lesser of speed and length */
     bool by_length;
+    double lacks_m; /* so much too short to reach from one end to the other */
 };
 
 static bool ends_at(const struct house *h, const struct cable *c, struct str id)
@@ -33,11 +34,11 @@ static bool is_meant(const struct house *h, const struct promise *promise, uint3
 }
 
 /* Headroom is asked of the length, and of the speed as far as the ports go. */
-static struct judged judge_link(const struct promise *promise, const struct wire_link *l)
+static struct judged judge_link(const struct promise *promise, const struct wire_link *l, double lacks_m)
 {
     const double headroom = given_or(promise->headroom_share, 0.0);
     const struct cable_category *category = cable_category_find(l->category);
-    struct judged j = { .link = l };
+    struct judged j = { .link = l, .lacks_m = lacks_m };
     j.need_mbps = fmin(l->needed_mbps * (1.0 + headroom), l->fits ? l->port_mbps : (double)INFINITY);
     j.need_mbps = fmax(j.need_mbps, given_or(promise->mbps, 0.0));
     const double reach_m = category ? cable_channel_max_m(category, j.need_mbps) : 0.0;
@@ -49,6 +50,9 @@ static struct judged judge_link(const struct promise *promise, const struct wire
     j.share = j.by_length ? by_length : by_speed;
     if (!l->fits) {
         j.by_length = false;
+        j.share = -1.0;
+    } else if (lacks_m > 0.0) {
+        j.by_length = true;
         j.share = -1.0;
     }
     return j;
@@ -86,6 +90,10 @@ static struct str words_of(struct evaluation *ev, const struct judged *j, bool k
     if (!l->fits)
         text =
             arena_printf(ev->run->arena, "cable %.*s: %s does not fit the %.*s", STR_ARG(id), name, STR_ARG(l->limit));
+    else if (j->lacks_m > 0.0)
+        text = arena_printf(ev->run->arena,
+                            "cable %.*s does not reach: it is %.1f m with its cords, its ends are %.1f m apart",
+                            STR_ARG(id), l->length_m, l->length_m + j->lacks_m);
     else if (j->by_length)
         text = arena_printf(ev->run->arena, "%scable %.*s: %.1f m of %s with its cords; at most %.1f m%s",
                             kept ? "nearest: " : "", STR_ARG(id), l->length_m, name, j->length_max_m,
@@ -102,7 +110,9 @@ static void end_by(struct evaluation *ev, const struct judged *worst, struct pro
     const bool kept = worst->share >= -1e-9;
     out->state = kept ? PROMISE_KEPT : PROMISE_BROKEN;
     if (l->fits) {
-        out->margin = worst->by_length ? worst->length_max_m - l->length_m : l->speed_mbps - worst->need_mbps;
+        out->margin = worst->lacks_m > 0.0 ? -worst->lacks_m
+                      : worst->by_length   ? worst->length_max_m - l->length_m
+                                           : l->speed_mbps - worst->need_mbps;
         out->unit = worst->by_length ? "m" : "Mb/s";
         out->margin_decimals = worst->by_length ? 1 : 0;
     }
@@ -121,7 +131,7 @@ enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise,
     for (uint32_t c = 0; c < links->n; c++) {
         if (!is_meant(ev->h, promise, c))
             continue;
-        const struct judged j = judge_link(promise, &links->v[c]);
+        const struct judged j = judge_link(promise, &links->v[c], plan->cables[c].lacks_m);
         add_fact(ev, list, &j);
         if (!links->v[c].is_known && unknown == NO_REF)
             unknown = c;

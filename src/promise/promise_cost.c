@@ -248,6 +248,24 @@ static void gaps_facts(struct cost *c, struct fact *evidence)
     }
 }
 
+/* For comparison only: storeys and outbuildings, and how many of them have an access point. */
+static void floors_facts(struct cost *c, struct fact *evidence)
+{
+    const struct house *h = c->ev->h;
+    uint32_t n = 0, n_with = 0;
+    for (uint32_t f = 0; f < h->floors.n; f++) {
+        bool has_one = false;
+        for (uint32_t e = 0; e < h->equipment.n; e++)
+            has_one |= h->equipment.v[e].floor.i == f && h->equipment.v[e].part.i != NO_REF &&
+                       h->parts.list.v[h->equipment.v[e].part.i].kind == PART_ACCESS_POINT;
+        n += !h->floors.v[f].open_air;
+        n_with += has_one && !h->floors.v[f].open_air;
+    }
+    fact_num(c->a, evidence, "floors", n, 0);
+    fact_num(c->a, evidence, "floors_with_access_point", n_with, 0);
+    fact_text(c->a, evidence, "floors_note", "an access point on every floor (common practice, no source)");
+}
+
 static void write_evidence(struct cost *c, struct fact *evidence)
 {
     const struct bill *b = c->bill;
@@ -264,6 +282,7 @@ static void write_evidence(struct cost *c, struct fact *evidence)
     if (is_given(b->house_share))
         fact_text(c->a, evidence, "note",
                   "a home network costs about one per cent of its house (common practice, no source)");
+    floors_facts(c, evidence);
     lines_facts(c, evidence);
     gaps_facts(c, evidence);
 }

@@ -76,11 +76,26 @@ static void port_words(struct buf *b, const struct house *h, const struct power_
         buf_printf(b, " port %u", f->port);
 }
 
+/* Where nothing feeds it: what to do. */
+static void no_source_words(struct buf *b, const struct house *h, const struct power_feed *f)
+{
+    if (f->limit == POWER_BY_CABLE)
+        buf_text(b, " leads to it; add one under `cables`");
+    else if (f->limit == POWER_BY_SOURCE)
+        buf_printf(b, " at the other end of cable `%.*s`; take a port that feeds class %d, or an injector",
+                   STR_ARG(h->cables.v[f->cable].id), f->class_asked);
+    else if (f->limit == POWER_BY_FIBRE)
+        buf_text(b, "; lay copper, or give it a supply of its own");
+    else if (f->limit == POWER_BY_RING)
+        buf_text(b, "; one of them needs a source outside of the ring");
+}
+
 static void dark_words(struct buf *b, const struct house *h, const struct power_plan *plan, const struct power_feed *f)
 {
     const struct str who = feed_words(h, f);
     if (f->source == NO_REF) {
         buf_printf(b, "%.*s has no power: %s", STR_ARG(who), power_limit_words(f->limit));
+        no_source_words(b, h, f);
         return;
     }
     port_words(b, h, f);

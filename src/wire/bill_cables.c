@@ -197,8 +197,8 @@ static void add_new(struct bill_draft *d, uint32_t cable)
     if (p && p->kind == PART_CORD)
         return; /* plugs in at both ends, and needs no laying */
     if (!is_given(length_m)) {
-        bill_gap(d, phase, false, "the length of cable %.*s is not known: %.*s", STR_ARG(c->id),
-                 STR_ARG(d->cables->cables[cable].why_not));
+        bill_gap(d, phase, false, "the %s of cable %.*s is not known: %.*s", is_given(c->length_m) ? "way" : "length",
+                 STR_ARG(c->id), STR_ARG(d->cables->cables[cable].why_not));
         return;
     }
     if (p && !is_piece(p))

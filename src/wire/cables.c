@@ -67,7 +67,7 @@ static void lay_cord(struct planner *pl, uint32_t cable, const struct space_thin
     const double apart_m = vec3_len(vec3_sub(from->at_m, to->at_m));
     r->is_routed = true;
     r->cords_m = 0.0;
-    r->fixed_m = is_given(c->length_m) ? c->length_m : apart_m;
+    r->fixed_m = is_given(c->length_m) ? c->length_m : apart_m - r->lacks_m;
     r->legs.v[r->legs.n++] = (struct cable_leg){ .run = NO_REF,
                                                  .kind = RUN_SURFACE,
                                                  .floor = from->floor,
@@ -77,15 +77,22 @@ static void lay_cord(struct planner *pl, uint32_t cable, const struct space_thin
                                                  .says = STR("a cord, from one to the other") };
 }
 
+/* By the length that the file gives it, or by that of the cord that is its part. */
 static void too_short(struct planner *pl, uint32_t cable, const struct space_thing *from, const struct space_thing *to)
 {
-    const struct cable *c = &pl->s.h->cables.v[cable];
-    const struct routed_cable *r = &pl->plan->cables[cable];
-    const double apart_m = vec3_len(vec3_sub(from->at_m, to->at_m)), reach_m = r->fixed_m + r->cords_m;
-    if (r->length_given && reach_m < apart_m - 0.05)
-        rt_warn(pl->p, RT_GEOMETRY, c->at, "correct the length, or the places of its two ends",
-                "cable '%.*s' is said to be %.1f m with its cords, but its ends are %.1f m apart", STR_ARG(c->id),
-                reach_m, apart_m);
+    const struct house *h = pl->s.h;
+    const struct cable *c = &h->cables.v[cable];
+    struct routed_cable *r = &pl->plan->cables[cable];
+    const double cord_m = is_cord(h, c) ? h->parts.list.v[c->part.i].per_m : RT_NOT_GIVEN;
+    const double reach_m = r->length_given ? r->fixed_m + r->cords_m : given_or(cord_m, (double)INFINITY);
+    const double apart_m = vec3_len(vec3_sub(from->at_m, to->at_m));
+    if (reach_m >= apart_m - 0.05)
+        return;
+    r->lacks_m = apart_m - reach_m;
+    rt_warn(pl->p, RT_GEOMETRY, c->at,
+            r->length_given ? "correct the length, or the places of its two ends" : "take a longer cord, or a cable",
+            "cable '%.*s' is said to be %.1f m with its cords, but its ends are %.1f m apart", STR_ARG(c->id), reach_m,
+            apart_m);
 }
 
 static void ask_for(struct planner *pl, uint32_t cable)

@@ -41,6 +41,7 @@ struct routed_cable {
     double slack_m;
     double cords_m; /* both cords together */
     bool length_given;
+    double lacks_m;       /* so much longer it must be to reach from one end to the other; 0: it is long enough */
     double mains_m;       /* least distance to mains cables on the way; NaN: not known */
     bool outdoors;        /* part of it lies outdoors */
     bool leaves_building; /* between buildings: earths may differ, lightning */
