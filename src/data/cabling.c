@@ -7,18 +7,20 @@
 #define WISCONSIN "Ethernet Media Standards and Distances, University of Wisconsin knowledge base (read)"
 #define MEMORY "from memory"
 
+/* Outer diameters are those of common cable of the grade, of two fibres in a jacket for ducts, of two pairs of twinax (common
+ * practice, no source).  Categories 7 and up exist screened only (ISO/IEC 11801, from memory). */
 static const struct cable_category CATEGORIES[] = {
-    { "5e", "category 5e", CABLE_COPPER, 0 },     { "6", "category 6", CABLE_COPPER, 1 },
-    { "6a", "category 6A", CABLE_COPPER, 2 },     { "7", "category 7", CABLE_COPPER, 3 },
-    { "7a", "category 7A", CABLE_COPPER, 4 },     { "8", "category 8", CABLE_COPPER, 5 },
-    { "om1", "OM1 fibre", CABLE_MULTIMODE, 0 },   { "om2", "OM2 fibre", CABLE_MULTIMODE, 1 },
-    { "om3", "OM3 fibre", CABLE_MULTIMODE, 2 },   { "om4", "OM4 fibre", CABLE_MULTIMODE, 3 },
-    { "om5", "OM5 fibre", CABLE_MULTIMODE, 4 },   { "os1", "OS1 fibre", CABLE_SINGLE_MODE, 0 },
-    { "os2", "OS2 fibre", CABLE_SINGLE_MODE, 1 }, { "twinax", "twinax cable", CABLE_TWINAX, 0 },
+    { "5e", "category 5e", CABLE_COPPER, 0, 5.3, false },     { "6", "category 6", CABLE_COPPER, 1, 6.2, false },
+    { "6a", "category 6A", CABLE_COPPER, 2, 7.6, false },     { "7", "category 7", CABLE_COPPER, 3, 7.8, true },
+    { "7a", "category 7A", CABLE_COPPER, 4, 8.2, true },      { "8.1", "category 8.1", CABLE_COPPER, 5, 8.4, true },
+    { "8.2", "category 8.2", CABLE_COPPER, 6, 8.4, true },    { "om1", "OM1 fibre", CABLE_MULTIMODE, 0, 6.0, false },
+    { "om2", "OM2 fibre", CABLE_MULTIMODE, 1, 6.0, false },   { "om3", "OM3 fibre", CABLE_MULTIMODE, 2, 6.0, false },
+    { "om4", "OM4 fibre", CABLE_MULTIMODE, 3, 6.0, false },   { "om5", "OM5 fibre", CABLE_MULTIMODE, 4, 6.0, false },
+    { "os2", "OS2 fibre", CABLE_SINGLE_MODE, 0, 6.0, false }, { "twinax", "twinax cable", CABLE_TWINAX, 0, 5.0, true },
 };
 
 /* 5 Gb/s over category 5e is left out: only for use cases that IEEE 802.3bz defines.  10 Gb/s over category 6 is the length
- * beside other cables. */
+ * beside other cables.  Category 8 is made for 30 m; what category 6A carries over 100 m it carries too. */
 static const struct cable_reach REACHES[] = {
     { "5e", 100, 100, "100BASE-TX", WISCONSIN },
     { "5e", 1000, 100, "1000BASE-T", WISCONSIN },
@@ -26,8 +28,8 @@ static const struct cable_reach REACHES[] = {
     { "6", 5000, 100, "5GBASE-T", MEMORY },
     { "6", 10000, 37, "10GBASE-T", "TSB-155, read as quoted from a trade article" },
     { "6a", 10000, 100, "10GBASE-T", WISCONSIN },
-    { "8", 25000, 30, "25GBASE-T", MEMORY },
-    { "8", 40000, 30, "40GBASE-T", MEMORY },
+    { "8.1", 25000, 30, "25GBASE-T", MEMORY },
+    { "8.1", 40000, 30, "40GBASE-T", MEMORY },
     { "om1", 1000, 220, "1000BASE-SX", WISCONSIN },
     { "om1", 10000, 33, "10GBASE-SR", MEMORY },
     { "om2", 1000, 500, "1000BASE-SX", WISCONSIN },
@@ -40,6 +42,7 @@ static const struct cable_reach REACHES[] = {
     { "os2", 10000, 10000, "10GBASE-LR", WISCONSIN },
     { "os2", 40000, 10000, "40GBASE-LR4", WISCONSIN },
     { "twinax", 10000, 7, "SFP+ direct attach", MEMORY },
+    { "twinax", 25000, 5, "25GBASE-CR", MEMORY },
     { "twinax", 40000, 7, "40GBASE-CR4", "a public page on 40G optics (read)" },
 };
 
@@ -104,4 +107,26 @@ double cable_speed_mbps(const struct cable_category *c, double fixed_m, double c
             best = SPEEDS_MBPS[i];
     }
     return best;
+}
+
+double cable_warm_ratio(bool screened, double degc)
+{
+    const double warm_k = fmin(fmax(degc - 20.0, 0.0), 40.0);
+    if (screened)
+        return 1.0 + 0.002 * warm_k;
+    return 1.0 + 0.004 * fmin(warm_k, 20.0) + 0.006 * fmax(warm_k - 20.0, 0.0);
+}
+
+bool cable_is_copper(struct str name)
+{
+    const struct cable_category *c = cable_category_find(name);
+    return !c || c->family == CABLE_COPPER;
+}
+
+bool cable_category_serves(struct str name, struct str needed)
+{
+    const struct cable_category *has = cable_category_find(name), *wants = cable_category_find(needed);
+    if (!has || !wants)
+        return str_eq(name, needed);
+    return has->family == wants->family && (has->family == CABLE_COPPER ? has->rank >= wants->rank : has == wants);
 }

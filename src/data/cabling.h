@@ -16,7 +16,9 @@ struct cable_category {
     const char *name; /* word of the parts file: 5e, 6, om3 */
     const char *says; /* "category 5e" */
     enum cable_family family;
-    int rank; /* within the family: a higher one carries all that a lower one does */
+    int rank;        /* within the family: a higher one carries all that a lower one does */
+    double outer_mm; /* of a cable whose part does not say it */
+    bool screened;   /* always */
 };
 
 struct cable_reach {
@@ -33,6 +35,11 @@ const struct cable_reach *cable_reaches(uint32_t *n);
 /* By its word, or NULL. */
 const struct cable_category *cable_category_find(struct str name);
 
+/* Copper?  One that is not known counts as copper. */
+bool cable_is_copper(struct str name);
+/* May a cable or an outlet of one category stand where another is needed?  Copper of a higher one may; fibre must be the same. */
+bool cable_category_serves(struct str name, struct str needed);
+
 /* Longest channel that carries at least speed_mbps (the slowest application that does); 0: none does. */
 double cable_channel_max_m(const struct cable_category *c, double speed_mbps);
 
@@ -44,5 +51,9 @@ double cable_speed_mbps(const struct cable_category *c, double fixed_m, double c
  * cord.  Cords lose a fifth more than solid cable: C = (102 - H) / 1.2 with H at most 90 (TIA-568-B open offices, formula
  * read), in proportion for shorter channels (our own choice).  Fibre and twinax: channel_max_m. */
 double cable_length_max_m(const struct cable_category *c, double channel_max_m, double cords_m);
+
+/* By how much more fixed copper loses where it is warm, so that its length counts for more: 0.4 % per K over 20 degC, 0.6 % over
+ * 40, up to 60; screened 0.2 % (TIA-568-C.2 clause 6.4.7, read as quoted). */
+double cable_warm_ratio(bool screened, double degc);
 
 #endif

@@ -1,13 +1,14 @@
 /* The rows of parts.h. */
 #include "house/field_int.h"
 
-WORDS(
-    WORDS_PART_KIND, [PART_ACCESS_POINT] = "access_point", [PART_SWITCH] = "switch", [PART_GATEWAY] = "gateway",
-    [PART_CABLE] = "cable", [PART_CORD] = "cord", [PART_OUTLET] = "outlet", [PART_CAMERA] = "camera",
-    [PART_RECORDER] = "recorder", [PART_BATTERY] = "battery", [PART_CABINET] = "cabinet", [PART_INJECTOR] = "injector",
-    [PART_CONVERTER] = "converter", [PART_BRIDGE] = "bridge", [PART_DISK] = "disk", [PART_SUNDRY] = "sundry");
+WORDS(WORDS_PART_KIND, [PART_ACCESS_POINT] = "access_point", [PART_SWITCH] = "switch", [PART_GATEWAY] = "gateway",
+      [PART_CABLE] = "cable", [PART_CORD] = "cord", [PART_OUTLET] = "outlet", [PART_CAMERA] = "camera",
+      [PART_RECORDER] = "recorder", [PART_BATTERY] = "battery", [PART_CABINET] = "cabinet",
+      [PART_INJECTOR] = "injector", [PART_CONVERTER] = "converter", [PART_BRIDGE] = "bridge", [PART_DISK] = "disk",
+      [PART_OPTIC] = "optic", [PART_PROTECTOR] = "protector", [PART_SUNDRY] = "sundry");
 STATIC_WORDS(WORDS_MEDIUM, "copper", "sfp", "sfp_plus");
-STATIC_WORDS(WORDS_CATEGORY, "5e", "6", "6a", "om3", "os2");
+STATIC_WORDS(WORDS_CATEGORY, "5e", "6", "6a", "7", "7a", "8.1", "8.2", "om1", "om2", "om3", "om4", "om5", "os2",
+             "twinax");
 
 static const struct field ANTENNA[] = {
     NUMS(antenna, elevation_deg, REQUIRED, 0, 180, 2, 181, "angles from its front, rising from 0 to 180"),
@@ -66,6 +67,7 @@ static const struct field PART[] = {
     NUM(part, disk_tb, OPTIONAL, 0.001, 1000, "size of the disk"),
     NUM(part, write_tb, OPTIONAL, 0.1, 1e6, "what may be written to it in its life"),
     WORD(part, category, OPTIONAL, WORDS_CATEGORY, "category of copper or fibre"),
+    BOOL(part, screened, DEFAULT(false), "cable or cord with a screen; categories 7 and up have one anyway"),
     NUM(part, conductor_mm2, OPTIONAL, 0.01, 10, "cross-section of a conductor"),
     NUM(part, outer_mm, OPTIONAL, 0.5, 60, "outer diameter"),
     NUM(part, temperature_max_degc, OPTIONAL, 0, 150, "warmest that it may get"),
@@ -88,6 +90,8 @@ static const struct variant KINDS[PART_KIND_COUNT] = {
     [PART_CONVERTER] = { "converter", "", NULL },
     [PART_BRIDGE] = { "bridge", "radios surface", NULL },
     [PART_DISK] = { "disk", "disk_tb", NULL },
+    [PART_OPTIC] = { "optic", "category", NULL },
+    [PART_PROTECTOR] = { "protector", "", NULL },
     [PART_SUNDRY] = { "sundry", "", NULL },
 };
 

@@ -20,6 +20,8 @@ enum part_kind {
     PART_CONVERTER,
     PART_BRIDGE,
     PART_DISK,
+    PART_OPTIC,     /* module that turns an sfp port to fibre */
+    PART_PROTECTOR, /* surge protector on a copper cable */
     PART_SUNDRY,
     PART_KIND_COUNT
 };
@@ -78,7 +80,8 @@ struct part {
     double capacity_wh, discharge_w_max; /* batteries */
     struct str chemistry;
     double disk_tb, write_tb; /* recorders and disks: size, endurance */
-    struct str category;      /* cable: 5e, 6, 6a, om3, os2 */
+    struct str category;      /* cable, cord, outlet, optic: a name of data/cabling.h */
+    bool screened;
     double conductor_mm2;
     double outer_mm;
     double temperature_max_degc;

@@ -1,21 +1,9 @@
 /* Cables with what stands at their ends, and the work of laying them. */
 #include <math.h>
 
+#include "data/cabling.h"
 #include "wire/bill_int.h"
 #include "wire/end_label.h"
-
-/* Copper of a higher category does the work of a lower one; fibres are of their own kind. */
-bool bill_category_serves(struct str category, struct str needed)
-{
-    static const char *const COPPER[] = { "5e", "6", "6a" };
-    size_t has = RT_COUNT(COPPER), wants = RT_COUNT(COPPER);
-    for (size_t i = 0; i < RT_COUNT(COPPER); i++) {
-        has = str_is(category, COPPER[i]) ? i : has;
-        wants = str_is(needed, COPPER[i]) ? i : wants;
-    }
-    const bool both_copper = has < RT_COUNT(COPPER) && wants < RT_COUNT(COPPER);
-    return both_copper ? has >= wants : str_eq(category, needed);
-}
 
 double bill_cable_m(const struct bill_draft *d, uint32_t cable)
 {
@@ -39,7 +27,7 @@ static uint32_t cheapest(const struct bill_draft *d, enum part_kind kind, struct
         if (p->kind != kind)
             continue;
         *is_there = true;
-        if ((p->category.n && !bill_category_serves(p->category, category)) || (outdoors && !p->outdoors) ||
+        if ((p->category.n && !cable_category_serves(p->category, category)) || (outdoors && !p->outdoors) ||
             (length_m > 0.0 && !(p->per_m >= length_m - 1e-9)))
             continue;
         if (p->price >= 0.0 && (best == NO_REF || p->price < d->h->parts.list.v[best].price))

@@ -52,9 +52,6 @@ void bill_part(struct bill_draft *d, enum bill_kind kind, uint32_t part, uint32_
 /* The later of two phases: by their dates where both have one, else by the file's order; NO_REF is earliest. */
 uint32_t bill_later_phase(const struct house *h, uint32_t a, uint32_t b);
 
-/* Does a cable part, cord or outlet of this category do where `needed` is asked for? */
-bool bill_category_serves(struct str category, struct str needed);
-
 /* Equipment, devices, batteries, and what fixes them. */
 void bill_things(struct bill_draft *d);
 /* Cables, their cords and outlets, and the work of laying them.  Errors: RT_CANCELLED. */

@@ -5,6 +5,7 @@
  * is exact, so a part that becomes cheaper never makes the bill dearer. */
 #include <math.h>
 
+#include "data/cabling.h"
 #include "wire/bill_int.h"
 
 struct cable_class {
@@ -48,7 +49,7 @@ static struct cable_class *class_of(struct chooser *s, uint32_t cable)
 static bool serves(const struct part *p, const struct cable_class *q)
 {
     return p->kind == PART_CABLE && p->per_m > 0.0 && p->price >= 0.0 && p->price < 1e9 &&
-           (!q->outdoors || p->outdoors) && bill_category_serves(p->category, q->category);
+           (!q->outdoors || p->outdoors) && cable_category_serves(p->category, q->category);
 }
 
 /* The parts that serve, the cheapest for this class alone first, so that a good choice is found early. */

@@ -18,6 +18,8 @@ static enum work_task set_up_task(enum part_kind kind)
         [PART_CONVERTER] = TASK_SET_UP_OTHER,
         [PART_BRIDGE] = TASK_SET_UP_BRIDGE,
         [PART_DISK] = TASK_SET_UP_OTHER,
+        [PART_OPTIC] = TASK_SET_UP_OTHER,
+        [PART_PROTECTOR] = TASK_SET_UP_OTHER,
         [PART_SUNDRY] = TASK_SET_UP_OTHER,
     };
     return TASKS[kind];
