@@ -52,6 +52,9 @@ double cable_speed_mbps(const struct cable_category *c, double fixed_m, double c
  * read), in proportion for shorter channels (our own choice).  Fibre and twinax: channel_max_m. */
 double cable_length_max_m(const struct cable_category *c, double channel_max_m, double cords_m);
 
+/* Air under a roof or in the sun (common practice, no source). */
+#define CABLE_UNDER_ROOF_DEGC 45.0
+
 /* By how much more fixed copper loses where it is warm, so that its length counts for more: 0.4 % per K over 20 degC, 0.6 % over
  * 40, up to 60; screened 0.2 % (TIA-568-C.2 clause 6.4.7, read as quoted). */
 double cable_warm_ratio(bool screened, double degc);

@@ -10,6 +10,7 @@
 #include "base/geom.h"
 #include "base/problem.h"
 #include "base/str.h"
+#include "data/separation.h"
 
 #define NO_REF UINT32_MAX
 
@@ -165,12 +166,14 @@ struct cable_run {
     struct rt_place at;
     struct str says;
     enum run_kind kind;
-    ref_list floors;    /* the floors it serves; a riser names two or more */
-    vec3_list line;     /* along a line (z above the datum) ... */
-    vec2_list outline;  /* ... or an area (a void); a riser gives one point */
-    double mains_m;     /* distance kept to mains cables in it; NaN: not known */
-    double price_per_m; /* extra cost of laying cable here */
-    double area_mm2;    /* room for cable; NaN: not limited */
+    ref_list floors;   /* the floors it serves; a riser names two or more */
+    vec3_list line;    /* along a line (z above the datum) ... */
+    vec2_list outline; /* ... or an area (a void); a riser gives one point */
+    double mains_m;    /* distance kept to mains cables in it; NaN: not known */
+    enum divider mains_divider;
+    bool mains_screened; /* the mains cables have a screen or an armour */
+    double price_per_m;  /* extra cost of laying cable here */
+    double area_mm2;     /* room for cable; NaN: not limited */
     bool outdoors;
 };
 

@@ -13,6 +13,7 @@ WORDS(WORDS_ROOM_USE, [USE_LIVING] = "living", [USE_KITCHEN] = "kitchen", [USE_D
 WORDS(WORDS_RUN, [RUN_RISER] = "riser", [RUN_CEILING_VOID] = "ceiling_void", [RUN_UNDER_FLOOR] = "under_floor",
       [RUN_SKIRTING] = "skirting", [RUN_DUCT] = "duct", [RUN_SURFACE] = "surface", [RUN_TRENCH] = "trench",
       [RUN_ATTIC] = "attic");
+WORDS(WORDS_DIVIDER, [DIVIDER_NONE] = "none", [DIVIDER_ALUMINIUM] = "aluminium", [DIVIDER_STEEL] = "steel");
 STATIC_WORDS(WORDS_KEEP_FREE, "equipment", "outlets", "cable");
 STATIC_WORDS(WORDS_MOUNT_USE, "access_point", "camera", "outlet", "cabinet");
 STATIC_NUMBER_WORDS(WORDS_BAND_GHZ, "2.4", "5", "6");
@@ -128,6 +129,9 @@ static const struct field RUN[] = {
     POINTS3(cable_run, line, OPTIONAL, 1, "the way it takes [x, y, z], z above the datum; a riser gives one point"),
     POINTS2(cable_run, outline, OPTIONAL, 3, "or the area it covers, such as a ceiling void"),
     NUM(cable_run, mains_m, OPTIONAL, 0, 10, "distance kept to mains cables in it; left out: not known"),
+    ENUM(cable_run, mains_divider, DEFAULT(DIVIDER_NONE), WORDS_DIVIDER,
+         "metal between mains and data; plastic counts as none"),
+    BOOL(cable_run, mains_screened, DEFAULT(false), "the mains cables in it have a screen or an armour"),
     NUM(cable_run, price_per_m, DEFAULT(0), 0, 1e5, "extra cost of laying cable here"),
     NUM(cable_run, area_mm2, OPTIONAL, 1, 1e7, "room for cable; left out: enough"),
     BOOL(cable_run, outdoors, DEFAULT(false), "cable in it is out of doors"),

@@ -3,7 +3,7 @@
 
 #include "base/units.h"
 #include "data/cabling.h"
-#include "promise/result.h"
+#include "promise/cable_checks.h"
 
 struct judged {
     const struct wire_link *link;
@@ -25,7 +25,15 @@ static bool ends_at(const struct house *h, const struct cable *c, struct str id)
     return false;
 }
 
-static bool is_meant(const struct house *h, const struct promise *promise, uint32_t cable)
+bool cable_means_thing(const struct promise *promise, struct str id)
+{
+    for (uint32_t i = 0; i < promise->devices.n; i++)
+        if (str_eq(promise->devices.v[i], id))
+            return true;
+    return promise->devices.n == 0;
+}
+
+bool cable_is_meant(const struct house *h, const struct promise *promise, uint32_t cable)
 {
     for (uint32_t i = 0; i < promise->devices.n; i++)
         if (ends_at(h, &h->cables.v[cable], promise->devices.v[i]))
@@ -42,7 +50,9 @@ static struct judged judge_link(const struct promise *promise, const struct wire
     j.need_mbps = fmin(l->needed_mbps * (1.0 + headroom), l->fits ? l->port_mbps : (double)INFINITY);
     j.need_mbps = fmax(j.need_mbps, given_or(promise->mbps, 0.0));
     const double reach_m = category ? cable_channel_max_m(category, j.need_mbps) : 0.0;
-    j.length_max_m = reach_m > 0.0 ? cable_length_max_m(category, reach_m, l->cords_m) * (1.0 - headroom) : 0.0;
+    j.length_max_m = reach_m > 0.0
+                         ? fmax(0.0, cable_length_max_m(category, reach_m, l->cords_m) * (1.0 - headroom) - l->warm_m)
+                         : 0.0;
     const double by_speed = j.need_mbps > 0.0 ? l->speed_mbps / j.need_mbps - 1.0 : (double)INFINITY;
     const double by_length =
         j.length_max_m > 0.0 && l->is_known ? 1.0 - l->length_m / j.length_max_m : (double)INFINITY;
@@ -119,17 +129,14 @@ static void end_by(struct evaluation *ev, const struct judged *worst, struct pro
     out->reason = words_of(ev, worst, kept);
 }
 
-enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
-                           struct rt_problems *p)
+static enum rt_code judge_links(struct evaluation *ev, const struct promise *promise, const struct cable_plan *plan,
+                                const struct wire_links *links, struct promise_result *out)
 {
-    const struct cable_plan *plan;
-    const struct wire_links *links;
-    RT_TRY(evaluation_cables(ev, &plan, &links, p));
     struct fact *list = fact_array(ev->run->arena, out->evidence, "links");
     struct judged worst = { .link = NULL, .share = INFINITY };
     uint32_t unknown = NO_REF;
     for (uint32_t c = 0; c < links->n; c++) {
-        if (!is_meant(ev->h, promise, c))
+        if (!cable_is_meant(ev->h, promise, c))
             continue;
         const struct judged j = judge_link(promise, &links->v[c], plan->cables[c].lacks_m);
         add_fact(ev, list, &j);
@@ -146,4 +153,14 @@ enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise,
     else
         return result_unknown(ev, out, "%.*s", STR_ARG(plan->cables[unknown].why_not));
     return RT_OK;
+}
+
+enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                           struct rt_problems *p)
+{
+    const struct cable_plan *plan;
+    const struct wire_links *links;
+    RT_TRY(evaluation_cables(ev, &plan, &links, p));
+    RT_TRY(judge_links(ev, promise, plan, links, out));
+    return cable_promise_rules(ev, promise, out, p);
 }

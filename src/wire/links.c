@@ -7,6 +7,7 @@
 #include "data/cabling.h"
 #include "data/device_kinds.h"
 #include "data/wifi.h"
+#include "wire/cable_rules.h"
 #include "wire/cable_tree.h"
 
 /* Of a radio's fastest rate, what is left for payload (common practice, no source). */
@@ -172,7 +173,7 @@ static const struct cable_category *least_that_serves(const struct wire_link *l)
         if (all[i].family != CABLE_COPPER)
             continue;
         const double channel_m = cable_channel_max_m(&all[i], l->needed_mbps);
-        if (channel_m > 0.0 && !(l->length_m > cable_length_max_m(&all[i], channel_m, l->cords_m)))
+        if (channel_m > 0.0 && !(l->length_m + l->warm_m > cable_length_max_m(&all[i], channel_m, l->cords_m)))
             return &all[i];
     }
     return &all[0];
@@ -190,11 +191,12 @@ static void judge_speed(struct arena *a, const struct house *h, const struct cab
 {
     const struct cable *c = &h->cables.v[l->cable];
     const struct cable_end *slower = from.mbps <= to.mbps ? &c->from : &c->to;
-    const double length_m = l->is_known ? l->fixed_m : 0.0;
+    const double length_m = l->is_known ? l->fixed_m + l->warm_m : 0.0;
     const double by_category = cable_speed_mbps(category, 0.0, 0.0, INFINITY);
     const double by_length = cable_speed_mbps(category, length_m, l->cords_m, INFINITY);
     l->speed_mbps = cable_speed_mbps(category, length_m, l->cords_m, l->port_mbps);
-    l->length_max_m = cable_length_max_m(category, cable_channel_max_m(category, l->needed_mbps), l->cords_m);
+    l->length_max_m =
+        fmax(0.0, cable_length_max_m(category, cable_channel_max_m(category, l->needed_mbps), l->cords_m) - l->warm_m);
     if (!l->fits) {
         l->speed_mbps = 0.0;
         l->limit = port_words(a, from.fits ? &c->to : &c->from, failed);
@@ -205,6 +207,16 @@ static void judge_speed(struct arena *a, const struct house *h, const struct cab
     } else {
         l->limit = str_from(category->says);
     }
+}
+
+/* What its warm legs count for beyond their length. */
+static double warm_m(const struct house *h, const struct routed_cable *r, const struct part *part)
+{
+    const bool screened = cable_is_screened(part, part ? part->category : (struct str){ 0 });
+    double metres = 0.0;
+    for (uint32_t i = 0; i < r->legs.n; i++)
+        metres += cable_leg_is_warm(h, &r->legs.v[i]) ? r->legs.v[i].length_m : 0.0;
+    return fmin(metres, r->fixed_m) * (cable_warm_ratio(screened, CABLE_UNDER_ROOF_DEGC) - 1.0);
 }
 
 static void judge(struct arena *a, const struct cable_plan *plan, const struct needs *t, uint32_t cable,
@@ -223,6 +235,7 @@ static void judge(struct arena *a, const struct cable_plan *plan, const struct n
                              .cords_m = is_cord ? r->fixed_m : r->cords_m };
     l->length_m = l->fixed_m + l->cords_m;
     l->is_known = is_given(l->length_m);
+    l->warm_m = l->is_known && !is_cord && !l->is_fibre ? warm_m(h, r, part) : 0.0;
     const struct port_found from = port_at(h, &c->from, l->is_fibre), to = port_at(h, &c->to, l->is_fibre);
     const uint32_t lower = lower_end(t, cable);
     l->fits = from.fits && to.fits;

@@ -9,6 +9,7 @@ struct wire_link {
     struct str category; /* of the part: 5e, 6, 6a, om3 ...; of the least one that serves where none is chosen */
     bool category_chosen, is_fibre;
     double fixed_m, cords_m;
+    double warm_m;       /* so much longer it counts for being warm on its way (copper) */
     double length_m;     /* cords included; NaN: not known */
     double length_max_m; /* that carries needed_mbps with these cords (data/cabling.h) */
     double port_mbps;    /* the slower of the two ports; infinite: only devices, whose ports nobody gave */

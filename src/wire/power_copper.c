@@ -2,13 +2,12 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "data/cabling.h"
 #include "data/conductors.h"
 #include "wire/power_int.h"
 
-/* Air around cables: the reference of NFPA 70 (NEC) table 725.144 indoors; under a roof or in the sun (common practice, no
- * source). */
+/* Air around cables: the reference of NFPA 70 (NEC) table 725.144. */
 #define INDOORS_DEGC 30.0
-#define UNDER_ROOF_DEGC 45.0
 /* Cable of which nothing is said bears this (as PVC cable does; common practice, no source). */
 #define CABLE_LIMIT_DEGC 60.0
 
@@ -25,7 +24,7 @@ static double air_degc(const struct power_maker *m, uint32_t cable)
         is_warm |= r->legs.v[i].kind == RUN_ATTIC || is_warm_place(m->h, r->legs.v[i].run);
     for (uint32_t i = 0; r->legs.n == 0 && i < m->h->cables.v[cable].route.n; i++)
         is_warm |= is_warm_place(m->h, m->h->cables.v[cable].route.v[i].i);
-    return is_warm ? UNDER_ROOF_DEGC : INDOORS_DEGC;
+    return is_warm ? CABLE_UNDER_ROOF_DEGC : INDOORS_DEGC;
 }
 
 static bool length_is_known(const struct routed_cable *r)

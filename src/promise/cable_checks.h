@@ -1,0 +1,16 @@
+/* cable_checks.h - what else breaks a promise of kind `cable`, beside length and speed, or is told in its evidence. */
+#ifndef RT_PROMISE_CABLE_CHECKS_H
+#define RT_PROMISE_CABLE_CHECKS_H
+
+#include "promise/result.h"
+
+/* Does the cable, or the thing with this id, belong to what the promise names (all, if it names nothing)? */
+bool cable_is_meant(const struct house *h, const struct promise *promise, uint32_t cable);
+bool cable_means_thing(const struct promise *promise, struct str id);
+
+/* Room, mains, weather and warmth (wire/cable_rules.h): evidence `runs`, `breaches`, `mains_unknown`; a breach breaks a promise
+ * that is not broken yet.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code cable_promise_rules(struct evaluation *ev, const struct promise *promise,
+                                               struct promise_result *out, struct rt_problems *p);
+
+#endif
