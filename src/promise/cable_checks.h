@@ -13,4 +13,9 @@ bool cable_means_thing(const struct promise *promise, struct str id);
 RT_MUST_CHECK enum rt_code cable_promise_rules(struct evaluation *ev, const struct promise *promise,
                                                struct promise_result *out, struct rt_problems *p);
 
+/* Copper, fibre or radio between buildings (wire/building_links.h): evidence `between_buildings`; copper without surge protectors
+ * is told in the reason of a promise that is not broken.  Errors: those of building_links_compare(). */
+RT_MUST_CHECK enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise *promise,
+                                                   struct promise_result *out, struct rt_problems *p);
+
 #endif

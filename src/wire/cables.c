@@ -311,8 +311,7 @@ static void tell_work(struct planner *pl, const struct route_way *ways)
 
 /* ---- buildings ---- */
 
-/* The indoor floors that stand over one another, or that touch, are one building: its lowest floor's index. */
-static uint32_t building_of(const struct house *h, uint32_t floor)
+uint32_t cable_building_of(const struct house *h, uint32_t floor)
 {
     const struct vec2 centre = polygon_centre(h->floors.v[floor].outline);
     if (h->floors.v[floor].open_air)
@@ -331,7 +330,7 @@ static void tell_outdoors(struct planner *pl, uint32_t cable)
     const uint32_t from = space_thing_of(h, &c->from), to = space_thing_of(h, &c->to);
     if (from == NO_REF || to == NO_REF || !pl->s.things[from].is_placed || !pl->s.things[to].is_placed)
         return;
-    const uint32_t a = building_of(h, pl->s.things[from].floor), b = building_of(h, pl->s.things[to].floor);
+    const uint32_t a = cable_building_of(h, pl->s.things[from].floor), b = cable_building_of(h, pl->s.things[to].floor);
     r->outdoors |= a == NO_REF || b == NO_REF;
     r->leaves_building = a != NO_REF && b != NO_REF && a != b;
 }

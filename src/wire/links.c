@@ -92,7 +92,7 @@ static double access_point_mbps(const struct equipment *e, const struct part *pa
     return total;
 }
 
-static double own_need_mbps(const struct house *h, uint32_t node)
+double wire_own_need_mbps(const struct house *h, uint32_t node)
 {
     if (node < h->equipment.n) {
         const struct part *part = part_of(h, node);
@@ -131,7 +131,7 @@ static bool sum_up(struct arena *a, struct needs *t)
     if (!t->behind_mbps || !t->n_behind)
         return false;
     for (uint32_t i = 0; i < tree->n_things; i++) {
-        t->behind_mbps[i] = own_need_mbps(h, i);
+        t->behind_mbps[i] = wire_own_need_mbps(h, i);
         t->n_behind[i] = t->behind_mbps[i] > 0.0;
     }
     for (uint32_t i = tree->n_order; i-- > 1;) {

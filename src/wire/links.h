@@ -27,6 +27,9 @@ struct wire_links {
     uint32_t n;
 };
 
+/* What a thing (equipment, then devices) needs for itself; 0: nothing that is known. */
+double wire_own_need_mbps(const struct house *h, uint32_t thing);
+
 /* A port that a cable's end does not name is the fastest of the part that takes its plug.  An access point needs what its radios
  * carry as they are set, taken as 0.8 of their fastest rate (common practice, no source); a device what the house file or its kind says.
  * Errors: RT_NOMEM. */

@@ -304,3 +304,25 @@ TEST(each_cable_has_its_own_cord)
     CHECK("one of half a metre does not", !plan->cables[3].is_routed);
     check_run_end(&c);
 }
+
+/* Two voids that nothing joins, in two buildings. */
+TEST(no_run_leads_there)
+{
+    struct check_run c = check_run_begin();
+    const struct cable_plan *plan = plan_of_all(
+        &c,
+        "rooftree: 1\nname: Test house\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"
+        "parts_file: ../parts/demo.parts.yaml\n"
+        "floors:\n  ground: { level_m: 0, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]] }\n"
+        "  far: { level_m: 0, height_m: 2.5, outline: [[20, 0], [28, 0], [28, 6], [20, 6]] }\n"
+        "runs:\n  a: { kind: ceiling_void, floors: [ground], outline: [[0, 0], [8, 0], [8, 6], [0, 6]] }\n"
+        "  b: { kind: ceiling_void, floors: [far], outline: [[20, 0], [28, 0], [28, 6], [20, 6]] }\n"
+        "equipment:\n  one: { part: ceiling_two_band, floor: ground, at_m: [1, 1, 2.48] }\n"
+        "  two: { part: ceiling_two_band, floor: far, at_m: [21, 3, 2.48] }\ncables:\n  c: { from: one, to: two }\n");
+    CHECK("not routed, leaves the building", !plan->cables[0].is_routed && plan->cables[0].leaves_building);
+    CHECK_TEXT("why", plan->cables[0].why_not,
+               STR("no run leads from `one` to `two`; add one (a riser between floors, a duct or trench between "
+                   "buildings), or "
+                   "the cable's length_m"));
+    check_run_end(&c);
+}

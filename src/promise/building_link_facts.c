@@ -1,0 +1,68 @@
+/* Copper, fibre or radio between buildings, as evidence of a promise of kind `cable`. */
+#include <math.h>
+
+#include "base/units.h"
+#include "promise/cable_checks.h"
+#include "wire/building_links.h"
+
+static struct str floor_id(const struct house *h, uint32_t floor)
+{
+    return floor == NO_REF ? (struct str){ 0 } : h->floors.v[floor].id;
+}
+
+static void option_facts(struct arena *a, const struct building_option *o, struct fact *list)
+{
+    struct fact *f = fact_object(a, list, NULL);
+    fact_text(a, f, "medium", link_medium_name(o->medium));
+    fact_bool(a, f, "works", o->works);
+    fact_bool(a, f, "discouraged", o->discouraged);
+    fact_bool(a, f, "mains_needed", o->mains_needed);
+    fact_num(a, f, "speed_mbps", o->speed_mbps, 0);
+    fact_num(a, f, "price", o->price, 2);
+    fact_str(a, f, "says", o->says);
+}
+
+static void link_facts(struct arena *a, const struct house *h, const struct building_link *l, struct fact *list)
+{
+    struct fact *f = fact_object(a, list, NULL);
+    fact_str(a, f, "cable", l->cable == NO_REF ? (struct str){ 0 } : h->cables.v[l->cable].id);
+    fact_str(a, f, "from", floor_id(h, l->near_floor));
+    fact_str(a, f, "to", floor_id(h, l->floor));
+    fact_text(a, f, "medium", l->chosen == MEDIUM_COUNT ? "" : link_medium_name(l->chosen));
+    fact_bool(a, f, "unprotected", building_link_is_bare(l));
+    fact_num(a, f, "length_m", l->length_m, 1);
+    fact_num(a, f, "dig_m", l->dig_m, 1);
+    fact_num(a, f, "air_m", l->air_m, 1);
+    fact_str(a, f, "in_the_way", l->in_the_way);
+    fact_num(a, f, "needed_mbps", l->needed_mbps, 0);
+    struct fact *options = fact_array(a, f, "options");
+    for (int i = 0; i < MEDIUM_COUNT; i++)
+        option_facts(a, &l->options[i], options);
+}
+
+enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                                     struct rt_problems *p)
+{
+    struct arena *a = ev->run->arena;
+    const struct cable_plan *plan;
+    const struct wire_links *links;
+    struct building_links found;
+    RT_TRY(evaluation_cables(ev, &plan, &links, p));
+    RT_TRY(building_links_compare(ev->run, plan, links, &found, p));
+    struct fact *list = fact_array(a, out->evidence, "between_buildings");
+    for (uint32_t i = 0; i < found.v.n; i++) {
+        const struct building_link *l = &found.v.v[i];
+        if (l->cable == NO_REF ? promise->devices.n > 0 : !cable_is_meant(ev->h, promise, l->cable))
+            continue;
+        link_facts(a, ev->h, l, list);
+        if (!building_link_is_bare(l) || out->state == PROMISE_BROKEN)
+            continue;
+        const char *text =
+            arena_printf(a, "%.*s; beware: cable %.*s joins two buildings in copper without surge protectors",
+                         STR_ARG(out->reason), STR_ARG(ev->h->cables.v[l->cable].id));
+        if (!text)
+            return rt_fail_memory(p);
+        out->reason = str_from(text);
+    }
+    return RT_OK;
+}
