@@ -6,8 +6,6 @@
 #include "base/units.h"
 #include "radio/interference.h"
 
-#define CARRIED_AT_M 1.2
-
 struct chooser {
     const struct run *run;
     const struct house *h;
@@ -22,36 +20,18 @@ struct whereabouts {
     bool is_cell;
 };
 
-/* The cell of a place, or the nearest one that has a field. */
-static void find_cell(const struct fields *f, struct whereabouts *w, struct vec3 at_m)
-{
-    const struct grid *g = &f->grids.v[w->grid];
-    double least = INFINITY;
-    for (uint32_t iy = 0; iy < g->ny; iy++)
-        for (uint32_t ix = 0; ix < g->nx; ix++) {
-            const double dx = g->x0_m + (ix + 0.5) * g->cell_m - at_m.x, dy = g->y0_m + (iy + 0.5) * g->cell_m - at_m.y;
-            const double d2 = dx * dx + dy * dy;
-            if (d2 < least && g->inside[(size_t)iy * g->nx + ix]) {
-                least = d2;
-                w->ix = ix;
-                w->iy = iy;
-                w->is_cell = true;
-            }
-        }
-}
-
 static bool find_whereabouts(const struct chooser *c, const struct device *d, struct whereabouts *w)
 {
     const bool is_fixed = is_given(d->at_m.x); /* one that is carried has its usual place there */
     const uint32_t floor = d->room.i != NO_REF ? c->h->rooms.v[d->room.i].floor.i : d->floor.i;
     if (floor == NO_REF)
         return false;
-    *w = (struct whereabouts){ .grid = field_grid_at(c->fields, floor, is_fixed ? d->at_m.z : CARRIED_AT_M),
+    *w = (struct whereabouts){ .grid = field_grid_at(c->fields, floor, is_fixed ? d->at_m.z : STATION_HEIGHT_M),
                                .room = d->room.i };
     if (w->grid == NO_REF)
         return false;
     if (is_fixed)
-        find_cell(c->fields, w, d->at_m);
+        w->is_cell = field_nearest_cell(c->fields, w->grid, (struct vec2){ d->at_m.x, d->at_m.y }, &w->ix, &w->iy);
     return w->is_cell || (!is_fixed && w->room != NO_REF);
 }
 

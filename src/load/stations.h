@@ -5,6 +5,9 @@
 #include "radio/field.h"
 #include "radio/link.h"
 
+/* Where what is carried is held above the floor (common practice, no source). */
+#define STATION_HEIGHT_M 1.2
+
 /* A device of the house on Wi-Fi. */
 struct station {
     uint32_t device;

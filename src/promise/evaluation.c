@@ -191,6 +191,19 @@ enum rt_code evaluation_demand(struct evaluation *ev, const struct demand **out,
     return RT_OK;
 }
 
+enum rt_code evaluation_airtime(struct evaluation *ev, const struct airtime **out, struct rt_problems *p)
+{
+    if (!ev->airtime) {
+        const struct demand *demand = NULL;
+        const struct stations *stations = NULL;
+        RT_TRY(evaluation_demand(ev, &demand, p));
+        RT_TRY(evaluation_stations(ev, &stations, p));
+        RT_TRY(airtime_make(ev->run, demand, stations, &ev->airtime, p));
+    }
+    *out = ev->airtime;
+    return RT_OK;
+}
+
 const struct radio_ability *evaluation_radio_of(const struct evaluation *ev, struct str device_kind)
 {
     const struct device_kind *kind = device_kind_find(device_kind.n ? device_kind : STR(DEVICE_KIND_USUAL));

@@ -3,7 +3,7 @@
 #define RT_PROMISE_EVALUATION_H
 
 #include "house/house.h"
-#include "load/demand.h"
+#include "load/airtime.h"
 #include "radio/ap_radio.h"
 #include "radio/field.h"
 #include "radio/link.h"
@@ -34,6 +34,7 @@ struct evaluation {
     struct bill *bill;          /* NULL until asked for, or set beforehand */
     struct energy_plan *energy; /* NULL until asked for */
     struct demand *demand;      /* NULL until asked for */
+    struct airtime *airtime;    /* NULL until asked for */
 };
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
@@ -73,6 +74,8 @@ RT_MUST_CHECK enum rt_code evaluation_bill(struct evaluation *ev, const struct b
  * estimate that promises are judged at.  Errors: those of evaluation_cables(), evaluation_fields(), stations_choose(),
  * demand_make(). */
 RT_MUST_CHECK enum rt_code evaluation_demand(struct evaluation *ev, const struct demand **out, struct rt_problems *p);
+/* How busy the channels are.  Errors: those of evaluation_demand() and evaluation_stations(). */
+RT_MUST_CHECK enum rt_code evaluation_airtime(struct evaluation *ev, const struct airtime **out, struct rt_problems *p);
 
 /* The usual options: order 2, diffraction, 0.25 m, the estimate of the house. */
 struct field_options evaluation_default_options(const struct house *h);

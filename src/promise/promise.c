@@ -4,13 +4,25 @@
 #include "promise/result.h"
 
 /* A new kind of promise: a file with its evaluator, and its row here. */
+/* clang-format off */
 static promise_evaluator *const EVALUATORS[PROMISE_KIND_COUNT] = {
-    [PROMISE_SIGNAL] = promise_signal,       [PROMISE_RATE] = promise_rate,     [PROMISE_ROAMING] = promise_roaming,
-    [PROMISE_EXPOSURE] = promise_exposure,   [PROMISE_APART] = promise_apart,   [PROMISE_REACH] = promise_reach,
-    [PROMISE_HOURS] = promise_hours,         [PROMISE_POWER] = promise_power,   [PROMISE_CABLE] = promise_cable,
-    [PROMISE_OUTAGE] = promise_outage,       [PROMISE_COST] = promise_cost,     [PROMISE_LINE] = promise_line,
-    [PROMISE_RECORDING] = promise_recording, [PROMISE_GROWTH] = promise_growth,
+    [PROMISE_SIGNAL] = promise_signal,
+    [PROMISE_RATE] = promise_rate,
+    [PROMISE_ROAMING] = promise_roaming,
+    [PROMISE_QUIET] = promise_quiet,
+    [PROMISE_EXPOSURE] = promise_exposure,
+    [PROMISE_APART] = promise_apart,
+    [PROMISE_REACH] = promise_reach,
+    [PROMISE_HOURS] = promise_hours,
+    [PROMISE_POWER] = promise_power,
+    [PROMISE_CABLE] = promise_cable,
+    [PROMISE_OUTAGE] = promise_outage,
+    [PROMISE_COST] = promise_cost,
+    [PROMISE_LINE] = promise_line,
+    [PROMISE_RECORDING] = promise_recording,
+    [PROMISE_GROWTH] = promise_growth,
 };
+/* clang-format on */
 
 bool promise_kind_is_evaluated(enum promise_kind kind) { return EVALUATORS[kind] != NULL; }
 

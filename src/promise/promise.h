@@ -68,8 +68,23 @@ void promises_write_rows(struct buf *out, const struct promise_results *r, const
 /* ---- evaluators, for the table ---- */
 typedef enum rt_code promise_evaluator(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                                        struct rt_problems *p);
-promise_evaluator promise_signal, promise_rate, promise_roaming, promise_exposure, promise_apart, promise_reach,
-    promise_hours, promise_line, promise_recording, promise_power, promise_outage, promise_cable, promise_cost,
+/* clang-format off */
+promise_evaluator
+    promise_signal,
+    promise_rate,
+    promise_roaming,
+    promise_quiet,
+    promise_exposure,
+    promise_apart,
+    promise_reach,
+    promise_hours,
+    promise_power,
+    promise_cable,
+    promise_outage,
+    promise_cost,
+    promise_line,
+    promise_recording,
     promise_growth;
+/* clang-format on */
 
 #endif

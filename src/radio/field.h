@@ -55,6 +55,8 @@ RT_MUST_CHECK enum rt_code grids_of_house(const struct run *run, const struct ho
 
 /* The grid of a floor whose height is nearest to the one wanted; NO_REF: the floor has none. */
 uint32_t field_grid_at(const struct fields *f, uint32_t floor, double height_m);
+/* The cell nearest to a place that has a field; false: the grid has none. */
+bool field_nearest_cell(const struct fields *f, uint32_t grid, struct vec2 at_m, uint32_t *ix, uint32_t *iy);
 
 /* What walls and edges do to waves, tabulated: all of a field that does not depend on where an access point is.  Made once for a
  * scene while one is dragged, a preview then costs no more than its paths. */

@@ -116,3 +116,19 @@ uint32_t field_grid_at(const struct fields *f, uint32_t floor, double height_m)
     }
     return best;
 }
+
+bool field_nearest_cell(const struct fields *f, uint32_t grid, struct vec2 at_m, uint32_t *ix, uint32_t *iy)
+{
+    const struct grid *g = &f->grids.v[grid];
+    double least = INFINITY;
+    for (uint32_t y = 0; y < g->ny; y++)
+        for (uint32_t x = 0; x < g->nx; x++) {
+            const double dx = g->x0_m + (x + 0.5) * g->cell_m - at_m.x, dy = g->y0_m + (y + 0.5) * g->cell_m - at_m.y;
+            if (dx * dx + dy * dy >= least || !g->inside[(size_t)y * g->nx + x])
+                continue;
+            least = dx * dx + dy * dy;
+            *ix = x;
+            *iy = y;
+        }
+    return isfinite(least);
+}

@@ -13,7 +13,7 @@ double interference_overlap_share(double tx_centre_hz, double tx_width_hz, doubl
 }
 
 /* A neighbour's channel may be written by its own number or by that of its primary 20 MHz channel. */
-static double neighbour_centre_hz(const struct neighbour *n)
+double interference_neighbour_centre_hz(const struct neighbour *n)
 {
     const int channel = (int)n->channel, width_mhz = (int)n->width_mhz;
     if (channel_exists(n->band, channel, width_mhz))
@@ -22,16 +22,20 @@ static double neighbour_centre_hz(const struct neighbour *n)
     return channel_centre_hz(n->band, around ? around : channel);
 }
 
+double interference_neighbour_dbm(const struct house *h, uint32_t neighbour, uint32_t floor, double centre_hz,
+                                  double width_hz)
+{
+    const struct neighbour *n = &h->neighbours.v[neighbour];
+    const double share =
+        interference_overlap_share(interference_neighbour_centre_hz(n), n->width_mhz * 1e6, centre_hz, width_hz);
+    return n->floor.i == floor && share > 0.0 ? n->level_dbm + 10.0 * log10(share) : (double)-INFINITY;
+}
+
 double interference_neighbours_dbm(const struct house *h, uint32_t floor, double centre_hz, double width_hz)
 {
     double sum_w = 0.0;
-    for (uint32_t i = 0; i < h->neighbours.n; i++) {
-        const struct neighbour *n = &h->neighbours.v[i];
-        if (n->floor.i != floor)
-            continue;
-        const double share =
-            interference_overlap_share(neighbour_centre_hz(n), n->width_mhz * 1e6, centre_hz, width_hz);
-        sum_w += units_w_from_dbm(n->level_dbm) * n->busy_share * share;
-    }
+    for (uint32_t i = 0; i < h->neighbours.n; i++)
+        sum_w += units_w_from_dbm(interference_neighbour_dbm(h, i, floor, centre_hz, width_hz)) *
+                 h->neighbours.v[i].busy_share;
     return sum_w > 0.0 ? units_dbm_from_w(sum_w) : (double)-INFINITY;
 }

@@ -136,6 +136,7 @@ struct link link_compute(const struct ap_radio *ap, const struct radio_ability *
                       .uplink_noise_dbm = noise_floor_dbm(width_hz, up.noise_figure_db),
                       .snr_db = snr_db(&down, down.widest_index),
                       .uplink_snr_db = snr_db(&up, up.widest_index),
+                      .phy = phy,
                       .mcs = -1,
                       .uplink_mcs = -1 };
     if (!link_is_possible(ap, device))

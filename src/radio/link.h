@@ -17,6 +17,7 @@ struct link {
     double width_mhz;                   /* of the channel both can use; noise and ratios are for this width */
     double noise_dbm, uplink_noise_dbm; /* thermal noise in the channel plus the receiver's noise figure */
     double snr_db, uplink_snr_db;       /* of the promised levels, interference counted as noise, at one antenna */
+    enum phy phy;                       /* of the frames: the older of the two */
     int mcs, uplink_mcs;                /* per stream; -1: below the lowest sensitivity, no link */
     int streams, uplink_streams;
     double sent_mhz, uplink_sent_mhz;         /* width of the frames: a weak signal is sent in part of the channel */

@@ -13,18 +13,18 @@ struct home {
     const struct fields *fields;
 };
 
-static struct home home_begin(void)
+/* In its place: the evaluation points into it. */
+static void home_begin(struct home *home)
 {
-    struct home home = { .c = check_run_begin() };
-    struct check_run *c = &home.c;
-    CHECK_OK(c, house_read(&c->run, check_path(c, "houses/larch_end.house.yaml"), &home.h, &c->problems));
-    struct field_options options = evaluation_default_options(home.h);
+    *home = (struct home){ .c = check_run_begin() };
+    struct check_run *c = &home->c;
+    CHECK_OK(c, house_read(&c->run, check_path(c, "houses/larch_end.house.yaml"), &home->h, &c->problems));
+    struct field_options options = evaluation_default_options(home->h);
     options.cell_m = 1.0; /* enough to tell who is near */
     options.trace.order = 1;
     options.trace.diffraction = false;
-    CHECK_OK(c, evaluation_begin(&home.ev, &c->run, home.h, options, &c->problems));
-    CHECK_OK(c, evaluation_fields(&home.ev, options.trace.estimate, &home.fields, &c->problems));
-    return home;
+    CHECK_OK(c, evaluation_begin(&home->ev, &c->run, home->h, options, &c->problems));
+    CHECK_OK(c, evaluation_fields(&home->ev, options.trace.estimate, &home->fields, &c->problems));
 }
 
 static const struct station *station_of(const struct stations *s, const char *device)
@@ -36,7 +36,8 @@ static const struct station *station_of(const struct stations *s, const char *de
 
 TEST(devices_join_the_radio_that_is_fastest_for_them)
 {
-    struct home home = home_begin();
+    struct home home;
+    home_begin(&home);
     struct check_run *c = &home.c;
     struct stations *s = NULL;
     CHECK_OK(c, stations_choose(&c->run, home.h, home.fields, NULL, &s, &c->problems));
@@ -62,7 +63,8 @@ TEST(devices_join_the_radio_that_is_fastest_for_them)
 /* The ways to a fixed device are traced again, one by one, to its cell. */
 TEST(no_other_radio_would_be_faster_for_a_fixed_device)
 {
-    struct home home = home_begin();
+    struct home home;
+    home_begin(&home);
     struct check_run *c = &home.c;
     struct stations *s = NULL;
     CHECK_OK(c, stations_choose(&c->run, home.h, home.fields, NULL, &s, &c->problems));
@@ -89,7 +91,8 @@ TEST(no_other_radio_would_be_faster_for_a_fixed_device)
 
 TEST(a_dead_radio_is_left_for_the_next)
 {
-    struct home home = home_begin();
+    struct home home;
+    home_begin(&home);
     struct check_run *c = &home.c;
     struct stations *s = NULL;
     bool alive[64];
