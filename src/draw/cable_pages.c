@@ -5,6 +5,8 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "reach/layer2.h"
+#include "wire/end_label.h"
 
 #define TOP_MM 36.0
 #define LEFT_MM 15.0
@@ -13,14 +15,9 @@
 enum page_kind { PAGE_SCHEDULE, PAGE_WORK, PAGE_RISERS, PAGE_KIND_COUNT };
 
 static const struct table_column SCHEDULE[] = {
-    { "cable, label at both ends", 34, true },
-    { "from", 44, false },
-    { "to", 44, false },
-    { "kind", 34, false },
-    { "cut, m", 14, true },
-    { "of it spare", 17, false },
-    { "way, in order", 142, false },
-    { "notes", 58, false },
+    { "cable", 32, true },           { "from", 58, false },  { "to", 58, false },
+    { "kind", 30, false },           { "cut, m", 13, true }, { "spare in it", 15, false },
+    { "way, in order", 134, false }, { "notes", 48, false },
 };
 
 static const struct table_column WORK[] = {
@@ -46,13 +43,13 @@ struct page {
 
 struct pages {
     struct install *in;
+    const struct port_pick *picks; /* of each of house->cables */
     row_vec rows[2];
     VEC(struct page) list;
 };
 
-static const struct table TABLES[] = {
-    [PAGE_SCHEDULE] = { SCHEDULE, RT_COUNT(SCHEDULE), LEFT_MM }, [PAGE_WORK] = { WORK, RT_COUNT(WORK), LEFT_MM }
-};
+static const struct sheet_table TABLES[] = { [PAGE_SCHEDULE] = { SCHEDULE, RT_COUNT(SCHEDULE), LEFT_MM, 0.9 },
+                                             [PAGE_WORK] = { WORK, RT_COUNT(WORK), LEFT_MM, 0.9 } };
 
 static const struct {
     const char *word, *title, *head, *soft;
@@ -118,6 +115,20 @@ static struct str way_of(struct sheet *s, const struct install *in, uint32_t cab
     return text_of(s, &b);
 }
 
+/* Where an end is, and what is written on it there. */
+static struct str end_of(struct sheet *s, const struct pages *p, uint32_t cable, bool at_from)
+{
+    const struct house *h = s->house;
+    const struct cable *c = &h->cables.v[cable];
+    const struct port_numbers ports = { p->picks[cable].from, p->picks[cable].to };
+    const struct str label = end_label_line(s->arena, end_label_of_cable(s->arena, h, cable, at_from, ports));
+    const struct str place =
+        install_end_words(s->arena, h, at_from ? &c->from : &c->to, at_from ? ports.from : ports.to);
+    struct buf b = { .arena = s->arena };
+    buf_printf(&b, "%.*s\nlabel: %.*s", STR_ARG(place), STR_ARG(label));
+    return text_of(s, &b);
+}
+
 static void add_cable(struct sheet *s, struct pages *p, uint32_t cable)
 {
     const struct house *h = s->house;
@@ -127,8 +138,8 @@ static void add_cable(struct sheet *s, struct pages *p, uint32_t cable)
     if (!row)
         return;
     const struct str cells[RT_COUNT(SCHEDULE)] = { c->id,
-                                                   install_end_words(s->arena, h, &c->from),
-                                                   install_end_words(s->arena, h, &c->to),
+                                                   end_of(s, p, cable, true),
+                                                   end_of(s, p, cable, false),
                                                    install_kind_words(s->arena, h, cable),
                                                    figure(s, r->fixed_m, "not known", 1),
                                                    figure(s, r->length_given ? RT_NOT_GIVEN : r->slack_m, "", 1),
@@ -220,8 +231,8 @@ static void count_pages(struct pages *p)
 static bool make_pages(struct sheet *s, struct pages *p)
 {
     const struct cable_plan *plan = s->options->cables;
-    *p = (struct pages){ .in = install_make(s->arena, plan) };
-    if (!p->in) {
+    *p = (struct pages){ .in = install_make(s->arena, plan), .picks = port_picks(s->arena, plan->h) };
+    if (!p->in || !p->picks) {
         s->failed = true;
         return false;
     }
@@ -276,7 +287,7 @@ void cable_cautions(struct sheet *s, double y_mm, double w_mm)
 
 static void paint_rows(struct sheet *s, const struct pages *p, const struct page *page)
 {
-    const struct table *t = &TABLES[page->kind];
+    const struct sheet_table *t = &TABLES[page->kind];
     double y_mm = TOP_MM;
     table_draw_head(s, t, &y_mm);
     for (uint32_t i = page->first; i < page->first + page->n; i++)

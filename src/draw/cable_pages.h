@@ -9,6 +9,9 @@
 /* The cautions that stand in the foot of every sheet of cables, from y_mm downwards. */
 void cable_cautions(struct sheet *s, double y_mm, double w_mm);
 
+/* What there is to say of a duct or trench (of in->trenches): length, depth, what lies in it, what to ask. */
+struct str cable_trench_words(struct sheet *s, const struct install *in, uint32_t trench);
+
 /* How many sheets the view of the ways up and down takes, and one of them. */
 uint32_t cable_risers_pages(struct sheet *s, const struct install *in);
 void cable_risers_paint(struct sheet *s, const struct install *in, uint32_t page);

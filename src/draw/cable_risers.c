@@ -400,11 +400,12 @@ static double ground_m(const struct house *h, struct vec2 at_m, struct str *name
     return best == NO_REF ? RT_NOT_GIVEN : h->floors.v[best].level_m;
 }
 
-static struct str trench_words(const struct view *v, uint32_t run)
+struct str cable_trench_words(struct sheet *s, const struct install *in, uint32_t trench)
 {
-    const struct house *h = v->s->house;
+    const struct house *h = s->house;
+    const uint32_t run = in->trenches.v[trench];
     const struct cable_run *r = &h->runs.v[run];
-    struct buf b = { .arena = v->s->arena };
+    struct buf b = { .arena = s->arena };
     double deepest_m = -INFINITY, length_m = 0.0;
     struct str over = { 0 };
     for (uint32_t i = 0; i < r->line.n; i++) {
@@ -418,18 +419,18 @@ static struct str trench_words(const struct view *v, uint32_t run)
         }
         length_m += i ? vec3_len(vec3_sub(r->line.v[i], r->line.v[i - 1])) : 0.0;
     }
-    const struct str name = r->says.n ? r->says : install_id_words(v->s->arena, r->id);
+    const struct str name = r->says.n ? r->says : install_id_words(s->arena, r->id);
     buf_printf(&b, "%.*s, %.2f m long", STR_ARG(name), length_m);
     if (deepest_m > 0.0 && isfinite(deepest_m))
         buf_printf(&b, ", up to %.2f m under the %.*s", deepest_m, STR_ARG(over));
     buf_text(&b, ". Dig as deep as the local rule asks, ask what else lies there, lay a warning tape above it. In it:");
     for (uint32_t c = 0; c < h->cables.n; c++)
-        for (uint32_t i = 0; i < v->in->cables[c].steps.n; i++)
-            if (v->in->cables[c].steps.v[i].run == run) {
+        for (uint32_t i = 0; i < in->cables[c].steps.n; i++)
+            if (in->cables[c].steps.v[i].run == run) {
                 buf_printf(&b, " %.*s", STR_ARG(h->cables.v[c].id));
                 break;
             }
-    v->s->failed |= b.failed;
+    s->failed |= b.failed;
     return b.failed ? (struct str){ 0 } : buf_done(&b);
 }
 
@@ -440,7 +441,7 @@ static void draw_trench(const struct view *v, const struct column *c)
     const uint32_t run = v->in->trenches.v[c->index];
     const struct cable_run *r = &s->house->runs.v[run];
     double all_m = 0.0, at_m = 0.0;
-    write_head(s, c, "T", trench_words(v, run));
+    write_head(s, c, "T", cable_trench_words(s, v->in, c->index));
     for (uint32_t i = 1; i < r->line.n; i++)
         all_m += hypot(r->line.v[i].x - r->line.v[i - 1].x, r->line.v[i].y - r->line.v[i - 1].y);
     const double k = (c->w_mm - 24.0) / fmax(all_m, 0.01), x_mm = c->x_mm + 6.0;

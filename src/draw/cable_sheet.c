@@ -1,22 +1,27 @@
-/* Cables on the plan: each stretch once, however many lie in it, dashed by where it lies; holes, boards and ways up and down
- * with symbols of their own; the ids of the cables beside their ways. */
+/* Cables on the plan of a floor: each stretch once, with the names of all that lie in it; holes, boards and ways up and down with
+ * their numbers; both ends of every cable; and beside the plan what they mean (cable_side.c). */
 #include "draw/cable_sheet.h"
 
 #include <math.h>
 
 #include "base/units.h"
+#include "draw/cable_floor.h"
+#include "house/polygon.h"
 
 #define LINE_MM 0.45
 #define LINE_MORE_MM 0.08 /* wider for each further cable ... */
 #define LINE_MOST_MM 1.1  /* ... up to this */
+#define CORD_MM 0.2
 #define HOLE_MM 1.0
 #define BOARD_MM 1.3
 #define RISER_MM 1.5
-#define LABEL_STEPS 9
-#define BESIDE_M 0.25 /* of the floor, shown round its plan */
-
-/* Where a stretch lies, as its line tells. */
-enum lie { LIE_OVER, LIE_UNDER, LIE_SEEN, LIE_GROUND, LIE_COUNT };
+#define END_MM 1.0
+#define FAR_MM 34.0     /* a name stands no further off than this */
+#define LEADER_MM 2.2   /* further off than this it has a leader */
+#define SHORT_MM 5.0    /* a stretch this short is named only if its cables are not named elsewhere */
+#define BESIDE_M 0.25   /* of the floor, shown round its plan */
+#define SAME_END_M 0.25 /* things this near are named together */
+#define NAMES_MOST 5    /* in one label; more are told in the table beside the plan */
 
 static const struct {
     double on_mm, off_mm;
@@ -24,189 +29,90 @@ static const struct {
 } LIES[LIE_COUNT] = {
     [LIE_OVER] = { 2.4, 0.9, "over the ceiling" },
     [LIE_UNDER] = { 0.9, 0.9, "under the boards" },
-    [LIE_SEEN] = { 0, 0, "in or on walls, along skirtings and beams" },
+    [LIE_SEEN] = { 0, 0, "in or on walls, skirtings, beams" },
     [LIE_GROUND] = { 4.5, 1.2, "in a duct or trench" },
+    [LIE_CORD] = { 0, 0, "a cord" },
 };
-
-/* A stretch on the paper, and the cables in it. */
-struct stretch {
-    struct vec2 a, b;
-    enum lie lie;
-    uint32_t n_cables;
-};
-
-struct riser {
-    struct vec2 at;
-    bool up, down;
-};
-
-struct cable_sheet {
-    struct sheet *s;
-    const struct cable_plan *plan;
-    VEC(struct stretch) stretches;
-    VEC(struct riser) risers;
-    uint32_t holes, boards;
-};
-
-static bool is_upright(const struct cable_leg *l)
-{
-    return fabs(l->to_m.z - l->from_m.z) > 2.0 * hypot(l->to_m.x - l->from_m.x, l->to_m.y - l->from_m.y);
-}
 
 static double top_m(const struct floor *f) { return f->level_m + f->height_m; }
 
-/* An upright leg that leaves the storey, up or down; a drop within it is no riser. */
-static bool leaves(const struct house *h, const struct cable_leg *l, uint32_t floor, bool *up, bool *down)
+/* An upright leg that leaves the storey; a drop within it does not. */
+static bool leaves(const struct house *h, const struct cable_leg *l, uint32_t floor)
 {
     const struct floor *f = &h->floors.v[floor];
     const double lo = fmin(l->from_m.z, l->to_m.z), hi = fmax(l->from_m.z, l->to_m.z);
-    const struct vec2 at = { l->from_m.x, l->from_m.y };
-    if (!is_upright(l) || (l->floor != NO_REF && l->floor != floor) || !polygon_contains(f->outline, at))
+    if (!cable_leg_is_upright(l) || (l->floor != NO_REF && l->floor != floor) ||
+        !polygon_contains(f->outline, (struct vec2){ l->from_m.x, l->from_m.y }))
         return false;
-    *up = hi > top_m(f) - 0.02 && lo < top_m(f) - 0.02;
-    *down = lo < f->level_m + 0.02 && hi > f->level_m + 0.02;
-    return *up || *down;
-}
-
-/* A run of the file may pass over several floors, and shows on each. */
-static bool is_of_floor(const struct house *h, const struct cable_leg *l, uint32_t floor)
-{
-    if (l->floor == floor)
-        return true;
-    if (l->floor == NO_REF || l->run == NO_REF)
-        return false;
-    const struct cable_run *run = &h->runs.v[l->run];
-    for (uint32_t i = 0; run->outline.n == 0 && i < run->floors.n; i++)
-        if (run->floors.v[i].i == floor)
-            return true;
-    return false;
-}
-
-/* A point on the way, part 0 to 1. */
-static struct vec2 along(const struct cable_leg *l, double part)
-{
-    return (struct vec2){ l->from_m.x + part * (l->to_m.x - l->from_m.x),
-                          l->from_m.y + part * (l->to_m.y - l->from_m.y) };
-}
-
-/* Does some of the leg lie on the plan of the floor? */
-static bool shows(const struct house *h, const struct cable_leg *l, uint32_t floor)
-{
-    struct vec2 lo, hi;
-    if (!is_of_floor(h, l, floor))
-        return false;
-    plan_bounds(h, floor, &lo, &hi);
-    for (int i = 0; i <= 40; i++) {
-        const struct vec2 p = along(l, i / 40.0);
-        if (p.x > lo.x - BESIDE_M && p.y > lo.y - BESIDE_M && p.x < hi.x + BESIDE_M && p.y < hi.y + BESIDE_M)
-            return true;
-    }
-    return false;
+    return (hi > top_m(f) - 0.02 && lo < top_m(f) - 0.02) || (lo < f->level_m + 0.02 && hi > f->level_m + 0.02);
 }
 
 bool cable_sheet_has(const struct cable_plan *plan, uint32_t floor)
 {
     for (uint32_t c = 0; c < plan->h->cables.n; c++)
         for (uint32_t i = 0; i < plan->cables[c].legs.n; i++) {
-            bool up, down;
             const struct cable_leg *l = &plan->cables[c].legs.v[i];
-            if (shows(plan->h, l, floor) || leaves(plan->h, l, floor, &up, &down))
+            if (cable_leg_shows(plan->h, l, floor) || leaves(plan->h, l, floor))
                 return true;
         }
     return false;
 }
 
-static enum lie lie_of(const struct cable_leg *l)
+/* ---- what is here ---- */
+
+bool cable_rise_is_here(const struct house *h, const struct install_rise *r, uint32_t floor)
 {
-    switch (l->kind) {
-    case RUN_CEILING_VOID:
-    case RUN_ATTIC:
-        return LIE_OVER;
-    case RUN_UNDER_FLOOR:
-        return LIE_UNDER;
-    case RUN_TRENCH:
-        return LIE_GROUND;
-    case RUN_DUCT:
-        return l->run == NO_REF ? LIE_SEEN : LIE_GROUND;
-    case RUN_RISER:
-    case RUN_SKIRTING:
-    case RUN_SURFACE:
-        return LIE_SEEN;
-    }
-    return LIE_SEEN;
+    const struct floor *f = &h->floors.v[floor];
+    if (!polygon_contains_within(f->outline, r->at_m, f->open_air ? 0.02 : BESIDE_M))
+        return false;
+    if (f->open_air) /* on the outside of a wall, or in the ground */
+        return r->floor == floor;
+    return r->high_m > f->level_m - 0.6 && r->low_m < top_m(f) + 0.02;
 }
 
-/* ---- what there is ---- */
-
-static bool same(struct vec2 a, struct vec2 b) { return vec2_len(vec2_sub(a, b)) < 0.05; }
-
-static void add_stretch(struct cable_sheet *c, struct stretch new)
+static bool gather(struct cable_floor *c)
 {
-    if (same(new.a, new.b))
-        return;
-    for (uint32_t i = 0; i < c->stretches.n; i++) {
-        struct stretch *t = &c->stretches.v[i];
-        if (t->lie == new.lie &&
-            ((same(t->a, new.a) && same(t->b, new.b)) || (same(t->a, new.b) && same(t->b, new.a)))) {
-            t->n_cables++;
-            return;
+    struct sheet *s = c->s;
+    const uint32_t floor = s->plan.floor, n = s->house->cables.n;
+    c->in = install_make(s->arena, s->options->cables);
+    c->is_here = ARENA_ARRAY(s->arena, bool, n);
+    c->is_named = ARENA_ARRAY(s->arena, bool, n);
+    if (!c->in || !c->is_here || !c->is_named || !cable_stretches(s->arena, c->in->plan, floor, &c->stretches))
+        return false;
+    for (uint32_t k = 0; k < n; k++)
+        for (uint32_t i = 0; i < c->in->plan->cables[k].legs.n; i++) {
+            const struct cable_leg *l = &c->in->plan->cables[k].legs.v[i];
+            c->is_here[k] |= cable_leg_shows(s->house, l, floor) || leaves(s->house, l, floor);
         }
-    }
-    c->s->failed |= !VEC_PUSH(c->s->arena, &c->stretches, new);
-}
-
-static void add_riser(struct cable_sheet *c, struct riser new)
-{
-    for (uint32_t i = 0; i < c->risers.n; i++)
-        if (vec2_len(vec2_sub(c->risers.v[i].at, new.at)) < RISER_MM) {
-            c->risers.v[i].up |= new.up;
-            c->risers.v[i].down |= new.down;
-            return;
-        }
-    c->s->failed |= !VEC_PUSH(c->s->arena, &c->risers, new);
-}
-
-static struct vec2 on_paper(const struct cable_sheet *c, struct vec3 at_m)
-{
-    return plan_at(&c->s->plan, (struct vec2){ at_m.x, at_m.y });
-}
-
-static void gather(struct cable_sheet *c)
-{
-    const uint32_t floor = c->s->plan.floor;
-    for (uint32_t k = 0; k < c->plan->h->cables.n; k++)
-        for (uint32_t i = 0; i < c->plan->cables[k].legs.n && !c->s->failed; i++) {
-            const struct cable_leg *l = &c->plan->cables[k].legs.v[i];
-            struct riser riser = { .at = on_paper(c, l->from_m) };
-            if (leaves(c->plan->h, l, floor, &riser.up, &riser.down))
-                add_riser(c, riser);
-            if (shows(c->plan->h, l, floor))
-                add_stretch(c, (struct stretch){ on_paper(c, l->from_m), on_paper(c, l->to_m), lie_of(l), 1 });
-        }
+    return true;
 }
 
 /* ---- symbols ---- */
 
 static void dashes_of(struct pen *pen, enum lie lie) { pen_dashes(pen, LIES[lie].on_mm, LIES[lie].off_mm); }
 
-static void draw_stretch(struct pen *pen, const struct stretch *t)
+static double width_mm(enum lie lie, uint32_t n_cables)
 {
-    const double width_mm = fmin(LINE_MOST_MM, LINE_MM + LINE_MORE_MM * (t->n_cables - 1));
-    const struct vec2 points[2] = { t->a, t->b };
+    return lie == LIE_CORD ? CORD_MM : fmin(LINE_MOST_MM, LINE_MM + LINE_MORE_MM * (n_cables - 1));
+}
+
+static void draw_stretch(struct pen *pen, const struct plan *p, const struct stretch *t)
+{
+    const struct vec2 points[2] = { plan_at(p, t->a), plan_at(p, t->b) };
     pen_path(pen, points, 2, false);
     pen_ink(pen, INK_SHEET);
-    cairo_set_line_width(pen->cr, width_mm + 0.5);
+    cairo_set_line_width(pen->cr, width_mm(t->lie, t->n_cables) + 0.5);
     cairo_stroke(pen->cr);
     pen_path(pen, points, 2, false);
     pen_ink(pen, INK_LINE);
     dashes_of(pen, t->lie);
-    cairo_set_line_width(pen->cr, width_mm);
+    cairo_set_line_width(pen->cr, width_mm(t->lie, t->n_cables));
     cairo_stroke(pen->cr);
     pen_dashes(pen, 0, 0);
 }
 
 /* What passes beyond the plan ends at its edge. */
-static void draw_stretches(struct cable_sheet *c)
+static void draw_stretches(struct cable_floor *c)
 {
     struct sheet *s = c->s;
     const struct vec2 lo = { s->plan.lo.x - BESIDE_M, s->plan.lo.y - BESIDE_M };
@@ -216,8 +122,9 @@ static void draw_stretches(struct cable_sheet *c)
     pen_path_box(&s->pen, (struct draw_box){ fmin(a.x, b.x), fmin(a.y, b.y), fabs(b.x - a.x), fabs(b.y - a.y) });
     cairo_clip(s->pen.cr);
     for (uint32_t i = 0; i < c->stretches.n; i++) {
-        draw_stretch(&s->pen, &c->stretches.v[i]);
-        label_block_strip(&s->space, c->stretches.v[i].a, c->stretches.v[i].b, LINE_MM / 2.0);
+        const struct stretch *t = &c->stretches.v[i];
+        draw_stretch(&s->pen, &s->plan, t);
+        label_block_strip(&s->space, plan_at(&s->plan, t->a), plan_at(&s->plan, t->b), LINE_MM / 2.0);
     }
     cairo_restore(s->pen.cr);
 }
@@ -235,10 +142,15 @@ static void mark_hole(struct pen *pen, struct vec2 at)
     cairo_fill(pen->cr);
 }
 
+static void path_square(struct pen *pen, struct vec2 at, double half_mm)
+{
+    pen_path_box(pen, (struct draw_box){ at.x - half_mm, at.y - half_mm, 2.0 * half_mm, 2.0 * half_mm });
+}
+
 /* A box with one diagonal: a board that is lifted. */
 static void mark_board(struct pen *pen, struct vec2 at)
 {
-    pen_path_box(pen, (struct draw_box){ at.x - BOARD_MM, at.y - BOARD_MM, 2 * BOARD_MM, 2 * BOARD_MM });
+    path_square(pen, at, BOARD_MM);
     pen_ink(pen, INK_SHEET);
     cairo_fill_preserve(pen->cr);
     pen_ink(pen, INK_LINE);
@@ -262,95 +174,365 @@ static void mark_arrow(struct pen *pen, struct vec2 at, bool is_up)
     cairo_fill(pen->cr);
 }
 
-static void block(struct cable_sheet *c, struct vec2 at, double half_mm)
+/* A full square: a switch, a gateway, a box that cables end in. */
+static void mark_end(struct pen *pen, struct vec2 at)
+{
+    path_square(pen, at, END_MM + 0.3);
+    pen_ink(pen, INK_SHEET);
+    cairo_fill(pen->cr);
+    path_square(pen, at, END_MM);
+    pen_ink(pen, INK_LINE);
+    cairo_fill(pen->cr);
+}
+
+static void block(struct cable_floor *c, struct vec2 at, double half_mm)
 {
     label_block_box(&c->s->space, (struct draw_box){ at.x - half_mm, at.y - half_mm, 2 * half_mm, 2 * half_mm });
 }
 
-static void draw_work(struct cable_sheet *c)
+static struct vec2 on_paper(const struct cable_floor *c, struct vec2 at_m) { return plan_at(&c->s->plan, at_m); }
+
+/* ---- names: lines one under the other, near their mark, with a leader if need be ---- */
+
+struct tag {
+    struct str lines[NAMES_MOST + 2];
+    uint32_t n;
+    enum text_style style;
+};
+
+/* From the mark to the nearest point of the text. */
+static void leader_line(struct vec2 at, struct draw_box box, double reach_mm, struct vec2 line[2])
+{
+    const struct vec2 to = { fmin(fmax(at.x, box.x_mm), box.x_mm + box.w_mm),
+                             fmin(fmax(at.y, box.y_mm), box.y_mm + box.h_mm) };
+    const struct vec2 d = vec2_sub(to, at);
+    line[0] = vec2_add(at, vec2_scale(d, fmin(1.0, reach_mm / fmax(reach_mm, vec2_len(d)))));
+    line[1] = to;
+}
+
+static void draw_leader(struct sheet *s, const struct vec2 line[2])
+{
+    struct pen *pen = &s->pen;
+    pen_path(pen, line, 2, false);
+    pen_ink(pen, INK_SHEET);
+    cairo_set_line_width(pen->cr, 0.6);
+    cairo_stroke_preserve(pen->cr);
+    pen_ink(pen, INK_LINE);
+    cairo_set_line_width(pen->cr, 0.18);
+    cairo_stroke(pen->cr);
+    label_block_strip(&s->space, line[0], line[1], 0.1);
+}
+
+static struct text_size size_of_tag(struct pen *pen, const struct tag *t)
+{
+    struct text_size all = { 0 };
+    for (uint32_t i = 0; i < t->n; i++) {
+        const struct text_size size = pen_measure(pen, t->style, t->lines[i]);
+        all.w_mm = fmax(all.w_mm, size.w_mm);
+        all.h_mm += size.h_mm;
+    }
+    return all;
+}
+
+static void write_tag(struct sheet *s, const struct tag *t, struct draw_box box)
+{
+    for (int twice = 0; twice < 2; twice++) { /* all halos first, or one line's would eat the feet of that above */
+        double y_mm = box.y_mm;
+        for (uint32_t i = 0; i < t->n; i++) {
+            const struct text_size size = pen_measure(&s->pen, t->style, t->lines[i]);
+            pen_text(&s->pen, t->style, t->lines[i], box.x_mm, y_mm);
+            if (twice)
+                label_take(&s->space, t->lines[i], (struct draw_box){ box.x_mm, y_mm, size.w_mm, size.h_mm - 0.01 });
+            y_mm += size.h_mm;
+        }
+    }
+}
+
+/* Beside one of the points (the first is liked best), no further off than far_mm; false: there is no room. */
+static bool name_near(struct cable_floor *c, const struct tag *t, const struct vec2 *at, uint32_t n, double reach_mm,
+                      double far_mm)
+{
+    struct sheet *s = c->s;
+    const struct text_size size = size_of_tag(&s->pen, t);
+    for (double away_mm = 0.0; away_mm <= far_mm; away_mm += away_mm < 4.0 ? 0.7 : 1.5)
+        for (uint32_t i = 0; i < n; i++) {
+            struct draw_box box;
+            struct vec2 line[2];
+            if (!label_fit_beside(&s->space, at[i], reach_mm + away_mm, size.w_mm, size.h_mm, 0.3, &box) ||
+                box.x_mm < 11.0 || box.y_mm < 32.0 || box.x_mm + box.w_mm > c->right_mm ||
+                box.y_mm + box.h_mm > s->h_mm - 38.0)
+                continue;
+            leader_line(at[i], box, reach_mm, line);
+            const bool is_far = vec2_len(vec2_sub(line[1], line[0])) > LEADER_MM;
+            if (is_far && !label_line_is_free(&s->space, line[0], line[1]))
+                continue;
+            if (is_far)
+                draw_leader(s, line);
+            write_tag(s, t, box);
+            return true;
+        }
+    return false;
+}
+
+static void must_name(struct cable_floor *c, const struct tag *t, struct vec2 at, double reach_mm)
+{
+    if (name_near(c, t, &at, 1, reach_mm, FAR_MM))
+        return;
+    struct buf *rest = &c->unplaced;
+    for (uint32_t i = 0; i < t->n; i++) {
+        buf_text(rest, rest->n ? ", " : "");
+        buf_str(rest, t->lines[i]);
+    }
+}
+
+/* ---- work, ways up and down, ends ---- */
+
+static void draw_work(struct cable_floor *c)
 {
     for (int holes = 0; holes < 2; holes++) /* holes are smaller: over the boards */
-        for (uint32_t i = 0; i < c->plan->work.n; i++) {
-            const struct cable_work *w = &c->plan->work.v[i];
-            const struct vec2 at = on_paper(c, w->at_m);
+        for (uint32_t i = 0; i < c->in->plan->work.n; i++) {
+            const struct cable_work *w = &c->in->plan->work.v[i];
+            const struct vec2 at = on_paper(c, (struct vec2){ w->at_m.x, w->at_m.y });
             if (w->floor != c->s->plan.floor || (w->kind == WORK_HOLE) != (holes == 1))
                 continue;
-            if (w->kind == WORK_HOLE) {
+            if (w->kind == WORK_HOLE)
                 mark_hole(&c->s->pen, at);
-                c->holes++;
-            } else {
+            else
                 mark_board(&c->s->pen, at);
-                c->boards++;
-            }
+            c->n_work[w->kind]++;
             block(c, at, w->kind == WORK_HOLE ? HOLE_MM : BOARD_MM);
         }
 }
 
-static void draw_risers(struct cable_sheet *c)
+static void name_work(struct cable_floor *c)
 {
-    for (uint32_t i = 0; i < c->risers.n; i++) {
-        const struct riser *r = &c->risers.v[i];
-        if (r->up)
-            mark_arrow(&c->s->pen, r->at, true);
-        if (r->down)
-            mark_arrow(&c->s->pen, r->at, false);
-        block(c, r->at, RISER_MM + 0.3);
+    for (uint32_t i = 0; i < c->in->plan->work.n; i++) {
+        const struct cable_work *w = &c->in->plan->work.v[i];
+        if (w->floor != c->s->plan.floor)
+            continue;
+        const struct tag t = { { install_work_mark(c->s->arena, c->in, i) }, 1, TEXT_FIGURE_B };
+        must_name(c, &t, on_paper(c, (struct vec2){ w->at_m.x, w->at_m.y }),
+                  (w->kind == WORK_HOLE ? HOLE_MM : BOARD_MM) + 0.3);
     }
 }
 
-/* ---- ids ---- */
-
-/* Near a point of the way, as close as there is room. */
-static bool label_at(struct cable_sheet *c, struct str id, struct vec2 at_m)
+static void draw_rises(struct cable_floor *c)
 {
-    static const double REACHES_MM[] = { 1.0, 1.8, 3.0, 4.5 };
+    const struct house *h = c->s->house;
+    const struct floor *f = &h->floors.v[c->s->plan.floor];
+    for (uint32_t i = 0; i < c->in->rises.n; i++) {
+        const struct install_rise *r = &c->in->rises.v[i];
+        if (!cable_rise_is_here(h, r, c->s->plan.floor))
+            continue;
+        const struct vec2 at = on_paper(c, r->at_m);
+        if (r->high_m > f->level_m + 0.3)
+            mark_arrow(&c->s->pen, at, true);
+        if (r->low_m < f->level_m - 0.02 || r->high_m <= f->level_m + 0.3)
+            mark_arrow(&c->s->pen, at, false);
+        c->n_rises++;
+        block(c, at, RISER_MM + 0.3);
+    }
+}
+
+static void name_rises(struct cable_floor *c)
+{
+    for (uint32_t i = 0; i < c->in->rises.n; i++) {
+        const struct install_rise *r = &c->in->rises.v[i];
+        if (!cable_rise_is_here(c->s->house, r, c->s->plan.floor))
+            continue;
+        struct tag t = { .style = TEXT_FIGURE_B };
+        const char *mark = arena_printf(c->s->arena, "R%u", i + 1);
+        c->s->failed |= !mark;
+        t.lines[t.n++] = str_from(mark ? mark : "");
+        const struct str where = cable_rise_leads(c->s, r);
+        if (where.n)
+            t.lines[t.n++] = where;
+        must_name(c, &t, on_paper(c, r->at_m), RISER_MM + 0.6);
+    }
+}
+
+/* Where the things of a floor are that cables end at. */
+static bool end_place(const struct house *h, const struct cable_end *end, uint32_t floor, struct vec2 *at_m,
+                      bool *is_marked)
+{
+    uint32_t on = NO_REF;
+    struct vec3 at = { RT_NOT_GIVEN, RT_NOT_GIVEN, 0 };
+    *is_marked = true; /* devices and access points have marks of their own */
+    if (end->equipment != NO_REF) {
+        const struct equipment *e = &h->equipment.v[end->equipment];
+        const struct mount *m = e->mount.i == NO_REF ? NULL : &h->mounts.v[e->mount.i];
+        on = m ? m->floor.i : e->floor.i;
+        at = m ? m->at_m : e->at_m;
+        *is_marked = e->part.i != NO_REF && h->parts.list.v[e->part.i].radios.n > 0;
+    } else if (end->device != NO_REF) {
+        on = h->devices.v[end->device].floor.i;
+        at = h->devices.v[end->device].at_m;
+    }
+    *at_m = (struct vec2){ at.x, at.y };
+    return on == floor && is_given(at.x) && is_given(at.y);
+}
+
+struct end_group {
+    struct vec2 at_m;
+    struct tag tag;
+    bool is_square;
+};
+
+typedef VEC(struct end_group) end_vec;
+
+static void add_end(struct cable_floor *c, end_vec *all, const struct cable_end *end)
+{
+    struct vec2 at_m;
+    bool is_marked;
+    if (!end_place(c->s->house, end, c->s->plan.floor, &at_m, &is_marked))
+        return;
+    const bool is_square = !is_marked;
+    const bool is_ap = is_marked && end->equipment != NO_REF; /* the plan names it */
+    struct end_group *g = NULL;
+    for (uint32_t i = 0; i < all->n && !g; i++)
+        if (vec2_len(vec2_sub(all->v[i].at_m, at_m)) < SAME_END_M)
+            g = &all->v[i];
+    if (!g) {
+        const struct end_group new = { .at_m = at_m, .tag = { .style = TEXT_THING } };
+        if (!VEC_PUSH(c->s->arena, all, new)) {
+            c->s->failed = true;
+            return;
+        }
+        g = &all->v[all->n - 1];
+    }
+    g->is_square |= is_square;
+    const struct str name = install_id_words(c->s->arena, end->what);
+    for (uint32_t i = 0; i < g->tag.n; i++)
+        if (str_eq(g->tag.lines[i], name))
+            return;
+    if (!is_ap && g->tag.n < RT_COUNT(g->tag.lines))
+        g->tag.lines[g->tag.n++] = name;
+}
+
+static end_vec find_ends(struct cable_floor *c)
+{
+    end_vec all = { 0 };
+    for (uint32_t k = 0; k < c->s->house->cables.n; k++) {
+        add_end(c, &all, &c->s->house->cables.v[k].from);
+        add_end(c, &all, &c->s->house->cables.v[k].to);
+    }
+    for (uint32_t i = 0; i < all.n; i++)
+        if (all.v[i].is_square) {
+            mark_end(&c->s->pen, on_paper(c, all.v[i].at_m));
+            block(c, on_paper(c, all.v[i].at_m), END_MM);
+            c->has_squares = true;
+        }
+    return all;
+}
+
+static void name_ends(struct cable_floor *c, const end_vec *all)
+{
+    for (uint32_t i = 0; i < all->n; i++)
+        if (all->v[i].tag.n)
+            must_name(c, &all->v[i].tag, on_paper(c, all->v[i].at_m), END_MM + 0.4);
+}
+
+/* ---- names of cables ---- */
+
+static bool same_set(const struct stretch *a, const struct stretch *b, uint32_t n)
+{
+    return a->lie == b->lie && (a->run == NO_REF) == (b->run == NO_REF) && a->n_cables == b->n_cables &&
+           memcmp(a->has, b->has, n * sizeof *a->has) == 0 && (a->lie != LIE_SEEN || fabs(a->z_m - b->z_m) < 0.05);
+}
+
+static double shown_mm(const struct cable_floor *c, const struct stretch *t)
+{
+    const struct plan *p = &c->s->plan;
+    double shown = 0.0;
+    for (int i = 0; i < 20; i++) {
+        const struct vec2 at = vec2_add(t->a, vec2_scale(vec2_sub(t->b, t->a), (i + 0.5) / 20.0));
+        shown += at.x > p->lo.x && at.y > p->lo.y && at.x < p->hi.x && at.y < p->hi.y;
+    }
+    return shown / 20.0 * plan_mm(p, vec2_len(vec2_sub(t->b, t->a)));
+}
+
+/* The ids, and for what is seen its height; a star if nobody gave the way. */
+static struct tag tag_of(struct cable_floor *c, const struct stretch *t)
+{
     struct sheet *s = c->s;
-    const struct plan *p = &s->plan;
-    const struct text_size size = pen_measure(&s->pen, TEXT_TAG, id);
-    if (at_m.x < p->lo.x || at_m.y < p->lo.y || at_m.x > p->hi.x || at_m.y > p->hi.y)
-        return false;
-    for (size_t i = 0; i < RT_COUNT(REACHES_MM); i++) {
-        struct draw_box box;
-        if (!label_fit_beside(&s->space, plan_at(p, at_m), REACHES_MM[i], size.w_mm, size.h_mm, 0.3, &box))
-            continue;
-        pen_text(&s->pen, TEXT_TAG, id, box.x_mm, box.y_mm);
-        label_take(&s->space, id, box);
-        return true;
+    const struct house *h = s->house;
+    struct tag tag = { .style = TEXT_TAG };
+    struct buf more = { .arena = s->arena };
+    if (t->n_cables <= NAMES_MOST) {
+        for (uint32_t k = 0; k < h->cables.n; k++)
+            if (t->has[k])
+                tag.lines[tag.n++] = h->cables.v[k].id;
+    } else {
+        const char *words = arena_printf(s->arena, "%u cables, K%u", t->n_cables, ++c->n_bundles);
+        tag.lines[tag.n++] = str_from(words ? words : "");
+        s->failed |= !words || !VEC_PUSH(s->arena, &c->bundles, t);
     }
-    return false;
+    for (uint32_t i = 0; t->run != NO_REF && i < c->in->trenches.n; i++)
+        if (c->in->trenches.v[i] == t->run)
+            buf_printf(&more, "T%u", i + 1);
+    if (t->lie == LIE_SEEN)
+        buf_printf(&more, "at %+.2f", t->z_m - h->floors.v[s->plan.floor].level_m);
+    if (t->run == NO_REF && t->lie != LIE_CORD)
+        buf_text(&more, "*");
+    s->failed |= more.failed;
+    if (more.n && !more.failed)
+        tag.lines[tag.n++] = buf_done(&more);
+    return tag;
 }
 
-/* Beside the cable's stretches here, from its far end back, where cables have parted; false: there is no room. */
-static bool label_cable(struct cable_sheet *c, uint32_t cable)
+/* Names the stretches of one set where there is most room: along its longest. */
+static void name_set(struct cable_floor *c, const struct stretch *t)
 {
-    const struct routed_cable *r = &c->plan->cables[cable];
-    for (uint32_t i = r->legs.n; i-- > 0;) {
-        const struct cable_leg *l = &r->legs.v[i];
-        if (!shows(c->plan->h, l, c->s->plan.floor) || is_upright(l))
-            continue;
-        for (int k = LABEL_STEPS; k > 0; k--)
-            if (label_at(c, c->plan->h->cables.v[cable].id, along(l, (double)k / (LABEL_STEPS + 1))))
-                return true;
+    static const double PARTS[] = { 0.5, 0.35, 0.65, 0.2, 0.8 };
+    struct vec2 at[RT_COUNT(PARTS)];
+    uint32_t n = 0;
+    const struct plan *p = &c->s->plan;
+    for (uint32_t i = 0; i < RT_COUNT(PARTS); i++) {
+        const struct vec2 m = vec2_add(t->a, vec2_scale(vec2_sub(t->b, t->a), PARTS[i]));
+        if (m.x > p->lo.x - BESIDE_M && m.y > p->lo.y - BESIDE_M && m.x < p->hi.x + BESIDE_M &&
+            m.y < p->hi.y + BESIDE_M)
+            at[n++] = plan_at(p, m);
     }
-    return false;
+    const struct tag tag = tag_of(c, t);
+    if (!n || !name_near(c, &tag, at, n, LINE_MM + 0.5, FAR_MM))
+        return;
+    for (uint32_t k = 0; k < c->s->house->cables.n; k++)
+        c->is_named[k] |= t->has[k];
 }
 
-static bool is_here(const struct cable_sheet *c, uint32_t cable)
+static bool has_unnamed(const struct cable_floor *c, const struct stretch *t)
 {
-    for (uint32_t i = 0; i < c->plan->cables[cable].legs.n; i++)
-        if (shows(c->plan->h, &c->plan->cables[cable].legs.v[i], c->s->plan.floor))
+    for (uint32_t k = 0; k < c->s->house->cables.n; k++)
+        if (t->has[k] && !c->is_named[k])
             return true;
     return false;
 }
 
-/* What found no room stands in the sheet's foot. */
-static void label_cables(struct cable_sheet *c, struct buf *rest)
+static void name_cables(struct cable_floor *c)
 {
-    for (uint32_t k = 0; k < c->plan->h->cables.n; k++)
-        if (is_here(c, k) && !label_cable(c, k)) {
-            buf_text(rest, rest->n ? ", " : "also here: ");
-            buf_str(rest, c->plan->h->cables.v[k].id);
+    bool *done = ARENA_ARRAY(c->s->arena, bool, c->stretches.n);
+    if (!done) {
+        c->s->failed = true;
+        return;
+    }
+    for (;;) { /* the longest first; a short one only for names that stand nowhere else */
+        uint32_t best = NO_REF;
+        double best_mm = 0.0;
+        for (uint32_t i = 0; i < c->stretches.n; i++) {
+            const double len_mm = done[i] ? 0.0 : shown_mm(c, &c->stretches.v[i]);
+            if (len_mm > best_mm + 1e-6) {
+                best = i;
+                best_mm = len_mm;
+            }
         }
+        if (best == NO_REF || c->s->failed)
+            break;
+        const struct stretch *t = &c->stretches.v[best];
+        for (uint32_t i = 0; i < c->stretches.n; i++)
+            done[i] |= same_set(t, &c->stretches.v[i], c->s->house->cables.n);
+        if (best_mm >= SHORT_MM || has_unnamed(c, t))
+            name_set(c, t);
+    }
 }
 
 /* ---- foot ---- */
@@ -359,55 +541,68 @@ static double write_words(struct sheet *s, const char *words, double x_mm, doubl
 {
     const struct text_size size = pen_measure(&s->pen, TEXT_KEY, str_from(words));
     pen_text_in(&s->pen, TEXT_KEY, INK_LINE, str_from(words), x_mm, y_mm - size.h_mm / 2.0);
-    return x_mm + size.w_mm + 6.0;
+    return x_mm + size.w_mm + 5.0;
 }
 
-static void write_key(struct cable_sheet *c, struct str rest)
+static void write_key(struct cable_floor *c)
 {
     struct sheet *s = c->s;
-    double x = 15.0, y = s->h_mm - 33.0;
+    double x = 15.0, y = s->h_mm - 37.0;
+    bool any_generated = false;
     for (int lie = 0; lie < LIE_COUNT; lie++) {
         bool is_used = false;
-        for (uint32_t i = 0; i < c->stretches.n; i++)
+        for (uint32_t i = 0; i < c->stretches.n; i++) {
             is_used |= (int)c->stretches.v[i].lie == lie;
+            any_generated |= c->stretches.v[i].run == NO_REF && c->stretches.v[i].lie != LIE_CORD;
+        }
         if (!is_used)
             continue;
         pen_ink(&s->pen, INK_LINE);
         dashes_of(&s->pen, (enum lie)lie);
-        pen_line(&s->pen, (struct vec2){ x, y }, (struct vec2){ x + 9.0, y }, LINE_MM);
+        pen_line(&s->pen, (struct vec2){ x, y }, (struct vec2){ x + 9.0, y }, width_mm((enum lie)lie, 1));
         pen_dashes(&s->pen, 0, 0);
         x = write_words(s, LIES[lie].says, x + 10.5, y);
     }
+    x = write_words(s,
+                    any_generated ? "wider lines hold several cables; * worked out, not given"
+                                  : "wider lines hold several cables",
+                    x, y);
     x = 16.5;
-    y = s->h_mm - 28.0;
-    if (c->holes) {
+    y = s->h_mm - 32.5;
+    if (c->n_work[WORK_HOLE]) {
         mark_hole(&s->pen, (struct vec2){ x, y });
-        x = write_words(s, "hole", x + 2.6, y);
+        x = write_words(s, "H hole", x + 2.6, y);
     }
-    if (c->boards) {
+    if (c->n_work[WORK_BOARD]) {
         mark_board(&s->pen, (struct vec2){ x, y });
-        x = write_words(s, "board lifted", x + 2.6, y);
+        x = write_words(s, "B board lifted", x + 2.6, y);
     }
-    if (c->risers.n) {
+    if (c->n_rises) {
         mark_arrow(&s->pen, (struct vec2){ x, y + 0.9 }, true);
-        x = write_words(s, "goes up", x + 2.6, y);
+        x = write_words(s, "R goes up", x + 2.6, y);
         mark_arrow(&s->pen, (struct vec2){ x, y - 0.9 }, false);
-        x = write_words(s, "goes down", x + 2.6, y);
+        x = write_words(s, "R goes down", x + 2.6, y);
     }
-    if (rest.n)
-        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, rest, 15.0, s->h_mm - 24.0);
+    if (c->has_squares) {
+        mark_end(&s->pen, (struct vec2){ x, y });
+        x = write_words(s, "switch, gateway, box", x + 2.6, y);
+    }
+    (void)write_words(s, "numbers are the same on every sheet; heights in metres above this floor", x, y);
 }
 
-static struct sheet_words words_of(struct cable_sheet *c)
+static struct sheet_words words_of(struct cable_floor *c)
 {
     struct sheet *s = c->s;
     const struct floor *f = &s->house->floors.v[s->plan.floor];
+    const uint32_t holes = c->n_work[WORK_HOLE], boards = c->n_work[WORK_BOARD];
     uint32_t n = 0;
-    for (uint32_t k = 0; k < c->plan->h->cables.n; k++)
-        n += is_here(c, k);
-    const char *soft =
-        arena_printf(s->arena, "%u cable%s, %u hole%s, %u board%s to lift; wider lines hold several cables", n,
-                     n == 1 ? "" : "s", c->holes, c->holes == 1 ? "" : "s", c->boards, c->boards == 1 ? "" : "s");
+    for (uint32_t k = 0; k < c->s->house->cables.n; k++)
+        n += c->is_here[k];
+    const char *soft = arena_printf(
+        s->arena, "%u cable%s, %u hole%s, %u board%s to lift; floor at %+.2f m, ceiling %.2f m up", n,
+        n == 1 ? "" : "s", holes, holes == 1 ? "" : "s", boards, boards == 1 ? "" : "s", f->level_m, f->height_m);
+    if (f->open_air)
+        soft = arena_printf(s->arena, "%u cable%s; ground at %+.2f m", n, n == 1 ? "" : "s", f->level_m);
     s->failed |= !soft;
     return (struct sheet_words){ .title = f->says.n ? f->says : f->id,
                                  .head = STR("cables, and the work that they take"),
@@ -418,22 +613,32 @@ static struct sheet_words words_of(struct cable_sheet *c)
 
 void cable_sheet_paint(struct sheet *s)
 {
-    struct cable_sheet c = { .s = s, .plan = s->options->cables };
-    struct buf rest = { .arena = s->arena };
+    struct cable_floor c = { .s = s,
+                             .unplaced = { .arena = s->arena },
+                             .right_mm = s->w_mm - 15.0 - CABLE_SIDE_MM - 2.0 };
     sheet_begin(s);
-    gather(&c);
+    if (!gather(&c)) {
+        s->failed = true;
+        return;
+    }
     plan_draw_things(&s->pen, &s->plan, &s->space);
     plan_draw_walls(&s->pen, &s->plan, &s->space);
     draw_stretches(&c);
     draw_work(&c);
-    draw_risers(&c);
+    draw_rises(&c);
+    const end_vec ends = find_ends(&c);
     s->marks = plan_draw_mounts(&s->pen, &s->plan, &s->space, false, true);
-    label_cables(&c, &rest);
+    plan_draw_dimensions(&s->pen, &s->plan, &s->space);
+    name_ends(&c, &ends);
+    name_work(&c);
+    name_rises(&c);
+    name_cables(&c);
     plan_draw_rooms(&s->pen, &s->plan, &s->space, &s->room_key);
     plan_name_things(&s->pen, &s->plan, &s->space);
-    plan_draw_dimensions(&s->pen, &s->plan, &s->space);
     const struct sheet_words words = words_of(&c);
     sheet_finish(s, &words, NULL);
-    write_key(&c, buf_done(&rest));
-    s->failed |= rest.failed || s->space.failed;
+    write_key(&c);
+    cable_side_write(&c);
+    cable_cautions(s, s->h_mm - 29.5, s->w_mm - 30.0 - 130.0);
+    s->failed |= c.unplaced.failed || s->space.failed;
 }

@@ -68,6 +68,14 @@ bool label_is_free(const struct label_space *s, struct draw_box box, double gap_
     return true;
 }
 
+bool label_line_is_free(const struct label_space *s, struct vec2 a, struct vec2 b)
+{
+    for (uint32_t i = 0; i < s->labels.n; i++)
+        if (line_meets_box(a, b, s->labels.v[i].box))
+            return false;
+    return true;
+}
+
 static bool box_is_inside(vec2_list outline, struct draw_box box)
 {
     const struct vec2 middle = { box.x_mm + box.w_mm / 2.0, box.y_mm + box.h_mm / 2.0 };

@@ -26,6 +26,9 @@ void label_take(struct label_space *s, struct str text, struct draw_box box);
 /* True if the box, widened by gap_mm on every side, touches nothing taken. */
 bool label_is_free(const struct label_space *s, struct draw_box box, double gap_mm);
 
+/* True if the line touches no text. */
+bool label_line_is_free(const struct label_space *s, struct vec2 a, struct vec2 b);
+
 /* The place for a text of w_mm x h_mm inside an outline (mm on the sheet), as near to `wish` (the text's middle) as
  * possible; false if it does not fit. */
 bool label_fit_inside(const struct label_space *s, vec2_list outline, struct vec2 wish, double w_mm, double h_mm,

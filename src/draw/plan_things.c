@@ -527,6 +527,7 @@ static void draw_dimension(struct pen *pen, struct label_space *space, struct ve
     const struct vec2 p = vec2_add(a, vec2_scale(out, away_mm)), q = vec2_add(b, vec2_scale(out, away_mm));
     pen_ink(pen, INK_LINE);
     pen_line(pen, p, q, THIN_MM);
+    label_block_strip(space, p, q, THIN_MM);
     const struct vec2 ends[2] = { p, q };
     for (int i = 0; i < 2; i++) { /* extension line, and the oblique stroke of building drawings */
         pen_line(pen, vec2_sub(ends[i], vec2_scale(out, away_mm - 1.5)), vec2_add(ends[i], vec2_scale(out, 1.2)),

@@ -12,6 +12,7 @@
 #define DIMENSION_MM 9.0
 #define NOTE_MM 64.0 /* width of the column of notes */
 #define NOTE_APART_MM 14.0
+#define NOTES_MM (NOTE_APART_MM + NOTE_MM)
 #define ELBOW_MM 5.0
 #define NOTE_SPACE_MM 5.0
 #define SPOT_MM 1.7
@@ -227,23 +228,22 @@ static const struct {
     double w_mm, h_mm;
 } PAPERS[] = { { "A4", 297, 210 }, { "A3", 420, 297 } };
 
-static bool fits(uint32_t paper, double scale, struct vec2 span_m, bool has_notes)
+static bool fits(uint32_t paper, double scale, struct vec2 span_m, double side_mm)
 {
-    const double notes_mm = has_notes ? NOTE_APART_MM + NOTE_MM : 0.0;
-    const double w = PAPERS[paper].w_mm - 2.0 * MARGIN_MM - DIMENSION_MM - notes_mm;
+    const double w = PAPERS[paper].w_mm - 2.0 * MARGIN_MM - DIMENSION_MM - side_mm;
     const double h = PAPERS[paper].h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM;
     return span_m.x * 1000.0 / scale <= w && span_m.y * 1000.0 / scale <= h;
 }
 
 /* The largest scale, on the smaller paper if that will do. */
-static double choose_paper(struct vec2 span_m, bool has_notes, uint32_t *paper)
+static double choose_paper(struct vec2 span_m, double side_mm, uint32_t least_paper, uint32_t *paper)
 {
     static const double STEPS[] = { 2, 5, 10 };
     for (double ten = 10.0; ten < 1e7; ten *= 10.0)
         for (uint32_t i = 0; i < RT_COUNT(STEPS); i++)
-            for (*paper = 0; *paper < RT_COUNT(PAPERS); ++*paper) {
+            for (*paper = least_paper; *paper < RT_COUNT(PAPERS); ++*paper) {
                 const double scale = STEPS[i] * ten;
-                if (fits(*paper, scale, span_m, has_notes))
+                if (fits(*paper, scale, span_m, side_mm))
                     return scale;
                 if (scale < 50.0)
                     break; /* the larger paper is not worth so large a plan */
@@ -266,8 +266,8 @@ static bool house_is_turned(const struct house *h)
     double gain = 0.0;
     for (uint32_t i = 0; i < h->floors.n; i++) {
         uint32_t paper[2];
-        const double upright = choose_paper(span_of(h, i, false), true, &paper[0]);
-        const double turned = choose_paper(span_of(h, i, true), true, &paper[1]);
+        const double upright = choose_paper(span_of(h, i, false), NOTES_MM, 0, &paper[0]);
+        const double turned = choose_paper(span_of(h, i, true), NOTES_MM, 0, &paper[1]);
         gain += log(upright / turned) + 0.3 * ((double)paper[0] - (double)paper[1]);
     }
     return gain > 1e-9;
@@ -284,13 +284,14 @@ void sheet_lay_out(struct sheet *s)
     uint32_t paper;
     s->plan.is_turned = house_is_turned(s->house);
     const struct vec2 span_m = span_of(s->house, g->floor, s->plan.is_turned);
-    s->plan.scale = choose_paper(span_m, s->notes.n > 0, &paper);
+    const bool is_cable = s->subject.what == DRAW_CABLE; /* its tables stand beside the plan */
+    const double side_mm = is_cable ? SHEET_SIDE_MM : s->notes.n ? NOTES_MM : 0.0;
+    s->plan.scale = choose_paper(span_m, side_mm, is_cable ? RT_COUNT(PAPERS) - 1 : 0, &paper);
     s->paper = PAPERS[paper].name;
     s->w_mm = PAPERS[paper].w_mm;
     s->h_mm = PAPERS[paper].h_mm;
     const double plan_w = plan_mm(&s->plan, span_m.x), plan_h = plan_mm(&s->plan, span_m.y);
-    const double notes_w = s->notes.n ? NOTE_APART_MM + NOTE_MM : 0.0;
-    s->plan.x_mm = (s->w_mm - plan_w - notes_w + DIMENSION_MM) / 2.0;
+    s->plan.x_mm = (s->w_mm - plan_w - side_mm + DIMENSION_MM) / 2.0;
     s->plan.y_mm = HEAD_MM + DIMENSION_MM + (s->h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM - plan_h) / 2.0;
     sort_notes(s);
     place_notes(s, s->plan.x_mm + plan_w + NOTE_APART_MM, HEAD_MM, s->h_mm - FOOT_MM);

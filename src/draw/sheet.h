@@ -40,6 +40,8 @@ struct sheet_note {
     LIST(struct str) head, lines, advice;
 };
 
+#define SHEET_SIDE_MM 104.0 /* kept free right of the plan on sheets of cables, for their tables */
+
 struct sheet {
     struct arena *arena;
     struct pen pen;

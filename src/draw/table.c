@@ -2,17 +2,17 @@
 
 #include <math.h>
 
-#define APART_MM 3.0 /* left free at the end of a column */
-#define ROW_PAD_MM 0.9
+#define APART_MM 2.0 /* left free at the end of a column */
+#define HEAD_PAD_MM 0.9
 
 typedef VEC(struct str) line_vec;
 
-static enum text_style style_of(const struct table *t, uint32_t column)
+static enum text_style style_of(const struct sheet_table *t, uint32_t column)
 {
     return t->columns[column].is_bold ? TEXT_CELL_B : TEXT_CELL;
 }
 
-static line_vec lines_of(struct sheet *s, const struct table *t, uint32_t column, struct str cell)
+static line_vec lines_of(struct sheet *s, const struct sheet_table *t, uint32_t column, struct str cell)
 {
     line_vec lines = { 0 };
     for (size_t from = 0; from < cell.n;) {
@@ -28,7 +28,7 @@ static line_vec lines_of(struct sheet *s, const struct table *t, uint32_t column
 
 static double line_mm(struct sheet *s) { return pen_measure(&s->pen, TEXT_CELL, STR("x")).h_mm; }
 
-double table_width_mm(const struct table *t)
+double table_width_mm(const struct sheet_table *t)
 {
     double w_mm = 0.0;
     for (uint32_t i = 0; i < t->n_columns; i++)
@@ -36,43 +36,43 @@ double table_width_mm(const struct table *t)
     return w_mm;
 }
 
-double table_head_mm(struct sheet *s) { return pen_measure(&s->pen, TEXT_KEY, STR("x")).h_mm + 2.0 * ROW_PAD_MM; }
+double table_head_mm(struct sheet *s) { return pen_measure(&s->pen, TEXT_KEY, STR("x")).h_mm + 2.0 * HEAD_PAD_MM; }
 
-double table_row_mm(struct sheet *s, const struct table *t, const table_row *row)
+double table_row_mm(struct sheet *s, const struct sheet_table *t, const table_row *row)
 {
     uint32_t most = 1;
     for (uint32_t i = 0; i < t->n_columns; i++) {
         const line_vec lines = lines_of(s, t, i, row->v[i]);
         most = lines.n > most ? lines.n : most;
     }
-    return most * line_mm(s) + 2.0 * ROW_PAD_MM;
+    return most * line_mm(s) + 2.0 * t->pad_mm;
 }
 
-static void rule(struct sheet *s, const struct table *t, double y_mm, enum ink ink, double width_mm)
+static void rule(struct sheet *s, const struct sheet_table *t, double y_mm, enum ink ink, double width_mm)
 {
     pen_ink(&s->pen, ink);
     pen_line(&s->pen, (struct vec2){ t->x_mm, y_mm }, (struct vec2){ t->x_mm + table_width_mm(t), y_mm }, width_mm);
 }
 
-void table_draw_head(struct sheet *s, const struct table *t, double *y_mm)
+void table_draw_head(struct sheet *s, const struct sheet_table *t, double *y_mm)
 {
     double x_mm = t->x_mm;
     for (uint32_t i = 0; i < t->n_columns; i++) {
-        pen_text(&s->pen, TEXT_KEY, str_from(t->columns[i].head), x_mm, *y_mm + ROW_PAD_MM);
+        pen_text(&s->pen, TEXT_KEY, str_from(t->columns[i].head), x_mm, *y_mm + HEAD_PAD_MM);
         x_mm += t->columns[i].w_mm;
     }
     *y_mm += table_head_mm(s);
     rule(s, t, *y_mm, INK_LINE, 0.3);
 }
 
-void table_draw_row(struct sheet *s, const struct table *t, const table_row *row, double *y_mm)
+void table_draw_row(struct sheet *s, const struct sheet_table *t, const table_row *row, double *y_mm)
 {
     const double high_mm = table_row_mm(s, t, row), each_mm = line_mm(s);
     double x_mm = t->x_mm;
     for (uint32_t i = 0; i < t->n_columns; i++) {
         const line_vec lines = lines_of(s, t, i, row->v[i]);
         for (uint32_t k = 0; k < lines.n; k++) {
-            const double top_mm = *y_mm + ROW_PAD_MM + k * each_mm;
+            const double top_mm = *y_mm + t->pad_mm + k * each_mm;
             const struct text_size size = pen_measure(&s->pen, style_of(t, i), lines.v[k]);
             pen_text(&s->pen, style_of(t, i), lines.v[k], x_mm, top_mm);
             label_take(&s->space, lines.v[k], (struct draw_box){ x_mm, top_mm, size.w_mm, size.h_mm - 0.01 });

@@ -110,8 +110,8 @@ struct str install_step_words(struct arena *a, const struct install *in, uint32_
 struct str install_caution(const struct install *in, uint32_t work);
 /* "category 6, 6.1 mm". */
 struct str install_kind_words(struct arena *a, const struct house *h, uint32_t cable);
-/* "switch in the cupboard under the stairs, 1.25 m up". */
-struct str install_end_words(struct arena *a, const struct house *h, const struct cable_end *end);
+/* "switch:4, cupboard under the stairs, 1.25 m up"; its port is the file's, else the one picked (0: it has one). */
+struct str install_end_words(struct arena *a, const struct house *h, const struct cable_end *end, unsigned picked);
 /* Outdoors, between buildings, distance to mains, length given: what else there is to say; may be empty. */
 struct str install_notes(struct arena *a, const struct install *in, uint32_t cable);
 

@@ -96,12 +96,12 @@ static bool dim_to(const struct stretch *s, struct vec2 at, struct install_dim *
 }
 
 /* The nearest wall in sight that does not run along `along` (NULL: any); its stretch. */
-static bool nearest_dim(const struct house *h, uint32_t floor, struct vec2 at, const struct vec2 *along, uint32_t but,
+static bool nearest_dim(const struct house *h, uint32_t floor, struct vec2 at, const struct vec2 *along,
                         struct install_dim *out, struct stretch *found)
 {
     bool any = false;
     for (uint32_t w = 0; w < h->walls.n; w++)
-        for (uint32_t i = 0; w != but && h->walls.v[w].floor.i == floor && i + 1 < h->walls.v[w].line.n; i++) {
+        for (uint32_t i = 0; h->walls.v[w].floor.i == floor && i + 1 < h->walls.v[w].line.n; i++) {
             struct stretch s;
             struct install_dim dim;
             if (!stretch_of(h, w, i, &s) || (along && fabs(vec2_cross(*along, s.d)) < ACROSS_SINE) ||
@@ -122,7 +122,7 @@ static void dim_along_wall(const struct house *h, const struct cable_work *work,
     struct stretch other;
     const double along_m = vec2_dot(vec2_sub(at, s->a), s->d);
     out->n_dims = 1;
-    if (nearest_dim(h, work->floor, at, &s->d, s->wall, &out->dims[0], &other))
+    if (nearest_dim(h, work->floor, at, &s->d, &out->dims[0], &other))
         return;
     const bool first = along_m < s->len_m / 2.0;
     out->dims[0] = (struct install_dim){ fabs(first ? along_m : s->len_m - along_m), s->wall,
@@ -132,9 +132,9 @@ static void dim_along_wall(const struct house *h, const struct cable_work *work,
 uint32_t install_dims_at(const struct house *h, uint32_t floor, struct vec2 at_m, struct install_dim *dims)
 {
     struct stretch first, second;
-    if (!nearest_dim(h, floor, at_m, NULL, NO_REF, &dims[0], &first))
+    if (!nearest_dim(h, floor, at_m, NULL, &dims[0], &first))
         return 0;
-    return nearest_dim(h, floor, at_m, &first.d, NO_REF, &dims[1], &second) ? 2 : 1;
+    return nearest_dim(h, floor, at_m, &first.d, &dims[1], &second) ? 2 : 1;
 }
 
 /* Is there a room on both sides? */

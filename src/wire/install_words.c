@@ -3,6 +3,7 @@
 
 #include "base/units.h"
 #include "house/polygon.h"
+#include "wire/end_label.h"
 #include "wire/install.h"
 
 /* A cable whose way is longer than the length that the file gives is worth a remark from this much on. */
@@ -67,7 +68,7 @@ struct str install_place_words(struct arena *a, const struct install *in, uint32
     for (uint32_t i = 0; i < w->n_dims; i++) {
         const struct str name = install_id_words(a, h->walls.v[w->dims[i].wall].id);
         if (w->dims[i].wall == w->wall)
-            buf_printf(&b, "%.2f m from its end", w->dims[i].m);
+            buf_printf(&b, "%.2f m from its nearer corner", w->dims[i].m);
         else
             buf_printf(&b, "%s%.2f m from %.*s", i ? ", " : "", w->dims[i].m, STR_ARG(name));
     }
@@ -171,7 +172,11 @@ struct str install_step_words(struct arena *a, const struct install *in, uint32_
         buf_text(&b, " at ");
         add_level(&b, h, s->floor, s->from_m);
     }
-    buf_printf(&b, ": %.*s%s", STR_ARG(says), s->run == NO_REF ? "*" : "");
+    if (str_is(says, "to it")) /* between the thing itself and the wall or run beside it */
+        buf_printf(&b, ": %s %.*s*", step ? "to" : "from",
+                   STR_ARG(step ? h->cables.v[cable].to.what : h->cables.v[cable].from.what));
+    else
+        buf_printf(&b, ": %.*s%s", STR_ARG(says), s->run == NO_REF ? "*" : "");
     for (uint32_t i = 0; i < in->trenches.n; i++)
         if (s->run != NO_REF && in->trenches.v[i] == s->run)
             buf_printf(&b, " (T%u)", i + 1);
@@ -217,7 +222,7 @@ struct str install_kind_words(struct arena *a, const struct house *h, uint32_t c
     return done(&b);
 }
 
-struct str install_end_words(struct arena *a, const struct house *h, const struct cable_end *end)
+struct str install_end_words(struct arena *a, const struct house *h, const struct cable_end *end, unsigned picked)
 {
     uint32_t room = NO_REF, floor = NO_REF;
     struct vec3 at_m = { RT_NOT_GIVEN, RT_NOT_GIVEN, RT_NOT_GIVEN };
@@ -234,9 +239,7 @@ struct str install_end_words(struct arena *a, const struct house *h, const struc
         at_m = d->at_m;
     }
     struct buf b = { .arena = a };
-    buf_str(&b, end->what);
-    if (is_given(end->port))
-        buf_printf(&b, " port %.0f", end->port);
+    buf_str(&b, end_label_port(a, end->what, end_label_number(end, picked)));
     if (room == NO_REF && floor != NO_REF && is_given(at_m.x) && is_given(at_m.y))
         room = house_room_at(h, floor, (struct vec2){ at_m.x, at_m.y });
     if (room != NO_REF) {
