@@ -248,13 +248,14 @@ static void write_tag(struct sheet *s, const struct tag *t, struct draw_box box)
     }
 }
 
-/* Beside one of the points (the first is liked best), no further off than far_mm; false: there is no room. */
+/* Beside one of the points (the first is liked best), its leader clear of texts unless it may cross them; false: there is no
+ * room. */
 static bool name_near(struct cable_floor *c, const struct tag *t, const struct vec2 *at, uint32_t n, double reach_mm,
-                      double far_mm)
+                      bool may_cross)
 {
     struct sheet *s = c->s;
     const struct text_size size = size_of_tag(&s->pen, t);
-    for (double away_mm = 0.0; away_mm <= far_mm; away_mm += away_mm < 4.0 ? 0.7 : 1.5)
+    for (double away_mm = 0.0; away_mm <= FAR_MM; away_mm += away_mm < 4.0 ? 0.7 : 1.5)
         for (uint32_t i = 0; i < n; i++) {
             struct draw_box box;
             struct vec2 line[2];
@@ -264,7 +265,7 @@ static bool name_near(struct cable_floor *c, const struct tag *t, const struct v
                 continue;
             leader_line(at[i], box, reach_mm, line);
             const bool is_far = vec2_len(vec2_sub(line[1], line[0])) > LEADER_MM;
-            if (is_far && !label_line_is_free(&s->space, line[0], line[1]))
+            if (is_far && !may_cross && !label_line_is_free(&s->space, line[0], line[1]))
                 continue;
             if (is_far)
                 draw_leader(s, line);
@@ -276,7 +277,10 @@ static bool name_near(struct cable_floor *c, const struct tag *t, const struct v
 
 static void must_name(struct cable_floor *c, const struct tag *t, struct vec2 at, double reach_mm)
 {
-    if (name_near(c, t, &at, 1, reach_mm, FAR_MM))
+    struct tag brief = *t; /* the rest of a number's words stands beside the plan too */
+    brief.n = t->style == TEXT_FIGURE_B ? 1 : t->n;
+    if (name_near(c, t, &at, 1, reach_mm, false) || name_near(c, &brief, &at, 1, reach_mm, false) ||
+        name_near(c, &brief, &at, 1, reach_mm, true))
         return;
     struct buf *rest = &c->unplaced;
     for (uint32_t i = 0; i < t->n; i++) {
@@ -494,7 +498,7 @@ static void name_set(struct cable_floor *c, const struct stretch *t)
             at[n++] = plan_at(p, m);
     }
     const struct tag tag = tag_of(c, t);
-    if (!n || !name_near(c, &tag, at, n, LINE_MM + 0.5, FAR_MM))
+    if (!n || !name_near(c, &tag, at, n, LINE_MM + 0.5, false))
         return;
     for (uint32_t k = 0; k < c->s->house->cables.n; k++)
         c->is_named[k] |= t->has[k];

@@ -98,6 +98,7 @@ static struct str rise_words(struct cable_floor *c, uint32_t rise)
     const struct install_rise *r = &c->in->rises.v[rise];
     const double level_m = h->floors.v[s->plan.floor].level_m;
     struct buf b = { .arena = s->arena };
+    buf_str(&b, cable_rise_leads(s, r));
     bool *told = ARENA_ARRAY(s->arena, bool, r->pieces.n);
     if (!told) {
         s->failed = true;

@@ -191,10 +191,16 @@ TEST(floor_changes_are_told)
                         continue;
                     uint32_t rise = NO_REF;
                     for (uint32_t r = 0; r < in->rises.n; r++)
-                        if (vec2_len(vec2_sub(in->rises.v[r].at_m, at)) < 0.2)
-                            rise = r;
+                        for (uint32_t q = 0; q < in->rises.v[r].pieces.n; q++)
+                            if (in->rises.v[r].pieces.v[q].cable == k &&
+                                in->rises.v[r].pieces.v[q].low_m < low_m + 0.01 &&
+                                in->rises.v[r].pieces.v[q].high_m > high_m - 0.01)
+                                rise = r;
                     CHECK("has a place", rise != NO_REF);
-                    CHECK("on the plan and beside it", count_labels(&sheet, words(&s, "R%u", rise + 1)) == 2);
+                    const struct str mark = words(&s, "R%u", rise + 1);
+                    CHECK(arena_printf(s.c.run.arena, "%.*s on %.*s, on the plan and beside it", STR_ARG(mark),
+                                       STR_ARG(of->id)),
+                          count_labels(&sheet, mark) == 2);
                     n_changes++;
                 }
         }
