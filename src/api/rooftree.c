@@ -7,6 +7,7 @@
 #include "data/device_kinds.h"
 #include "promise/promise.h"
 #include "promise/spot_report.h"
+#include "wire/open_parts.h"
 
 static const double AVAILABILITY = 0.90;
 
@@ -30,7 +31,7 @@ struct rooftree_house *rooftree_open(const char *path)
     r->arena = arena;
     r->run = (struct run){ .arena = arena, .seed = 1, .n_threads = omp_get_num_procs(), .now_s = time(NULL) };
     rt_problems_init(&r->problems, arena);
-    r->is_good = house_read(&r->run, path, &r->h, &r->problems) == RT_OK &&
+    r->is_good = house_open(&r->run, path, &r->h, &r->problems) == RT_OK &&
                  evaluation_begin(&r->ev, &r->run, r->h, evaluation_default_options(r->h), &r->problems) == RT_OK;
     return r;
 }

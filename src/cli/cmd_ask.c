@@ -1,5 +1,6 @@
 #include "cli/cmd_house.h"
 #include "reach/ask.h"
+#include "wire/open_parts.h"
 
 static enum rt_code read_question(struct cli *cli, const struct house *h, const struct calendar *c, struct asked *q)
 {
@@ -23,7 +24,7 @@ static enum rt_code make_answer(struct cli *cli, struct answer *out)
     struct proof *proof;
     struct asked q = { 0 };
     struct rt_problems *p = &cli->problems;
-    RT_TRY(house_read(&cli->run, cli->args.file, &h, p));
+    RT_TRY(house_open(&cli->run, cli->args.file, &h, p));
     struct evaluation ev = { .run = &cli->run, .h = h };
     RT_TRY(evaluation_proof(&ev, &proof, p));
     RT_TRY(read_question(cli, h, proof->calendar, &q));

@@ -3,6 +3,7 @@
 #include "promise/evaluation.h"
 #include "promise/port_map.h"
 #include "reach/export.h"
+#include "wire/open_parts.h"
 #include "wire/wire_csv.h"
 
 /* What the export rests on that the householder should know; none of it is a secret. */
@@ -77,13 +78,15 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
     if (cli->args.with_secrets && !str_is(str_from(form->name), "linux"))
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "leave --with-secrets out, or say --to linux",
                        "only the form 'linux' has a place for secrets");
-    RT_TRY(house_read(&cli->run, cli->args.file, &h, &cli->problems));
-    RT_TRY(export_prepare(&cli->run, h, cli->args.with_secrets, x, &cli->problems));
+    RT_TRY(house_open(&cli->run, cli->args.file, &h, &cli->problems));
+    struct evaluation ev = { .run = &cli->run, .h = h };
+    const struct port_pick *picks = NULL;
+    RT_TRY(evaluation_picks(&ev, &picks, &cli->problems));
+    RT_TRY(export_prepare(&cli->run, h, picks, cli->args.with_secrets, x, &cli->problems));
     layer2_report(x->l2, &cli->problems);
     if (cli->problems.n_errors)
         return RT_CONFLICT;
     RT_TRY(form->make(x, files, &cli->problems));
-    struct evaluation ev = { .run = &cli->run, .h = h };
     const struct port_map *map = NULL;
     if (!str_is(str_from(form->name), "acl"))
         RT_TRY(add_port_map(cli, &ev, x, files, &map));

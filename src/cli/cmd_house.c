@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "data/device_kinds.h"
+#include "wire/open_parts.h"
 
 static enum estimate estimate_by_name(const char *name)
 {
@@ -15,7 +16,7 @@ static enum estimate estimate_by_name(const char *name)
 
 enum rt_code cli_open_house(struct cli *cli, struct house **h, struct evaluation *ev)
 {
-    RT_TRY(house_read(&cli->run, cli->args.file, h, &cli->problems));
+    RT_TRY(house_open(&cli->run, cli->args.file, h, &cli->problems));
     struct field_options options = evaluation_default_options(*h);
     options.cell_m = given_or(cli->args.cell_m, options.cell_m);
     options.trace.order = (int)given_or(cli->args.order, options.trace.order);

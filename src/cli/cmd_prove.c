@@ -1,14 +1,15 @@
 #include "cli/cmd_house.h"
 #include "promise/promise.h"
 #include "promise/prove.h"
+#include "wire/open_parts.h"
 
 static enum rt_code make_report(struct cli *cli, struct prove_report *out)
 {
     struct rt_problems *p = &cli->problems;
     struct house *h, *other = NULL;
-    RT_TRY(house_read(&cli->run, cli->args.file, &h, p));
+    RT_TRY(house_open(&cli->run, cli->args.file, &h, p));
     if (cli->args.against)
-        RT_TRY(house_read(&cli->run, cli->args.against, &other, p));
+        RT_TRY(house_open(&cli->run, cli->args.against, &other, p));
     return prove_report_make(&cli->run, h, cli->args.ruleset, other, out, p);
 }
 

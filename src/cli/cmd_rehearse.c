@@ -1,6 +1,7 @@
 #include "cli/command.h"
 #include "house/house.h"
 #include "reach/rehearse.h"
+#include "wire/open_parts.h"
 
 int cmd_rehearse(struct cli *cli)
 {
@@ -8,7 +9,7 @@ int cmd_rehearse(struct cli *cli)
     struct address_plan *plan;
     struct policy *policy;
     struct rehearsal *r;
-    if (house_read(&cli->run, cli->args.file, &h, &cli->problems) != RT_OK ||
+    if (house_open(&cli->run, cli->args.file, &h, &cli->problems) != RT_OK ||
         addresses_plan(&cli->run, h, &plan, &cli->problems) != RT_OK ||
         policy_compile(&cli->run, plan, &policy, &cli->problems) != RT_OK ||
         rehearse(&cli->run, policy, NULL, &r, &cli->problems) != RT_OK)

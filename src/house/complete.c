@@ -138,6 +138,14 @@ static void equipment_place(struct reader *rd, struct house *h, uint32_t i)
     const struct yaml_node *inside = section_value(rd, "equipment", i, "inside");
     const struct yaml_node *room = section_value(rd, "equipment", i, "room");
     const struct yaml_node *floor = section_value(rd, "equipment", i, "floor");
+    const struct yaml_node *part = section_value(rd, "equipment", i, "part");
+    const struct yaml_node *kind = section_value(rd, "equipment", i, "kind");
+    if (!part == !kind)
+        reader_fail(
+            rd, &spot, part ? RT_CONFLICT : RT_SHAPE, part ? kind->at : e->at,
+            part ? "keep one of them"
+                 : "say which part of the parts file it is ('part'), or what kind the cheapest is to be of ('kind')",
+            part ? "both 'part' and 'kind' are given" : "nothing says what it is");
     if (mount && (at || room || floor))
         reader_fail(rd, &spot, RT_CONFLICT, place_of(at, place_of(room, place_of(floor, e->at))),
                     "keep 'mount' alone, or give room and at_m without it",

@@ -20,9 +20,12 @@ static const struct field PORT_SETTING[] = {
 static SHAPE(SHAPE_PORT_SETTING, port_setting, PORT_SETTING, "a port's setting",
              .doc = "Which segments a port carries. Ports without one carry what hangs behind them.");
 
+STATIC_WORDS(WORDS_OPEN_KIND, "access_point", "switch", "gateway", "injector", "converter");
+
 static const struct field EQUIPMENT[] = {
     TEXT(equipment, says, OPTIONAL, TEXT_ANY, "what the household calls it"),
-    REF(equipment, part, REQUIRED, PART, "which part of the parts file it is"),
+    REF(equipment, part, OPTIONAL, PART, "which part of the parts file it is"),
+    WORD(equipment, kind, OPTIONAL, WORDS_OPEN_KIND, "in place of part: the cheapest part of this kind that will do"),
     REF(equipment, mount, OPTIONAL, MOUNT, "the mount it hangs on"),
     REF(equipment, floor, OPTIONAL, FLOOR, "the floor, where it has neither mount nor room"),
     REF(equipment, room, OPTIONAL, ROOM, "the room it stands in"),
@@ -39,7 +42,7 @@ static const struct field EQUIPMENT[] = {
     BOOL(equipment, owned, DEFAULT(false), "already there: costs nothing"),
     REF(equipment, phase, OPTIONAL, PHASE, "when it is bought"),
 };
-SHAPE(SHAPE_EQUIPMENT, equipment, EQUIPMENT, "equipment", .has_id = true,
+SHAPE(SHAPE_EQUIPMENT, equipment, EQUIPMENT, "equipment", .has_id = true, .one_of = "part kind",
       .doc = "A part placed in the house: on a mount, at a place (at_m with room or floor), or inside a cabinet.");
 
 static const struct field CABLE[] = {
@@ -50,6 +53,8 @@ static const struct field CABLE[] = {
     NUM(cable, length_m, OPTIONAL, 0.1, 10000, "length of the fixed cable; left out: computed"),
     NUM(cable, cord_from_m, DEFAULT(0.5), 0, 50, "length of the cord at its first end"),
     NUM(cable, cord_to_m, DEFAULT(2), 0, 50, "length of the cord at its second end"),
+    BOOL(cable, rests, DEFAULT(false),
+         "a second way that rests until the first fails; both ends must speak the spanning tree"),
     BOOL(cable, owned, DEFAULT(false), "already there: costs nothing"),
 };
 SHAPE(SHAPE_CABLE, cable, CABLE, "a cable", .has_id = true, .doc = "A cable between two ports.");

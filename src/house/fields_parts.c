@@ -59,6 +59,8 @@ static const struct field PART[] = {
     LIST_OF(part, radios, OPTIONAL, SHAPE_PART_RADIO, 1, "its radios, one for each band"),
     LIST_OF(part, ports, OPTIONAL, SHAPE_PORTS, 1, "its ports"),
     BOOL(part, vlans, DEFAULT(true), "keeps VLANs apart on its ports (IEEE 802.1Q); false: a plain switch"),
+    BOOL(part, spanning_tree, DEFAULT(false),
+         "speaks the spanning tree (IEEE 802.1Q): a second way may rest until the first fails"),
     WHOLE(part, ssids_max, OPTIONAL, 1, 64, "SSIDs it can carry"),
     NUM(part, routed_mbps, OPTIONAL, 1, 1e6, "what it routes with its rules on"),
     NUM(part, capacity_wh, OPTIONAL, 1, 1e6, "what it stores"),

@@ -393,7 +393,8 @@ static void check_things(struct reader *rd, const struct house *h)
         const struct equipment *e = &h->equipment.v[i];
         const struct spot spot = SPOT(SHAPE_EQUIPMENT, e);
         if (e->mount.i == NO_REF && section_value(rd, "equipment", i, "at_m")) {
-            const bool is_outdoors = e->part.i != NO_REF && h->parts.list.v[e->part.i].outdoors && e->room.i == NO_REF;
+            const bool may_be = e->part.i != NO_REF ? h->parts.list.v[e->part.i].outdoors : e->kind.n > 0;
+            const bool is_outdoors = may_be && e->room.i == NO_REF;
             check_thing(
                 rd, h, &spot,
                 (struct thing){ at_m_place(rd, "equipment", i, e->at), e->floor, e->room, e->at_m, is_outdoors });

@@ -34,7 +34,9 @@ struct equipment {
     struct str id;
     struct rt_place at;
     struct str says;
-    struct ref part;        /* index into the parts */
+    struct ref part;        /* index into the parts; NO_REF: left open, and not chosen yet */
+    struct str kind;        /* its part is left open: the cheapest of this kind that will do; empty: it is not */
+    struct str because;     /* of an open part once it is chosen: why this one (wire/open_parts.h) */
     struct ref mount;       /* where it hangs ... */
     struct ref floor, room; /* ... or where it stands */
     struct vec3 at_m;       /* z above the floor; filled from the mount if that is given */
@@ -62,6 +64,7 @@ struct cable {
     ref_list route;  /* runs, in order */
     double length_m; /* NaN: computed */
     double cord_from_m, cord_to_m;
+    bool rests; /* a second way, kept silent by the spanning tree (IEEE 802.1Q) until the first fails */
     bool owned;
 };
 
@@ -165,6 +168,7 @@ struct promise {
     struct ref hours;         /* reach: at these; hours: dark at these */
     str_list devices;         /* power, outage, cable: of these devices or equipment; empty: all */
     double headroom_share;    /* power, cable, growth */
+    double spare_ports;       /* cable: free at each switch; NaN: not promised */
     double probability;       /* line */
     double minutes;           /* outage */
     double days;              /* recording */

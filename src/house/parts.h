@@ -74,7 +74,8 @@ struct part {
     bool outdoors;
     LIST(struct part_radio) radios;
     LIST(struct port_group) ports;
-    bool vlans; /* keeps VLANs apart on its ports and SSIDs (IEEE 802.1Q) */
+    bool vlans;         /* keeps VLANs apart on its ports and SSIDs (IEEE 802.1Q) */
+    bool spanning_tree; /* lets a second way rest until the first fails (IEEE 802.1Q, clause 13) */
     double ssids_max;
     double routed_mbps;                  /* gateways */
     double capacity_wh, discharge_w_max; /* batteries */

@@ -8,6 +8,12 @@
 bool cable_is_meant(const struct house *h, const struct promise *promise, uint32_t cable);
 bool cable_means_thing(const struct promise *promise, struct str id);
 
+/* Ports (wire/ports.h): evidence `ports`, `uplinks`, `to_join`, `conflict`; a cable without a port, or fewer spare ports than promised,
+ * breaks a promise that is not broken yet; an unknown one says where the thing would be joined.  Errors: those of
+ * evaluation_ports(). */
+RT_MUST_CHECK enum rt_code cable_promise_ports(struct evaluation *ev, const struct promise *promise,
+                                               struct promise_result *out, struct rt_problems *p);
+
 /* Room, mains, weather and warmth (wire/cable_rules.h): evidence `runs`, `breaches`, `mains_unknown`; a breach breaks a promise
  * that is not broken yet.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code cable_promise_rules(struct evaluation *ev, const struct promise *promise,

@@ -77,8 +77,11 @@ enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct 
         RT_TRY(calendar_make(run, ev->h, run->now_s, YEARS_AHEAD, &calendar, p));
         RT_TRY(proof_begin(run, policy, calendar, NULL, &ev->proof, p));
     }
-    if (!ev->layer2)
-        RT_TRY(layer2_plan(run, ev->proof->policy->plan, NULL, &ev->layer2, p));
+    if (!ev->layer2) {
+        const struct port_pick *picks = NULL;
+        RT_TRY(evaluation_picks(ev, &picks, p));
+        RT_TRY(layer2_plan(run, ev->proof->policy->plan, picks, &ev->layer2, p));
+    }
     *out = ev->proof;
     return RT_OK;
 }
@@ -130,20 +133,57 @@ enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **
     return RT_OK;
 }
 
-enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out, struct rt_problems *p)
+enum rt_code evaluation_ports(struct evaluation *ev, const struct port_plan **out, struct rt_problems *p)
 {
-    struct arena *a = ev->run->arena;
-    if (!ev->power) {
+    if (!ev->ports) {
         const struct cable_plan *cables = NULL;
         const struct wire_links *links = NULL;
         RT_TRY(evaluation_cables(ev, &cables, &links, p));
-        const struct port_pick *picks = port_picks(a, ev->h);
-        struct port_numbers *ports = ARENA_ARRAY(a, struct port_numbers, ev->h->cables.n);
-        if (!picks || !ports)
-            return rt_fail_memory(p);
-        for (uint32_t i = 0; i < ev->h->cables.n; i++)
-            ports[i] = (struct port_numbers){ picks[i].from, picks[i].to };
-        RT_TRY(power_plan_make(ev->run, cables, ports, &ev->power, p));
+        RT_TRY(port_plan_make(ev->run, cables, links, &ev->ports, p));
+    }
+    *out = ev->ports;
+    return RT_OK;
+}
+
+/* Does the file leave a port open? */
+static bool has_open_port(const struct house *h)
+{
+    for (uint32_t c = 0; c < h->cables.n; c++) {
+        const struct cable_end *ends[2] = { &h->cables.v[c].from, &h->cables.v[c].to };
+        for (int e = 0; e < 2; e++) {
+            const uint32_t part = ends[e]->equipment == NO_REF ? NO_REF : h->equipment.v[ends[e]->equipment].part.i;
+            if (part != NO_REF && h->parts.list.v[part].ports.n && !is_given(ends[e]->port))
+                return true;
+        }
+    }
+    return false;
+}
+
+enum rt_code evaluation_picks(struct evaluation *ev, const struct port_pick **out, struct rt_problems *p)
+{
+    const struct port_plan *plan;
+    *out = NULL;
+    if (!has_open_port(ev->h))
+        return RT_OK; /* then there is nothing to choose, and no cable need be routed for it */
+    RT_TRY(evaluation_ports(ev, &plan, p));
+    struct port_pick *picks = ARENA_ARRAY(ev->run->arena, struct port_pick, ev->h->cables.n);
+    if (!picks)
+        return rt_fail_memory(p);
+    for (uint32_t c = 0; c < ev->h->cables.n; c++)
+        picks[c] = (struct port_pick){ .from = plan->cables[c].from.port,
+                                       .to = plan->cables[c].to.port,
+                                       .from_chosen = plan->cables[c].from.is_chosen,
+                                       .to_chosen = plan->cables[c].to.is_chosen };
+    *out = picks;
+    return RT_OK;
+}
+
+enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out, struct rt_problems *p)
+{
+    if (!ev->power) {
+        const struct port_plan *ports = NULL;
+        RT_TRY(evaluation_ports(ev, &ports, p));
+        RT_TRY(power_plan_make(ev->run, ev->cables, ports->numbers, &ev->power, p));
     }
     *out = ev->power;
     return RT_OK;

@@ -14,6 +14,7 @@
 #include "wire/cable_tree.h"
 #include "wire/energy.h"
 #include "wire/links.h"
+#include "wire/ports.h"
 #include "wire/power.h"
 
 struct evaluation {
@@ -30,6 +31,7 @@ struct evaluation {
     struct cable_tree *tree;    /* NULL until asked for */
     struct cable_plan *cables;  /* NULL until asked for */
     struct wire_links links;    /* with them */
+    struct port_plan *ports;    /* NULL until asked for */
     struct power_plan *power;   /* NULL until asked for */
     struct bill *bill;          /* NULL until asked for, or set beforehand */
     struct energy_plan *energy; /* NULL until asked for */
@@ -56,8 +58,11 @@ RT_MUST_CHECK enum rt_code evaluation_tree(struct evaluation *ev, const struct c
 RT_MUST_CHECK enum rt_code evaluation_stations(struct evaluation *ev, const struct stations **out,
                                                struct rt_problems *p);
 
-/* Watts over the cables, on the ports that the file gives or port_picks() chooses.  Errors: those of evaluation_cables() and
- * power_plan_make(). */
+/* Which cable is in which port, and what is free.  Errors: those of evaluation_cables() and port_plan_make(). */
+RT_MUST_CHECK enum rt_code evaluation_ports(struct evaluation *ev, const struct port_plan **out, struct rt_problems *p);
+/* The same for layer2_plan(); NULL where the file leaves no port open.  Errors: those of evaluation_ports(). */
+RT_MUST_CHECK enum rt_code evaluation_picks(struct evaluation *ev, const struct port_pick **out, struct rt_problems *p);
+/* Watts over the cables, on the ports of evaluation_ports().  Errors: its, and those of power_plan_make(). */
 RT_MUST_CHECK enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out,
                                             struct rt_problems *p);
 /* Batteries, cabinets and the year, on evaluation_power().  Errors: its, and RT_NOMEM. */

@@ -94,12 +94,29 @@ void promises_write_list(struct json *j, const struct promise_results *r)
     json_end_array(j);
 }
 
+static void write_chosen(struct json *j, const struct house *h)
+{
+    json_begin_array(j, "chosen");
+    for (uint32_t e = 0; e < h->equipment.n; e++) {
+        const struct equipment *thing = &h->equipment.v[e];
+        if (!thing->because.n || thing->part.i == NO_REF)
+            continue;
+        json_begin_object(j, NULL);
+        json_str(j, "id", thing->id);
+        json_str(j, "part", h->parts.list.v[thing->part.i].id);
+        json_str(j, "because", thing->because);
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
 void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r)
 {
     json_begin_object(j, NULL);
     json_str(j, "house", ev->h->name);
     json_text(j, "estimate", estimate_name(ev->options.trace.estimate));
     promises_write_list(j, r);
+    write_chosen(j, ev->h);
     json_begin_object(j, "counts");
     json_int(j, "kept", r->n_kept);
     json_int(j, "broken", r->n_broken);

@@ -99,6 +99,28 @@ static void write_kinds_left_out(struct buf *out, const struct promise_results *
         buf_char(out, '\n');
 }
 
+/* Which parts were taken where the file leaves them open. */
+static void write_chosen(struct buf *out, const struct house *h, unsigned columns, bool colour)
+{
+    bool any = false;
+    for (uint32_t e = 0; e < h->equipment.n; e++) {
+        const struct equipment *thing = &h->equipment.v[e];
+        if (!thing->because.n || thing->part.i == NO_REF)
+            continue;
+        const char *text = arena_printf(out->arena, "%.*s: %.*s, because it is %.*s", STR_ARG(thing->id),
+                                        STR_ARG(h->parts.list.v[thing->part.i].id), STR_ARG(thing->because));
+        struct str rest = str_from(text ? text : "");
+        out->failed |= !text;
+        if (!any)
+            buf_printf(out, "\n%sChosen%s\n", colour ? BOLD : "", colour ? PLAIN : "");
+        for (any = true; rest.n;) {
+            buf_fill(out, ' ', INDENT);
+            buf_str(out, str_take_line(&rest, columns - INDENT));
+            buf_char(out, '\n');
+        }
+    }
+}
+
 void promises_write_rows(struct buf *out, const struct promise_results *r, const char *heading, unsigned columns,
                          bool colour)
 {
@@ -120,5 +142,6 @@ void promises_write_text(struct buf *out, const struct evaluation *ev, const str
     write_head(out, ev, r, colour);
     for (size_t k = 0; k < RT_COUNT(HEADINGS); k++)
         promises_write_rows(out, r, HEADINGS[k], columns, colour);
+    write_chosen(out, ev->h, columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns, colour);
     write_kinds_left_out(out, r);
 }

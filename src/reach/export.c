@@ -34,8 +34,8 @@ const struct export_form *export_form_find(struct str name)
 
 enum { CALENDAR_YEARS = 3 };
 
-enum rt_code export_prepare(const struct run *run, const struct house *h, bool with_secrets, struct export_house *out,
-                            struct rt_problems *p)
+enum rt_code export_prepare(const struct run *run, const struct house *h, const struct port_pick *picks,
+                            bool with_secrets, struct export_house *out, struct rt_problems *p)
 {
     struct address_plan *plan;
     struct policy *policy;
@@ -45,7 +45,7 @@ enum rt_code export_prepare(const struct run *run, const struct house *h, bool w
     RT_TRY(addresses_plan(run, h, &plan, p));
     RT_TRY(policy_compile(run, plan, &policy, p));
     RT_TRY(calendar_make(run, h, run->now_s, CALENDAR_YEARS, &calendar, p));
-    RT_TRY(layer2_plan(run, plan, NULL, &l2, p));
+    RT_TRY(layer2_plan(run, plan, picks, &l2, p));
     if (with_secrets)
         RT_TRY(secrets_open(run, h, &secrets, p));
     *out = (struct export_house){ run, h, plan, policy, calendar, l2, secrets };

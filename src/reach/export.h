@@ -43,10 +43,10 @@ struct buf export_begin(struct export_folder *out);
 void export_end(struct export_folder *out, const struct buf *text, uint32_t mode, const char *path, ...)
     RT_PRINTF(4, 5);
 
-/* Reads what all forms rest on: address plan, policy, calendar, layer 2; secrets only if wanted (and then makes missing ones).
- * Errors: those of the parts. */
-RT_MUST_CHECK enum rt_code export_prepare(const struct run *run, const struct house *h, bool with_secrets,
-                                          struct export_house *out, struct rt_problems *p);
+/* Reads what all forms rest on: address plan, policy, calendar, layer 2 with these picks (as layer2_plan() takes them); secrets only
+ * if wanted (and then makes missing ones).  Errors: those of the parts. */
+RT_MUST_CHECK enum rt_code export_prepare(const struct run *run, const struct house *h, const struct port_pick *picks,
+                                          bool with_secrets, struct export_house *out, struct rt_problems *p);
 
 /* Writes the files as the folder `path`: made aside under another name, then put in its place at once, so that the folder is the old
  * one or the new one.  A folder that is there already is replaced only if it is empty or holds nothing but what an earlier export

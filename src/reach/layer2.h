@@ -18,11 +18,6 @@ struct port_pick {
     bool from_chosen, to_chosen; /* by us */
 };
 
-/* One for each of house->cables, the same each time: ports of the file first; then, cable by cable in the file's order, of the free
- * ports that fit (medium, power that the far end needs, towards the gateway an uplink) the plainest, lowest number first.
- * Whoever knows better (an optimiser) hands other picks to layer2_plan().  NULL: the arena's ceiling. */
-struct port_pick *port_picks(struct arena *a, const struct house *h);
-
 /* ---- the port table ---- */
 
 enum port_mode {
@@ -46,6 +41,7 @@ struct l2_port {
     uint32_t
         untagged; /* segment whose frames bear no tag here (native VLAN of a trunk); NO_REF: such frames are dropped */
     index_list tagged;    /* segments, ascending */
+    bool rests;           /* its cable is a second way, silent until the first fails */
     bool towards_gateway; /* the way to the gateway leads out of this port */
 };
 
@@ -89,6 +85,7 @@ struct l2_socket {
     X(NO_SUCH_PORT, no_such_port)         /* a cable in a port that the part does not have */              \
     X(NO_FREE_PORT, no_free_port)         /* a cable for which no port is left that fits */                \
     X(LOOP, loop)                         /* a cable closes a ring */                                      \
+    X(RESTS_ALONE, rests_alone)           /* a second way without a first */                               \
     X(UNPLUGGED, unplugged)               /* equipment or a wired device without a way to the gateway */   \
     X(NOT_DELIVERED, not_delivered)       /* a device's port does not carry its segment */                 \
     X(NOT_NEEDED, not_needed)             /* a trunk carries a segment that nobody behind it needs */      \
@@ -133,7 +130,8 @@ struct layer2 {
     uint32_t *port_of_device;         /* the port a wired device hangs on; NO_REF: none */
 };
 
-/* Makes the tables.  picks NULL: port_picks().  Of the plan only `h` and the VLANs of the segments are used.  What is wrong with the
+/* Makes the tables.  picks: one for each of house->cables, by whoever weighs power, speed and price (wire/ports.h); NULL: ports of
+ * the file, and for the others the lowest free one that takes the plug.  Of the plan only `h` and the VLANs of the segments are used.  What is wrong with the
  * house is a finding.  Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code layer2_plan(const struct run *run, const struct address_plan *plan,
                                        const struct port_pick *picks, struct layer2 **out, struct rt_problems *p);

@@ -19,22 +19,45 @@ static void find_port_of_end(struct layer2_maker *m, uint32_t cable, const struc
                     "no port of %s is left that fits cable '%.*s'", name, STR_ARG(id));
 }
 
+/* A second way is silent only if both its ends speak the spanning tree (IEEE 802.1Q-2022, clause 13, from memory). */
+static void find_resting(struct layer2_maker *m, uint32_t c)
+{
+    const struct cable *cable = &m->h->cables.v[c];
+    const uint32_t ends[2] = { net_node(m->h, &cable->from), net_node(m->h, &cable->to) };
+    if (!m->net.is_ring[c]) {
+        finding_add(m, L2_RESTS_ALONE, false, cable->at, "leave 'rests' out, or add the cable that it stands in for",
+                    "cable '%.*s' is to rest until another fails, but there is no other way that it could stand in for",
+                    STR_ARG(cable->id));
+        return;
+    }
+    for (int e = 0; e < 2; e++) {
+        uint32_t last;
+        const uint32_t far = net_far(&m->net, c, ends[1 - e], &last);
+        const struct part *part = far == NO_REF ? NULL : net_part(&m->net, far);
+        if (part && part->spanning_tree)
+            continue;
+        finding_add(m, L2_LOOP, true, cable->at, "unplug it, or take parts with 'spanning_tree: true' at both its ends",
+                    "cable '%.*s' is to rest until another fails, but %s does not speak the spanning tree: it closes a "
+                    "ring, and frames would go round in it for ever",
+                    STR_ARG(cable->id), far == NO_REF ? "its far end" : thing_words(m, far));
+        return;
+    }
+}
+
 static void find_cable(struct layer2_maker *m, uint32_t c)
 {
     const struct cable *cable = &m->h->cables.v[c];
     find_port_of_end(m, c, &cable->from, m->picks[c].from);
     find_port_of_end(m, c, &cable->to, m->picks[c].to);
-    if (m->net.is_ring[c])
-        finding_add(m, L2_LOOP, true, cable->at, "unplug it, or make the two cables one link on equipment that can",
+    if (cable->rests)
+        find_resting(m, c);
+    else if (m->net.is_ring[c])
+        finding_add(m, L2_LOOP, true, cable->at,
+                    "unplug it; or let it rest (rests: true) between equipment that speaks the spanning tree",
                     "cable '%.*s' closes a ring: frames would go round in it for ever", STR_ARG(cable->id));
 }
 
 /* ---- what has no way to the gateway ---- */
-
-static bool hangs(const struct net *net, uint32_t node)
-{
-    return net->parent[node] != NO_REF || (net->n_order && net->order[0] == node);
-}
 
 static void find_unplugged(struct layer2_maker *m)
 {
@@ -42,7 +65,7 @@ static void find_unplugged(struct layer2_maker *m)
         const bool is_device = net_is_device(&m->net, node);
         const struct device *d = is_device ? &m->h->devices.v[node - m->h->equipment.n] : NULL;
         const bool wants = is_device ? d->link == LINK_WIRED && d->segment.i != NO_REF : net_bridges(&m->net, node);
-        if (wants && !hangs(&m->net, node))
+        if (wants && !net_hangs(&m->net, node))
             finding_add(m, L2_UNPLUGGED, true, is_device ? d->at : m->h->equipment.v[node].at,
                         "add a cable from it under 'cables'", "%s has no cable that leads to the gateway",
                         thing_words(m, node));

@@ -21,6 +21,10 @@ struct net {
 /* False: the arena's ceiling.  Without a gateway the tree hangs from the switch with the most cables. */
 bool net_make(struct arena *a, const struct house *h, struct net *out);
 uint32_t net_node(const struct house *h, const struct cable_end *end);
+/* Has the node a way to the gateway (or is it what the tree hangs from)? */
+bool net_hangs(const struct net *net, uint32_t node);
+/* Of a cable's two ends the one further from the gateway; NO_REF: neither hangs. */
+uint32_t net_lower(const struct net *net, uint32_t cable);
 uint32_t net_other(const struct net *net, uint32_t cable, uint32_t node);
 /* NULL: a device, or equipment of an unknown part. */
 const struct part *net_part(const struct net *net, uint32_t node);

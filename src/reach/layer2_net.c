@@ -118,7 +118,7 @@ static void hang(struct net *net, uint32_t root)
             continue;
         for (uint32_t i = net->first_cable[node]; i < net->first_cable[node + 1]; i++) {
             const uint32_t cable = net->cables[i], other = net_other(net, cable, node);
-            if (cable == net->parent_cable[node] || other == NO_REF)
+            if (cable == net->parent_cable[node] || other == NO_REF || net->h->cables.v[cable].rests)
                 continue;
             const bool is_new = other != root && net->parent[other] == NO_REF;
             if (!is_new && net->parent_cable[other] != cable)
@@ -130,6 +130,45 @@ static void hang(struct net *net, uint32_t root)
             net->order[net->n_order++] = other;
         }
     }
+}
+
+bool net_hangs(const struct net *net, uint32_t node)
+{
+    return net->parent[node] != NO_REF || (net->n_order && net->order[0] == node);
+}
+
+static bool leads_on(const struct net *net, uint32_t node)
+{
+    return node != NO_REF && net_hangs(net, node) && (net_bridges(net, node) || net_passes_on(net, node));
+}
+
+/* Cables that rest: a second way where both ends hang already; the only way there is where one does not. */
+static void hang_resting(struct net *net)
+{
+    const struct house *h = net->h;
+    for (uint32_t c = 0; c < h->cables.n; c++) {
+        const uint32_t ends[2] = { net_node(h, &h->cables.v[c].from), net_node(h, &h->cables.v[c].to) };
+        if (!h->cables.v[c].rests || ends[0] == NO_REF || ends[1] == NO_REF)
+            continue;
+        net->is_ring[c] = leads_on(net, ends[0]) && leads_on(net, ends[1]);
+        for (int e = 0; e < 2 && !net->is_ring[c]; e++)
+            if (leads_on(net, ends[e]) && !net_hangs(net, ends[1 - e])) {
+                net->parent[ends[1 - e]] = ends[e];
+                net->parent_cable[ends[1 - e]] = c;
+                hang(net, ends[1 - e]);
+                break;
+            }
+    }
+}
+
+uint32_t net_lower(const struct net *net, uint32_t cable)
+{
+    const struct cable *c = &net->h->cables.v[cable];
+    const uint32_t from = net_node(net->h, &c->from), to = net_node(net->h, &c->to);
+    for (uint32_t i = net->n_order; i-- > 0;)
+        if (net->order[i] == from || net->order[i] == to)
+            return net->order[i];
+    return NO_REF;
 }
 
 bool net_make(struct arena *a, const struct house *h, struct net *out)
@@ -150,6 +189,7 @@ bool net_make(struct arena *a, const struct house *h, struct net *out)
     if (part_of(h, root)->kind == PART_GATEWAY)
         out->gateway = root;
     hang(out, root);
+    hang_resting(out);
     return true;
 }
 
@@ -185,71 +225,27 @@ unsigned pick_at(const struct net *net, const struct port_pick *picks, uint32_t 
     return net_node(net->h, &net->h->cables.v[cable].from) == node ? picks[cable].from : picks[cable].to;
 }
 
-/* What the thing at the far end of a cable asks of the port. */
-struct port_wish {
-    bool is_fibre, is_copper, to_gateway;
-    double poe_class, speed_mbps;
-};
-
-static struct port_wish wish_of(const struct net *net, uint32_t cable, uint32_t node)
+/* Does the cable's plug go into it?  The gateway's ports for the internet line take none. */
+static bool fits(const struct net *net, uint32_t cable, const struct port_group *g, const struct part *part)
 {
-    const struct house *h = net->h;
-    const uint32_t other = net_other(net, cable, node);
-    const struct ref part = h->cables.v[cable].part;
-    const struct str category = part.i == NO_REF ? STR("") : h->parts.list.v[part.i].category;
-    struct port_wish w = { .to_gateway = cable == net->parent_cable[node] };
-    w.is_fibre = str_is(category, "om3") || str_is(category, "os2");
-    w.is_copper = category.n && !w.is_fibre;
-    if (other == NO_REF)
-        return w;
-    if (net_is_device(net, other)) {
-        const struct device *d = &h->devices.v[other - h->equipment.n];
-        const uint32_t own = d->part.n ? parts_find(&net->h->parts, d->part) : NO_REF;
-        const double of_part = own == NO_REF ? RT_NOT_GIVEN : net->h->parts.list.v[own].poe_class_needed;
-        w.poe_class = given_or(d->poe_class, given_or(of_part, 0));
-        w.speed_mbps = given_or(d->speed_mbps, 0);
-        return w;
-    }
-    const struct part *far = part_of(h, other);
-    w.poe_class = far && !w.to_gateway ? given_or(far->poe_class_needed, 0) : 0;
-    for (uint32_t i = 0; far && i < far->ports.n; i++)
-        w.speed_mbps = fmax(w.speed_mbps, far->ports.v[i].speed_mbps);
-    return w;
+    const struct ref of_cable = net->h->cables.v[cable].part;
+    const struct str category = of_cable.i == NO_REF ? STR("") : net->h->parts.list.v[of_cable.i].category;
+    const bool is_fibre = str_is(category, "om3") || str_is(category, "os2");
+    return is_fibre != str_is(g->medium, "copper") && !(part->kind == PART_GATEWAY && g->uplink);
 }
 
-/* How badly a port suits, worst first; the least sum is taken.  Infinite: it does not fit at all. */
-static double misfit(const struct port_wish *w, const struct port_group *g, bool is_gateway)
-{
-    const bool is_fibre = strncmp(g->medium.p ? g->medium.p : "", "sfp", 3) == 0;
-    if ((w->is_fibre && !is_fibre) || (w->is_copper && is_fibre) || (is_gateway && g->uplink))
-        return INFINITY;
-    const double feeds = given_or(g->poe_class, 0);
-    double bad = feeds < w->poe_class ? 1e9 : (feeds - w->poe_class) * 1e3;
-    bad += g->uplink != w->to_gateway ? 1e7 : 0;
-    bad += is_fibre && !w->is_fibre ? 1e8 : 0;
-    bad += g->speed_mbps < w->speed_mbps ? 1e6 : fmin(g->speed_mbps / 1e3, 900);
-    return bad;
-}
-
-/* The free port of a node that suits the cable best; 0: none fits. */
+/* The lowest free port of a node that takes the cable's plug; 0: none. */
 static unsigned free_port(const struct net *net, const struct port_pick *picks, uint32_t cable, uint32_t node)
 {
     const struct part *part = net_part(net, node);
-    const struct port_wish wish = wish_of(net, cable, node);
-    unsigned best = 0;
-    double least = INFINITY;
     for (unsigned number = 1; part_port(part, number); number++) {
-        bool is_free = true;
+        bool is_free = fits(net, cable, part_port(part, number), part);
         for (uint32_t i = net->first_cable[node]; i < net->first_cable[node + 1] && is_free; i++)
             is_free = pick_at(net, picks, net->cables[i], node) != number;
-        const double bad =
-            is_free ? misfit(&wish, part_port(part, number), part->kind == PART_GATEWAY) : (double)INFINITY;
-        if (bad < least) {
-            least = bad;
-            best = number;
-        }
+        if (is_free)
+            return number;
     }
-    return best;
+    return 0;
 }
 
 static void pick_end(const struct net *net, struct port_pick *picks, uint32_t cable, const struct cable_end *end,
@@ -272,14 +268,4 @@ void net_pick_ports(const struct net *net, struct port_pick *picks)
         pick_end(net, picks, c, &h->cables.v[c].from, &picks[c].from, &picks[c].from_chosen);
         pick_end(net, picks, c, &h->cables.v[c].to, &picks[c].to, &picks[c].to_chosen);
     }
-}
-
-struct port_pick *port_picks(struct arena *a, const struct house *h)
-{
-    struct net net;
-    struct port_pick *picks = ARENA_ARRAY(a, struct port_pick, h->cables.n);
-    if (!picks || !net_make(a, h, &net))
-        return NULL;
-    net_pick_ports(&net, picks);
-    return picks;
 }

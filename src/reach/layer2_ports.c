@@ -100,6 +100,7 @@ static void plug_cables(struct layer2_maker *m)
             const uint32_t far = net_far(&m->net, c, nodes[e], &last);
             port->cable = c;
             port->number_chosen = chosen[e];
+            port->rests = cable->rests && m->net.is_ring[c];
             port->towards_gateway = m->net.parent_cable[nodes[e]] == c;
             if (far != NO_REF && net_is_device(&m->net, far))
                 port->far_device = far - m->h->equipment.n;
@@ -142,6 +143,16 @@ static void need_by_setting(struct layer2_maker *m, const struct l2_port *port)
         need(m, port->equipment, set->tagged.v[i].i);
 }
 
+/* All above a second way must carry what it will bring when it wakes. */
+static void need_second_way(struct layer2_maker *m, uint32_t cable)
+{
+    const uint32_t lower = net_lower(&m->net, cable);
+    const uint64_t *own = needs_of(m, lower);
+    for (uint32_t at = net_other(&m->net, cable, lower); at != NO_REF; at = m->net.parent[at])
+        for (uint32_t w = 0; w < m->n_words; w++)
+            needs_of(m, at)[w] |= own[w];
+}
+
 static void gather_needs(struct layer2_maker *m)
 {
     const struct house *h = m->h;
@@ -163,6 +174,9 @@ static void gather_needs(struct layer2_maker *m)
         for (uint32_t w = 0; w < m->n_words; w++)
             up[w] |= own[w];
     }
+    for (uint32_t c = 0; c < h->cables.n; c++)
+        if (h->cables.v[c].rests && net->is_ring[c])
+            need_second_way(m, c);
 }
 
 /* ---- what each port carries ---- */
@@ -171,6 +185,8 @@ static void gather_needs(struct layer2_maker *m)
 static uint32_t lower_end(const struct net *net, uint32_t cable, uint32_t node)
 {
     const uint32_t other = net_other(net, cable, node);
+    if (net->h->cables.v[cable].rests && net->is_ring[cable])
+        return net_lower(net, cable);
     if (other != NO_REF && net->parent_cable[other] == cable)
         return other;
     if (net->parent_cable[node] == cable)

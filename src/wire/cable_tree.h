@@ -22,8 +22,10 @@ uint32_t tree_thing_of(const struct house *h, const struct cable_end *end);
 
 /* The first gateway among the equipment; NO_REF: none. */
 uint32_t tree_gateway(const struct house *h);
+/* The gateway; without one the switch with the most cables, the first of equals; NO_REF: neither. */
+uint32_t tree_root(const struct house *h);
 
-/* Fewest cables from the gateway, the file's order among equals.  dead_thing and dead_cable: one for each, or NULL; what is dead
+/* Fewest cables from the gateway, the file's order among equals; cables that rest join nothing while another way lives.  dead_thing and dead_cable: one for each, or NULL; what is dead
  * joins nothing.  Lives in the arena.  False: its ceiling. */
 RT_MUST_CHECK bool cable_tree_make(struct arena *a, const struct house *h, const bool *dead_thing,
                                    const bool *dead_cable, struct cable_tree *out);

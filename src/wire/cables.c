@@ -17,6 +17,7 @@ struct planner {
     uint32_t *asked; /* cable of each ask */
     uint32_t n_asks;
     struct rt_problems *p;
+    bool alone; /* each cable as if there were no other */
 };
 
 static const struct part *part_of(const struct house *h, const struct cable *c)
@@ -342,6 +343,23 @@ static enum rt_code fail(struct planner *pl, enum rt_code code)
     return rt_fail_memory(pl->p);
 }
 
+/* Each by its own cheapest way. */
+static enum rt_code each_alone(struct planner *pl, struct route_answer *answer)
+{
+    *answer = (struct route_answer){ .ways = ARENA_ARRAY(pl->s.a, struct route_way, pl->n_asks) };
+    if (!answer->ways)
+        return RT_NOMEM;
+    for (uint32_t k = 0; k < pl->n_asks; k++) {
+        if (run_is_cancelled(pl->s.run))
+            return RT_CANCELLED;
+        if (!route_shortest(pl->s.a, &pl->s.net, &pl->asks[k], NULL, &answer->ways[k]))
+            return RT_NOMEM;
+        answer->price += answer->ways[k].is_found ? answer->ways[k].price : 0.0;
+    }
+    answer->bound = answer->price;
+    return RT_OK;
+}
+
 static enum rt_code make(struct planner *pl)
 {
     struct space *s = &pl->s;
@@ -356,7 +374,8 @@ static enum rt_code make(struct planner *pl)
         ask_for(pl, c);
     if (s->failed)
         return fail(pl, RT_NOMEM);
-    const enum rt_code code = route_solve(s->run, &s->net, pl->asks, pl->n_asks, &answer);
+    const enum rt_code code =
+        pl->alone ? each_alone(pl, &answer) : route_solve(s->run, &s->net, pl->asks, pl->n_asks, &answer);
     if (code)
         return fail(pl, code);
     plan->price = answer.price;
@@ -373,15 +392,27 @@ static enum rt_code make(struct planner *pl)
     return s->failed ? fail(pl, RT_NOMEM) : RT_OK;
 }
 
-enum rt_code cables_plan(const struct run *run, const struct house *h, struct cable_plan **out, struct rt_problems *p)
+static enum rt_code plan_cables(const struct run *run, const struct house *h, bool alone, struct cable_plan **out,
+                                struct rt_problems *p)
 {
     struct planner *pl = ARENA_NEW(run->arena, struct planner);
     struct cable_plan *plan = ARENA_NEW(run->arena, struct cable_plan);
     if (!pl || !plan)
         return rt_fail_memory(p);
     plan->h = h;
-    *pl = (struct planner){ .s = { .run = run, .h = h, .a = run->arena }, .plan = plan, .p = p };
+    *pl = (struct planner){ .s = { .run = run, .h = h, .a = run->arena }, .plan = plan, .p = p, .alone = alone };
     RT_TRY(make(pl));
     *out = plan;
     return RT_OK;
+}
+
+enum rt_code cables_plan(const struct run *run, const struct house *h, struct cable_plan **out, struct rt_problems *p)
+{
+    return plan_cables(run, h, false, out, p);
+}
+
+enum rt_code cables_plan_alone(const struct run *run, const struct house *h, struct cable_plan **out,
+                               struct rt_problems *p)
+{
+    return plan_cables(run, h, true, out, p);
 }

@@ -67,4 +67,9 @@ uint32_t cable_building_of(const struct house *h, uint32_t floor);
 RT_MUST_CHECK enum rt_code cables_plan(const struct run *run, const struct house *h, struct cable_plan **out,
                                        struct rt_problems *p);
 
+/* Each cable by its own cheapest way, as if there were no other: price and bound are the sum of these; a work lists all the cables
+ * that would pass, each of which would pay for it.  For cables of which only some will be laid.  Errors as above. */
+RT_MUST_CHECK enum rt_code cables_plan_alone(const struct run *run, const struct house *h, struct cable_plan **out,
+                                             struct rt_problems *p);
+
 #endif

@@ -75,7 +75,7 @@ static double radio_mbps(const struct part_radio *r, double width_mhz)
 }
 
 /* The radios as they are set. */
-static double access_point_mbps(const struct equipment *e, const struct part *part)
+double wire_radios_mbps(const struct equipment *e, const struct part *part)
 {
     double total = 0.0;
     for (uint32_t i = 0; i < part->radios.n; i++) {
@@ -96,29 +96,11 @@ double wire_own_need_mbps(const struct house *h, uint32_t node)
 {
     if (node < h->equipment.n) {
         const struct part *part = part_of(h, node);
-        return part && part->kind == PART_ACCESS_POINT ? access_point_mbps(&h->equipment.v[node], part) : 0.0;
+        return part && part->kind == PART_ACCESS_POINT ? wire_radios_mbps(&h->equipment.v[node], part) : 0.0;
     }
     const struct device *d = &h->devices.v[node - h->equipment.n];
     const struct device_kind *kind = device_kind_find(d->kind);
     return given_or(d->speed_mbps, kind ? kind->speed_mbps : 0.0);
-}
-
-/* The gateway; without one the switch with the most cables, the first of equals. */
-static uint32_t root_of(const struct house *h)
-{
-    const uint32_t gateway = tree_gateway(h);
-    uint32_t best = NO_REF, most = 0;
-    for (uint32_t e = 0; gateway == NO_REF && e < h->equipment.n; e++) {
-        const struct part *part = part_of(h, e);
-        uint32_t n = 0;
-        for (uint32_t c = 0; c < h->cables.n; c++)
-            n += h->cables.v[c].from.equipment == e || h->cables.v[c].to.equipment == e;
-        if (part && part->kind == PART_SWITCH && (best == NO_REF || n > most)) {
-            best = e;
-            most = n;
-        }
-    }
-    return gateway == NO_REF ? best : gateway;
 }
 
 /* From the leaves to the gateway: no more comes through a link than its ports let pass. */
@@ -256,7 +238,7 @@ enum rt_code wire_links_judge(const struct run *run, const struct cable_plan *pl
     bool failed = false;
     *out = (struct wire_links){ .v = ARENA_ARRAY(run->arena, struct wire_link, plan->h->cables.n),
                                 .n = plan->h->cables.n };
-    if (!out->v || !cable_tree_hang(run->arena, plan->h, root_of(plan->h), NULL, NULL, &needs.tree) ||
+    if (!out->v || !cable_tree_hang(run->arena, plan->h, tree_root(plan->h), NULL, NULL, &needs.tree) ||
         !sum_up(run->arena, &needs))
         return rt_fail_memory(p);
     for (uint32_t c = 0; c < out->n; c++)

@@ -36,4 +36,7 @@ double wire_own_need_mbps(const struct house *h, uint32_t thing);
 RT_MUST_CHECK enum rt_code wire_links_judge(const struct run *run, const struct cable_plan *plan,
                                             struct wire_links *out, struct rt_problems *p);
 
+/* What the radios of a part would need, set as this equipment's are. */
+double wire_radios_mbps(const struct equipment *e, const struct part *part);
+
 #endif

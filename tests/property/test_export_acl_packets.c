@@ -132,7 +132,7 @@ static struct trial begin(const char *house)
     struct export_folder out = { .arena = t.c.run.arena };
     t.c.run.now_s = 1800000000;
     CHECK_OK(&t.c, house_read(&t.c.run, check_path(&t.c, house), &t.h, &t.c.problems));
-    CHECK_OK(&t.c, export_prepare(&t.c.run, t.h, false, &t.x, &t.c.problems));
+    CHECK_OK(&t.c, export_prepare(&t.c.run, t.h, NULL, false, &t.x, &t.c.problems));
     CHECK_OK(&t.c, export_acl(&t.x, &out, &t.c.problems));
     CHECK_TEXT("the first file", out.files.v[0].path, STR("acl.json"));
     read_lists(&t, out.files.v[0].bytes);

@@ -33,7 +33,7 @@ TEST(little_memory_is_an_error)
             rt_problems_init(&problems, a);
             code = house_read(&run, path, &h, &problems);
             if (!code)
-                code = export_prepare(&run, h, false, &x, &problems);
+                code = export_prepare(&run, h, NULL, false, &x, &problems);
             if (!code)
                 code = forms[i].make(&x, &out, &problems);
             CHECK("whole or not at all", code == RT_NOMEM || (code == RT_OK && out.files.n && !out.failed));

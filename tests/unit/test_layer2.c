@@ -118,10 +118,28 @@ TEST(ports_left_open_are_chosen)
              "cables:\n  b: {from: sw, to: tv}\n  up: {from: gw, to: sw}\n  c: {from: sw, to: cam}\n");
     /* switch_5_fed: port 1 is its uplink, 2 to 5 feed class 4; gateway_1g: port 1 is the line's. */
     const struct port_pick *picks = m.l2->picks;
-    CHECK("television", picks[0].from == 2 && picks[0].from_chosen && picks[0].to == 0);
-    CHECK("up: the gateway's first own port, the switch's uplink", picks[1].from == 2 && picks[1].to == 1);
+    CHECK("television: the lowest", picks[0].from == 1 && picks[0].from_chosen && picks[0].to == 0);
+    CHECK("up: the gateway's first own port", picks[1].from == 2 && picks[1].to == 2);
     CHECK("camera", picks[2].from == 3);
     CHECK("said so", port(&m, "sw", 3)->number_chosen);
+    check_run_end(&m.c);
+}
+
+/* Between parts that speak the spanning tree a second way is no ring, and its ports carry what the first way's do. */
+TEST(a_second_way_rests)
+{
+    struct made m =
+        make(HEAD "devices:\n  tv: {kind: television, room: den, at_m: [2, 2, 1], link: wired, segment: things}\n"
+                  "equipment:\n  gw: {part: gateway_2g5, " AT "}\n  sw: {part: switch_8_poe, " AT "}\n"
+                  "cables:\n  again: {from: \"gw:4\", to: \"sw:2\", rests: true}\n"
+                  "  up: {from: \"gw:3\", to: \"sw:1\"}\n  b: {from: \"sw:5\", to: tv}\n");
+    for (uint32_t i = 0; i < m.l2->findings.n; i++)
+        CHECK("no ring", m.l2->findings.v[i].kind != L2_LOOP && m.l2->findings.v[i].kind != L2_RESTS_ALONE);
+    CHECK("the first way leads up", port(&m, "sw", 1)->towards_gateway && !port(&m, "sw", 1)->rests);
+    CHECK("the second rests", port(&m, "sw", 2)->rests && port(&m, "gw", 4)->rests);
+    CHECK_TEXT("the same there", carried(&m, port(&m, "sw", 2)), carried(&m, port(&m, "sw", 1)));
+    CHECK_TEXT("the television's", carried(&m, port(&m, "gw", 4)), carried(&m, port(&m, "gw", 3)));
+    CHECK("it is carried", port(&m, "gw", 3)->mode != PORT_EMPTY && carried(&m, port(&m, "gw", 3)).n > 1);
     check_run_end(&m.c);
 }
 
@@ -148,6 +166,15 @@ TEST(what_is_wrong_is_found)
           HEAD GATEWAY "  sw: {part: switch_5, " AT "}\n"
                        "cables:\n  up: {from: \"gw:2\", to: \"sw:1\"}\n  again: {from: \"gw:3\", to: \"sw:2\"}\n",
           "cable 'again' closes a ring" },
+        { L2_LOOP, true, /* neither part speaks the spanning tree */
+          HEAD GATEWAY "  sw: {part: switch_5, " AT "}\n"
+                       "cables:\n  up: {from: \"gw:2\", to: \"sw:1\"}\n"
+                       "  again: {from: \"gw:3\", to: \"sw:2\", rests: true}\n",
+          "sw does not speak the spanning tree: it closes a ring" },
+        { L2_RESTS_ALONE, false,
+          HEAD GATEWAY "  sw: {part: switch_5, " AT "}\n"
+                       "cables:\n  up: {from: \"gw:2\", to: \"sw:1\", rests: true}\n",
+          "there is no other way that it could stand in for" },
         { L2_UNPLUGGED, true,
           HEAD "devices:\n  tv: {kind: television, room: den, at_m: [2, 2, 1], link: wired, segment: home}\n" GATEWAY,
           "tv has no cable" },
