@@ -3,7 +3,9 @@
 #include "base/units.h"
 #include "cli/cmd_house.h"
 #include "draw/draw.h"
+#include "promise/port_map.h"
 #include "promise/promise.h"
+#include "wire/front.h"
 
 /* True if a list of words parted by commas holds the word, or if there is no list. */
 static bool wants(const char *list, const char *word)
@@ -27,7 +29,8 @@ static enum rt_code choose(struct cli *cli, const struct evaluation *ev, struct 
     options->availability = given_or(args->availability, options->availability);
     options->all_heights = args->all_heights;
     options->what = (wants(args->what, "signal") ? DRAW_SIGNAL : 0u) | (wants(args->what, "rate") ? DRAW_RATE : 0u) |
-                    (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u);
+                    (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u) |
+                    (wants(args->what, "cabinet") ? DRAW_CABINET : 0u) | (wants(args->what, "ports") ? DRAW_PORTS : 0u);
     options->formats = (wants(args->format, "svg") ? DRAW_SVG : 0u) | (wants(args->format, "png") ? DRAW_PNG : 0u);
     for (int band = 0; args->bands && band < BAND_COUNT; band++)
         options->bands |= wants(args->bands, band_name((enum band)band)) ? 1u << band : 0u;
@@ -100,14 +103,35 @@ static void write_files_json(struct buf *out, const struct draw_files *files)
     json_end(&j);
 }
 
-/* What the sheets show.  Those of cables alone need no field, only its grids. */
+/* Fronts of cabinets with the numbers of the ports, and the port map. */
+static enum rt_code compute_ports(struct cli *cli, struct evaluation *ev, struct draw_options *options)
+{
+    const struct wire_links *links;
+    const struct power_plan *power;
+    struct front_plan *fronts;
+    struct port_map *map;
+    struct proof *proof;
+    RT_TRY(evaluation_proof(ev, &proof, &cli->problems));
+    RT_TRY(evaluation_cables(ev, &options->cables, &links, &cli->problems));
+    RT_TRY(evaluation_power(ev, &power, &cli->problems));
+    RT_TRY(evaluation_energy(ev, &options->energy, &cli->problems));
+    RT_TRY(front_plan_make(&cli->run, options->energy, &fronts, &cli->problems));
+    RT_TRY(port_map_make(&cli->run, ev->layer2, links, power, &map, &cli->problems));
+    options->fronts = fronts;
+    options->ports = map;
+    return RT_OK;
+}
+
+/* What the sheets show.  Those without a field need only its grids. */
 static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_options *options,
                             const struct fields **fields)
 {
     const struct wire_links *links;
     if (options->what & DRAW_CABLE)
         RT_TRY(evaluation_cables(ev, &options->cables, &links, &cli->problems));
-    if (options->what != DRAW_CABLE) {
+    if (options->what & (DRAW_CABINET | DRAW_PORTS))
+        RT_TRY(compute_ports(cli, ev, options));
+    if (options->what & (DRAW_SIGNAL | DRAW_RATE | DRAW_SECOND)) {
         RT_TRY(mark_witnesses(cli, ev, options));
         return evaluation_fields(ev, ev->options.trace.estimate, fields, &cli->problems);
     }

@@ -22,6 +22,10 @@ double cabinet_area_m2(enum cabinet_place place, double height_m, double width_m
 /* Warmth of the air inside over the room's.  flow_m3_per_h: air drawn through by a fan, which takes its share of the heat
  * (1.2 kg/m3, 1005 J/(kg K), air of 20 degC); 0: closed. */
 double cabinet_rise_k(double heat_w, double area_m2, double k_w_per_m2_k, double flow_m3_per_h);
+/* The same with slots of slot_m2 each at the foot and at the top, high_m apart, through which warm air rises by itself.
+ * Source: stack effect, Q = Cd A sqrt(2 g h dT / T) with A = slot / sqrt 2 for two slots in a row, Cd 0.65, T 298 K inside; ASHRAE
+ * Handbook Fundamentals, from memory. */
+double cabinet_rise_vented_k(double heat_w, double area_m2, double k_w_per_m2_k, double slot_m2, double high_m);
 /* The flow that keeps to a rise; 0 where the walls alone do. */
 double cabinet_flow_m3_per_h(double heat_w, double area_m2, double k_w_per_m2_k, double rise_k);
 

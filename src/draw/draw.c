@@ -4,8 +4,10 @@
 #include <math.h>
 
 #include "base/file.h"
+#include "draw/cabinet_sheet.h"
 #include "draw/cable_sheet.h"
 #include "draw/field_sheet.h"
+#include "draw/port_sheet.h"
 #include "draw/svg.h"
 #include "radio/link.h"
 
@@ -21,6 +23,7 @@ static const struct drawing {
     /* Sheets of the whole house: the names of their files, in the sheet's arena, and the painting of one; NULL: none. */
     bool (*pages)(struct sheet *s, str_list *names);
     void (*paint_page)(struct sheet *s);
+    void (*lay_out_page)(struct sheet *s); /* paper and scale; NULL: A3 without a scale */
 } DRAWINGS[] = {
     { DRAW_SIGNAL,
       "signal",
@@ -28,11 +31,13 @@ static const struct drawing {
       { RASTER_LEVEL_DBM, 0, PROMISE_SIGNAL, "signal", "the strongest access point at each spot" },
       NULL,
       NULL,
+      NULL,
       NULL },
     { DRAW_RATE,
       "rate",
       1,
       { RASTER_RATE_MBPS, 0, PROMISE_RATE, "rate", "what one device gets when it is alone on the air" },
+      NULL,
       NULL,
       NULL,
       NULL },
@@ -43,12 +48,23 @@ static const struct drawing {
         "the second-strongest at each spot, ready to hand over to" },
       NULL,
       NULL,
+      NULL,
       NULL },
     { .what = DRAW_CABLE,
       .word = "cables",
       .paint = cable_sheet_paint,
       .pages = cable_pages,
       .paint_page = cable_page_paint },
+    { .what = DRAW_CABINET,
+      .word = "cabinet",
+      .pages = cabinet_pages,
+      .paint_page = cabinet_page_paint,
+      .lay_out_page = cabinet_page_lay_out },
+    { .what = DRAW_PORTS,
+      .word = "ports",
+      .pages = port_pages,
+      .paint_page = port_page_paint,
+      .lay_out_page = port_page_lay_out },
 };
 
 struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)
@@ -76,6 +92,8 @@ static bool is_first_of_floor(const struct fields *f, uint32_t grid)
 static bool says_something(const struct fields *f, const struct draw_options *o, const struct drawing *d,
                            struct draw_subject s)
 {
+    if (d->pages && !d->paint)
+        return false;          /* on no floor */
     if (d->what == DRAW_CABLE) /* no matter of bands: with the first */
         return s.band == 0 && is_first_of_floor(f, s.grid) && o->cables &&
                cable_sheet_has(o->cables, f->grids.v[s.grid].floor);
@@ -266,8 +284,11 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
         sheet_lay_out_blank(&s);
     else
         sheet_lay_out(&s);
-    struct field_sheet *field = s.failed || d->paint ? NULL : field_sheet_prepare(&s, &d->field);
-    enum rt_code code = s.failed || (!field && !d->paint) ? rt_fail_memory(p) : RT_OK;
+    if (subject.grid == NO_REF && d->lay_out_page)
+        d->lay_out_page(&s);
+    const bool is_field = subject.grid != NO_REF && !d->paint;
+    struct field_sheet *field = s.failed || !is_field ? NULL : field_sheet_prepare(&s, &d->field);
+    enum rt_code code = s.failed || (!field && is_field) ? rt_fail_memory(p) : RT_OK;
     out->w_mm = s.w_mm;
     out->h_mm = s.h_mm;
     out->w_px = (uint32_t)lround(s.w_mm * PX_PER_MM);

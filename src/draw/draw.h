@@ -10,13 +10,19 @@
 #include "radio/field.h"
 #include "wire/cables.h"
 
+struct port_map;    /* promise/port_map.h */
+struct front_plan;  /* wire/front.h */
+struct energy_plan; /* wire/energy.h */
+
 /* What is drawn; one row each in the table of draw.c. */
 enum draw_what {
     DRAW_SIGNAL = 1,   /* level of the strongest access point at each spot */
     DRAW_RATE = 2,     /* Mb/s one device gets there when it is alone on the air */
     DRAW_SECOND = 4,   /* level of the second-strongest access point: where to hand over */
     DRAW_CABLE = 8,    /* where the cables lie; one sheet a floor, whatever the band */
-    DRAW_ALL_WHAT = 15 /* the bits above together */
+    DRAW_CABINET = 16, /* the front of each cabinet and wall of equipment */
+    DRAW_PORTS = 32,   /* the port map */
+    DRAW_ALL_WHAT = 63 /* the bits above together */
 };
 
 enum draw_format { DRAW_SVG = 1, DRAW_PNG = 2, DRAW_ALL_FORMATS = 3 };
@@ -50,7 +56,10 @@ struct draw_options {
     struct str device_name;             /* as the sheet calls it: "phone" */
     double availability; /* 0.5 < a < 1: levels and rates that hold in this share of places; 0.5: local mean */
     draw_note_list notes;
-    const struct cable_plan *cables; /* NULL: no sheets of cables */
+    const struct cable_plan *cables;  /* NULL: no sheets of cables */
+    const struct front_plan *fronts;  /* NULL: no sheets of cabinets */
+    const struct energy_plan *energy; /* with them: batteries */
+    const struct port_map *ports;     /* NULL: no port map */
 };
 
 /* Everything drawn, every floor, both formats, levels that hold in 90 of 100 places. */

@@ -299,8 +299,12 @@ void sheet_lay_out(struct sheet *s)
 
 void sheet_lay_out_blank(struct sheet *s)
 {
-    const uint32_t paper = RT_COUNT(PAPERS) - 1;
     s->plan = (struct plan){ .house = s->house, .floor = NO_REF };
+    sheet_take_paper(s, RT_COUNT(PAPERS) - 1);
+}
+
+void sheet_take_paper(struct sheet *s, uint32_t paper)
+{
     s->paper = PAPERS[paper].name;
     s->w_mm = PAPERS[paper].w_mm;
     s->h_mm = PAPERS[paper].h_mm;
@@ -342,8 +346,9 @@ static void write_title_block(struct sheet *s, const struct sheet_words *w)
     enum { FLOOR = 2, ESTIMATE = 3 };
     double width[RT_COUNT(keys)] = { 0 }, total = 0.0;
     for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
-        if ((i == ESTIMATE && s->subject.what == DRAW_CABLE) || (i == FLOOR && !w->height.n))
-            continue; /* cables do not depend on the estimate */
+        if ((i == ESTIMATE && s->subject.what & (DRAW_CABLE | DRAW_CABINET | DRAW_PORTS)) ||
+            (i == FLOOR && !w->height.n))
+            continue; /* what is no field does not depend on the estimate */
         width[i] = 2.0 * pad +
                    fmax(pen_measure(&s->pen, TEXT_KEY, keys[i]).w_mm, pen_measure(&s->pen, TEXT_VALUE, values[i]).w_mm);
         total += width[i];

@@ -68,6 +68,8 @@ void sheet_wrap(struct sheet *s, enum text_style style, struct str whole, double
 void sheet_lay_out(struct sheet *s);
 /* A sheet of the whole house, without a plan: A3.  Its painter sets plan.scale if it is drawn to one. */
 void sheet_lay_out_blank(struct sheet *s);
+/* Another paper for it: 0 A4, 1 A3 (ISO 216). */
+void sheet_take_paper(struct sheet *s, uint32_t paper);
 /* Ground and border. */
 void sheet_begin(struct sheet *s);
 /* Marks of the notes and their leader lines, which texts in the plan must then avoid. */

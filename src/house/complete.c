@@ -185,6 +185,42 @@ static void place_inside(struct reader *rd, struct house *h, uint32_t i)
     e->room = h->equipment.v[outer].room;
 }
 
+/* How many rack units it takes; what is no rack part stands on a shelf that begins there. */
+static double units_of(const struct house *h, const struct equipment *e)
+{
+    return e->part.i == NO_REF ? 1.0 : given_or(h->parts.list.v[e->part.i].rack_units, 1.0);
+}
+
+static bool is_rack_part(const struct house *h, const struct equipment *e)
+{
+    return e->part.i != NO_REF && is_given(h->parts.list.v[e->part.i].rack_units);
+}
+
+static void check_unit(struct reader *rd, struct house *h, uint32_t i)
+{
+    const struct equipment *e = &h->equipment.v[i];
+    const struct spot spot = SPOT(SHAPE_EQUIPMENT, e);
+    if (!is_given(e->unit))
+        return;
+    const struct rt_place at = place_of(section_value(rd, "equipment", i, "unit"), e->at);
+    const struct ref rack = e->inside.i == NO_REF ? (struct ref){ .i = NO_REF } : h->equipment.v[e->inside.i].part;
+    const double has = rack.i == NO_REF ? RT_NOT_GIVEN : h->parts.list.v[rack.i].rack_units;
+    if (e->inside.i == NO_REF) {
+        reader_fail(rd, &spot, RT_SHAPE, at, "say 'inside' too, or leave 'unit' out", "it stands in no cabinet");
+        return;
+    }
+    if (!is_given(has) || e->unit + units_of(h, e) - 1.0 > has)
+        reader_fail(rd, &spot, RT_RANGE, at, "count from 1 at the bottom",
+                    "it would reach to unit %.4g, but '%.*s' has %.4g", e->unit + units_of(h, e) - 1.0,
+                    STR_ARG(h->equipment.v[e->inside.i].id), given_or(has, 0.0));
+    for (uint32_t k = 0; k < i; k++) {
+        const struct equipment *other = &h->equipment.v[k];
+        if (other->inside.i == e->inside.i && is_given(other->unit) && (is_rack_part(h, e) || is_rack_part(h, other)) &&
+            e->unit < other->unit + units_of(h, other) && other->unit < e->unit + units_of(h, e))
+            reader_fail(rd, &spot, RT_CONFLICT, at, NULL, "'%.*s' stands in that unit", STR_ARG(other->id));
+    }
+}
+
 static bool part_has_band(const struct part *part, enum band band)
 {
     for (uint32_t i = 0; i < part->radios.n; i++)
@@ -491,6 +527,7 @@ void house_complete(struct reader *rd, struct house *h)
         equipment_place(rd, h, i);
     for (uint32_t i = 0; i < h->equipment.n; i++) {
         place_inside(rd, h, i);
+        check_unit(rd, h, i);
         check_radios(rd, h, &h->equipment.v[i]);
     }
     check_cables(rd, h);

@@ -55,6 +55,8 @@ static struct port_row row_of(struct arena *a, const struct port_map *map, const
     row.label =
         end_label_of_port(a, map->h, port->equipment, port->number, port->cable, has_cable && is_first_end(map, port),
                           has_cable ? map->numbers[port->cable] : (struct port_numbers){ 0 });
+    if (has_cable)
+        row.cable_end = end_label_of_cable(a, map->h, port->cable, is_first_end(map, port), map->numbers[port->cable]);
     if (port->mode == PORT_LINE)
         row.label.far = STR("to the internet line");
     return row;

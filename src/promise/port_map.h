@@ -16,7 +16,8 @@ struct port_row {
     unsigned far_number;           /* its port; 0: it has one, or none */
     const struct wire_link *link;  /* NULL: no cable */
     const struct power_feed *feed; /* what it feeds; NULL: nothing */
-    struct end_label label;
+    struct end_label label;        /* its own */
+    struct end_label cable_end;    /* of the cable, at this end; empty: none */
 };
 
 struct port_map {

@@ -6,6 +6,7 @@
 #include "data/batteries.h"
 #include "data/cabinets.h"
 #include "data/device_kinds.h"
+#include "wire/inside.h"
 #include "wire/power_int.h"
 
 struct energy_maker {
@@ -231,9 +232,11 @@ static double heat_of(const struct energy_maker *m, uint32_t e)
 
 static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cabinet, const struct part *part)
 {
-    struct cabinet_heat c = {
-        .equipment = cabinet, .rise_k = RT_NOT_GIVEN, .flow_m3_per_h = RT_NOT_GIVEN, .rack_units = part->rack_units
-    };
+    struct cabinet_heat c = { .equipment = cabinet,
+                              .rise_k = RT_NOT_GIVEN,
+                              .vented_k = RT_NOT_GIVEN,
+                              .flow_m3_per_h = RT_NOT_GIVEN,
+                              .rack_units = part->rack_units };
     for (uint32_t e = 0; e < m->h->equipment.n; e++) {
         if (m->h->equipment.v[e].inside.i != cabinet || e == cabinet)
             continue;
@@ -241,6 +244,20 @@ static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cab
             c.missing = draw_missing_words(m->arena, part_of_equipment(m->h, e)->id);
         c.heat_w += heat_of(m, e);
         c.rack_units_used += given_or(part_of_equipment(m->h, e)->rack_units, 0.0);
+    }
+    for (uint32_t d = 0; d < m->h->devices.n; d++) {
+        const struct part *p = part_of_device(m->h, &m->h->devices.v[d]);
+        if (cabinet_of_device(m->h, d) != cabinet)
+            continue;
+        const double part_w = p ? given_or(p->power_max_w, p->power_w) : RT_NOT_GIVEN;
+        const double most_w = given_or(part_w, energy_device_w(m->h, d));
+        if (!is_given(most_w) && !c.missing.n) {
+            const char *text =
+                arena_printf(m->arena, "say how much `%.*s` draws (`power_w`)", STR_ARG(m->h->devices.v[d].id));
+            c.missing = str_from(text ? text : "");
+        }
+        c.heat_w += given_or(most_w, 0.0);
+        c.rack_units_used += p ? given_or(p->rack_units, 0.0) : 0.0;
     }
     if (c.missing.n) {
         c.heat_w = RT_NOT_GIVEN;
@@ -251,6 +268,8 @@ static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cab
     } else {
         const double area_m2 = cabinet_area_m2(CABINET_ON_WALL, part->height_m, part->width_m, part->depth_m);
         c.rise_k = cabinet_rise_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, 0.0);
+        c.vented_k =
+            cabinet_rise_vented_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_SLOT_M2, part->height_m);
         c.flow_m3_per_h = cabinet_flow_m3_per_h(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_RISE_K);
     }
     return c;
