@@ -103,14 +103,25 @@ static void write_files_json(struct buf *out, const struct draw_files *files)
     json_end(&j);
 }
 
+/* Where the cables lie, and in which ports they end. */
+static enum rt_code compute_cables(struct cli *cli, struct evaluation *ev, struct draw_options *options)
+{
+    const struct wire_links *links = NULL;
+    const struct port_plan *ports = NULL;
+    RT_TRY(evaluation_cables(ev, &options->cables, &links, &cli->problems));
+    RT_TRY(evaluation_ports(ev, &ports, &cli->problems));
+    options->numbers = ports->numbers;
+    return RT_OK;
+}
+
 /* Fronts of cabinets with the numbers of the ports, and the port map. */
 static enum rt_code compute_ports(struct cli *cli, struct evaluation *ev, struct draw_options *options)
 {
-    const struct wire_links *links;
-    const struct power_plan *power;
-    struct front_plan *fronts;
-    struct port_map *map;
-    struct proof *proof;
+    const struct wire_links *links = NULL;
+    const struct power_plan *power = NULL;
+    struct front_plan *fronts = NULL;
+    struct port_map *map = NULL;
+    struct proof *proof = NULL;
     RT_TRY(evaluation_proof(ev, &proof, &cli->problems));
     RT_TRY(evaluation_cables(ev, &options->cables, &links, &cli->problems));
     RT_TRY(evaluation_power(ev, &power, &cli->problems));
@@ -126,9 +137,8 @@ static enum rt_code compute_ports(struct cli *cli, struct evaluation *ev, struct
 static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_options *options,
                             const struct fields **fields)
 {
-    const struct wire_links *links;
     if (options->what & DRAW_CABLE)
-        RT_TRY(evaluation_cables(ev, &options->cables, &links, &cli->problems));
+        RT_TRY(compute_cables(cli, ev, options));
     if (options->what & (DRAW_CABINET | DRAW_PORTS))
         RT_TRY(compute_ports(cli, ev, options));
     if (options->what & (DRAW_SIGNAL | DRAW_RATE | DRAW_SECOND)) {

@@ -43,7 +43,7 @@ struct page {
 
 struct pages {
     struct install *in;
-    const struct port_pick *picks; /* of each of house->cables */
+    const struct port_numbers *numbers; /* of each of house->cables */
     row_vec rows[2];
     VEC(struct page) list;
 };
@@ -120,7 +120,7 @@ static struct str end_of(struct sheet *s, const struct pages *p, uint32_t cable,
 {
     const struct house *h = s->house;
     const struct cable *c = &h->cables.v[cable];
-    const struct port_numbers ports = { p->picks[cable].from, p->picks[cable].to };
+    const struct port_numbers ports = p->numbers[cable];
     const struct str label = end_label_line(s->arena, end_label_of_cable(s->arena, h, cable, at_from, ports));
     const struct str place =
         install_end_words(s->arena, h, at_from ? &c->from : &c->to, at_from ? ports.from : ports.to);
@@ -231,8 +231,8 @@ static void count_pages(struct pages *p)
 static bool make_pages(struct sheet *s, struct pages *p)
 {
     const struct cable_plan *plan = s->options->cables;
-    *p = (struct pages){ .in = install_make(s->arena, plan), .picks = port_picks(s->arena, plan->h) };
-    if (!p->in || !p->picks) {
+    *p = (struct pages){ .in = install_make(s->arena, plan), .numbers = s->options->numbers };
+    if (!p->in) {
         s->failed = true;
         return false;
     }

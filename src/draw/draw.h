@@ -10,9 +10,10 @@
 #include "radio/field.h"
 #include "wire/cables.h"
 
-struct port_map;    /* promise/port_map.h */
-struct front_plan;  /* wire/front.h */
-struct energy_plan; /* wire/energy.h */
+struct port_map;     /* promise/port_map.h */
+struct port_numbers; /* wire/power.h */
+struct front_plan;   /* wire/front.h */
+struct energy_plan;  /* wire/energy.h */
 
 /* What is drawn; one row each in the table of draw.c. */
 enum draw_what {
@@ -56,10 +57,11 @@ struct draw_options {
     struct str device_name;             /* as the sheet calls it: "phone" */
     double availability; /* 0.5 < a < 1: levels and rates that hold in this share of places; 0.5: local mean */
     draw_note_list notes;
-    const struct cable_plan *cables;  /* NULL: no sheets of cables */
-    const struct front_plan *fronts;  /* NULL: no sheets of cabinets */
-    const struct energy_plan *energy; /* with them: batteries */
-    const struct port_map *ports;     /* NULL: no port map */
+    const struct cable_plan *cables;    /* NULL: no sheets of cables */
+    const struct port_numbers *numbers; /* with them: the ports of each cable's ends */
+    const struct front_plan *fronts;    /* NULL: no sheets of cabinets */
+    const struct energy_plan *energy;   /* with them: batteries */
+    const struct port_map *ports;       /* NULL: no port map */
 };
 
 /* Everything drawn, every floor, both formats, levels that hold in 90 of 100 places. */

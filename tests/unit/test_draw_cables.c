@@ -9,6 +9,7 @@
 #include "draw/cable_sheet.h"
 #include "radio/field.h"
 #include "wire/install.h"
+#include "wire/ports.h"
 
 struct stage {
     struct check_run c;
@@ -25,11 +26,16 @@ static struct stage stage_begin(const char *path)
     static const struct radio_ability NONE = { 0 };
     struct stage s = { .c = check_run_begin() };
     CHECK_OK(&s.c, house_read(&s.c.run, check_path(&s.c, path), &s.h, &s.c.problems));
+    struct wire_links links;
+    struct port_plan *ports = NULL;
     CHECK_OK(&s.c, cables_plan(&s.c.run, s.h, &s.plan, &s.c.problems));
+    CHECK_OK(&s.c, wire_links_judge(&s.c.run, s.plan, &links, &s.c.problems));
+    CHECK_OK(&s.c, port_plan_make(&s.c.run, s.plan, &links, &ports, &s.c.problems));
     CHECK_OK(&s.c, grids_of_house(&s.c.run, s.h, 1.0, &s.fields, &s.c.problems));
     s.options = draw_options_usual(&NONE, STR("phone"));
     s.options.what = DRAW_CABLE;
     s.options.cables = s.plan;
+    s.options.numbers = ports->numbers;
     CHECK_OK(&s.c, draw_subjects(&s.c.run, s.h, &s.fields, &s.options, &s.subjects, &s.n, &s.c.problems));
     return s;
 }
