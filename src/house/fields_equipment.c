@@ -35,6 +35,8 @@ static const struct field EQUIPMENT[] = {
     NUM(equipment, tilt_deg, OPTIONAL, -90, 90, "tilt; left out: as its mount, else 0"),
     REF(equipment, inside, OPTIONAL, EQUIPMENT, "the cabinet it is built into"),
     WHOLE(equipment, unit, OPTIONAL, 1, 60, "lowest rack unit it takes there, 1 at the bottom; left out: to be chosen"),
+    TEXT(equipment, circuit, OPTIONAL, TEXT_ANY,
+         "mains circuit it is plugged into, any word, the same for all on it: one fuse takes them all along"),
     LIST_OF(equipment, radios, OPTIONAL, SHAPE_SETTING, 0, "settings of its radios"),
     LIST_OF(equipment, ports, OPTIONAL, SHAPE_PORT_SETTING, 0, "settings of its ports"),
     REF(equipment, segment, OPTIONAL, SEGMENT, "segment in which its own settings are reached"),

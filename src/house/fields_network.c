@@ -22,6 +22,7 @@ static const struct field BOX[] = {
     TEXT(provider_box, ipv4, OPTIONAL, TEXT_IPV4_SUBNET, "its own subnet when it routes"),
     BOOL(provider_box, wifi_on, DEFAULT(false), "its own Wi-Fi is switched on"),
     NUM(provider_box, power_w, OPTIONAL, 0, 500, "what it draws"),
+    TEXT(provider_box, circuit, OPTIONAL, TEXT_ANY, "mains circuit it is plugged into, any word"),
 };
 static SHAPE(SHAPE_BOX, provider_box, BOX, "a provider's box", .doc = "The box the provider put in the house.");
 
@@ -136,6 +137,7 @@ static const struct field DEVICE[] = {
     NUM(device, speed_mbps, OPTIONAL, 0.001, 1e5, "speed needed on its cable; left out: by kind"),
     WHOLE(device, poe_class, OPTIONAL, 0, 8, "class of power over its cable (IEEE 802.3); left out: not powered so"),
     NUM(device, power_w, OPTIONAL, 0, 20000, "what it typically draws; left out: by kind"),
+    TEXT(device, circuit, OPTIONAL, TEXT_ANY, "mains circuit it is plugged into, any word, the same for all on it"),
     TEXT(device, mac, OPTIONAL, TEXT_MAC, "its MAC address; left out: not known"),
     BOOL(device, varies_mac, DEFAULT(false), "changes its MAC address by itself"),
     TEXT(device, ipv4, OPTIONAL, TEXT_IPV4, "fixed address asked for; left out: any"),

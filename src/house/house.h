@@ -41,8 +41,9 @@ struct equipment {
     struct ref floor, room; /* ... or where it stands */
     struct vec3 at_m;       /* z above the floor; filled from the mount if that is given */
     double faces_deg, tilt_deg;
-    struct ref inside; /* the cabinet it is built into (equipment) ... */
-    double unit;       /* ... and the lowest rack unit it takes there, 1 at the bottom; NaN: to be chosen */
+    struct ref inside;  /* the cabinet it is built into (equipment) ... */
+    double unit;        /* ... and the lowest rack unit it takes there, 1 at the bottom; NaN: to be chosen */
+    struct str circuit; /* of the mains, where it is plugged in; empty: not said */
     LIST(struct radio_setting) radios;
     LIST(struct port_setting) ports;
     struct ref segment; /* the one its own settings are reached in; NO_REF: not said */

@@ -23,6 +23,7 @@ struct provider_box {
     struct str ipv4; /* its own subnet when it routes, CIDR */
     bool wifi_on;
     double power_w;
+    struct str circuit; /* of the mains; empty: not said */
 };
 
 struct line {
@@ -154,6 +155,7 @@ struct device {
     double speed_mbps;          /* needed on its cable; NaN: what the kind needs */
     double poe_class;           /* NaN: not powered over the cable */
     double power_w;             /* typical draw; NaN: by kind */
+    struct str circuit;         /* of the mains, where it is plugged in; empty: not said */
     struct str mac;             /* empty: not known */
     bool varies_mac;            /* changes its MAC address by itself */
     struct str ipv4;            /* fixed address asked for; empty: none */

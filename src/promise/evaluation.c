@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "data/device_kinds.h"
+#include "promise/damage.h"
 
 struct field_options evaluation_default_options(const struct house *h)
 {
@@ -45,9 +46,45 @@ enum rt_code evaluation_begin(struct evaluation *ev, const struct run *run, cons
     return scene_build(run, h, &ev->scene, p);
 }
 
+void evaluation_damaged(struct evaluation *out, struct evaluation *whole, const struct damage *damage)
+{
+    *out = *whole;
+    out->whole = whole;
+    out->damage = damage;
+    out->tree = &damage->tree;
+    out->stations = damage->stations;
+    out->demand = NULL;
+    out->airtime = NULL;
+    out->failures = NULL;
+    out->results = NULL;
+}
+
+/* After the whole house made something: what it has is this one's too, but for what damage changes. */
+static enum rt_code share(struct evaluation *ev)
+{
+    const struct stations *stations = ev->stations;
+    struct demand *demand = ev->demand;
+    struct airtime *airtime = ev->airtime;
+    struct evaluation *whole = ev->whole;
+    evaluation_damaged(ev, whole, ev->damage);
+    ev->stations = stations;
+    ev->demand = demand;
+    ev->airtime = airtime;
+    return RT_OK;
+}
+
+bool evaluation_radio_is_dead(const struct evaluation *ev, uint32_t radio)
+{
+    return ev->damage && ev->damage->dead_radio[radio];
+}
+
 enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, const struct fields **out,
                                struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_fields(ev->whole, estimate, out, p));
+        return share(ev);
+    }
     if (!ev->fields[estimate]) {
         struct fields *f = ARENA_NEW(ev->run->arena, struct fields);
         if (!f)
@@ -67,6 +104,10 @@ enum { YEARS_AHEAD = 2 };
 
 enum rt_code evaluation_proof(struct evaluation *ev, struct proof **out, struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_proof(ev->whole, out, p));
+        return share(ev);
+    }
     const struct run *run = ev->run;
     if (!ev->proof) {
         struct address_plan *plan;
@@ -98,12 +139,29 @@ enum rt_code evaluation_tree(struct evaluation *ev, const struct cable_tree **ou
     return RT_OK;
 }
 
+static enum rt_code living_radios(struct evaluation *ev, const bool **out, struct rt_problems *p)
+{
+    bool *alive = ev->damage ? ARENA_ARRAY(ev->run->arena, bool, ev->radios.n) : NULL;
+    if (ev->damage && !alive)
+        return rt_fail_memory(p);
+    for (uint32_t r = 0; ev->damage && r < ev->radios.n; r++)
+        alive[r] = !ev->damage->dead_radio[r];
+    *out = alive;
+    return RT_OK;
+}
+
 enum rt_code evaluation_stations(struct evaluation *ev, const struct stations **out, struct rt_problems *p)
 {
+    if (ev->whole && ev->damage->n_dead_radios == 0) /* all are where they were */
+        return evaluation_stations(ev->whole, out, p);
     if (!ev->stations) {
         const struct fields *fields = NULL;
+        const bool *alive = NULL;
+        struct stations *stations = NULL;
         RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &fields, p));
-        RT_TRY(stations_choose(ev->run, ev->h, fields, NULL, &ev->stations, p));
+        RT_TRY(living_radios(ev, &alive, p));
+        RT_TRY(stations_choose(ev->run, ev->h, fields, alive, &stations, p));
+        ev->stations = stations;
     }
     *out = ev->stations;
     return RT_OK;
@@ -121,6 +179,10 @@ static void tell_no_way(const struct cable_plan *plan, struct rt_problems *p)
 enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables, const struct wire_links **links,
                                struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_cables(ev->whole, cables, links, p));
+        return share(ev);
+    }
     if (!ev->cables) {
         struct cable_plan *plan;
         RT_TRY(cables_plan(ev->run, ev->h, &plan, p));
@@ -135,6 +197,10 @@ enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **
 
 enum rt_code evaluation_ports(struct evaluation *ev, const struct port_plan **out, struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_ports(ev->whole, out, p));
+        return share(ev);
+    }
     if (!ev->ports) {
         const struct cable_plan *cables = NULL;
         const struct wire_links *links = NULL;
@@ -180,6 +246,10 @@ enum rt_code evaluation_picks(struct evaluation *ev, const struct port_pick **ou
 
 enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **out, struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_power(ev->whole, out, p));
+        return share(ev);
+    }
     if (!ev->power) {
         const struct port_plan *ports = NULL;
         RT_TRY(evaluation_ports(ev, &ports, p));
@@ -191,6 +261,10 @@ enum rt_code evaluation_power(struct evaluation *ev, const struct power_plan **o
 
 enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan **out, struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_energy(ev->whole, out, p));
+        return share(ev);
+    }
     if (!ev->energy) {
         const struct power_plan *power = NULL;
         RT_TRY(evaluation_power(ev, &power, p));
@@ -202,6 +276,10 @@ enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan *
 
 enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p)
 {
+    if (ev->whole) {
+        RT_TRY(evaluation_bill(ev->whole, out, p));
+        return share(ev);
+    }
     if (!ev->bill) {
         const struct cable_plan *cables = NULL;
         const struct wire_links *links = NULL;

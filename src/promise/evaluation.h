@@ -17,6 +17,10 @@
 #include "wire/ports.h"
 #include "wire/power.h"
 
+struct damage;
+struct failure_table;
+struct promise_result;
+
 struct evaluation {
     const struct run *run;
     const struct house *h;
@@ -24,20 +28,30 @@ struct evaluation {
     const struct regdb_country *rules; /* NULL: no regulatory database on this machine */
     struct scene *scene;
     ap_radio_list radios;
-    struct fields *fields[3];   /* by enum estimate; NULL until asked for */
-    struct proof *proof;        /* NULL until asked for, or set beforehand to judge a foreign ruleset */
-    struct layer2 *layer2;      /* with the proof */
-    struct stations *stations;  /* NULL until asked for */
-    struct cable_tree *tree;    /* NULL until asked for */
-    struct cable_plan *cables;  /* NULL until asked for */
-    struct wire_links links;    /* with them */
-    struct port_plan *ports;    /* NULL until asked for */
-    struct power_plan *power;   /* NULL until asked for */
-    struct bill *bill;          /* NULL until asked for, or set beforehand */
-    struct energy_plan *energy; /* NULL until asked for */
-    struct demand *demand;      /* NULL until asked for */
-    struct airtime *airtime;    /* NULL until asked for */
+    struct fields *fields[3];        /* by enum estimate; NULL until asked for */
+    struct proof *proof;             /* NULL until asked for, or set beforehand to judge a foreign ruleset */
+    struct layer2 *layer2;           /* with the proof */
+    const struct stations *stations; /* NULL until asked for */
+    const struct cable_tree *tree;   /* NULL until asked for */
+    struct cable_plan *cables;       /* NULL until asked for */
+    struct wire_links links;         /* with them */
+    struct port_plan *ports;         /* NULL until asked for */
+    struct power_plan *power;        /* NULL until asked for */
+    struct bill *bill;               /* NULL until asked for, or set beforehand */
+    struct energy_plan *energy;      /* NULL until asked for */
+    struct demand *demand;           /* NULL until asked for */
+    struct airtime *airtime;         /* NULL until asked for */
+    struct promise_result *results;  /* as house->promises: those judged so far; NULL: none */
+    struct failure_table *failures;  /* NULL until asked for */
+    struct evaluation *whole; /* of a damaged house: where all that it shares is made and kept; NULL: this is whole */
+    const struct damage *damage; /* NULL: nothing has failed */
 };
+
+/* The same house after something failed (damage.h): fields, proof, cables, watts and bill are those of `whole`, which must outlive
+ * it; its tree, stations, demand and airtime are its own. */
+void evaluation_damaged(struct evaluation *out, struct evaluation *whole, const struct damage *damage);
+/* Is the radio of ev->radios lost? */
+bool evaluation_radio_is_dead(const struct evaluation *ev, uint32_t radio);
 
 /* Reads the country's radio rules, makes the scene and the radios.  options.trace.estimate is taken as given.
  * Errors: RT_NOMEM and those of ap_radios_resolve(); a missing regulatory database is a warning. */

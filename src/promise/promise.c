@@ -1,7 +1,7 @@
 #include "promise/promise.h"
 
 #include "base/units.h"
-#include "promise/result.h"
+#include "promise/failure_table.h"
 
 /* A new kind of promise: a file with its evaluator, and its row here. */
 /* clang-format off */
@@ -21,10 +21,9 @@ static promise_evaluator *const EVALUATORS[PROMISE_KIND_COUNT] = {
     [PROMISE_LINE] = promise_line,
     [PROMISE_RECORDING] = promise_recording,
     [PROMISE_GROWTH] = promise_growth,
+    [PROMISE_SURVIVE] = promise_survive,
 };
 /* clang-format on */
-
-bool promise_kind_is_evaluated(enum promise_kind kind) { return EVALUATORS[kind] != NULL; }
 
 const char *promise_state_name(enum promise_state s)
 {
@@ -32,8 +31,8 @@ const char *promise_state_name(enum promise_state s)
     return NAMES[s];
 }
 
-static enum rt_code evaluate_one(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
-                                 struct rt_problems *p)
+enum rt_code promise_evaluate(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                              struct rt_problems *p)
 {
     *out = (struct promise_result){ .promise = promise,
                                     .state = PROMISE_UNKNOWN,
@@ -42,9 +41,22 @@ static enum rt_code evaluate_one(struct evaluation *ev, const struct promise *pr
                                     .evidence = fact_object(ev->run->arena, NULL, NULL) };
     if (!out->evidence)
         return rt_fail_memory(p);
-    if (!EVALUATORS[promise->kind])
-        return result_unknown(ev, out, "not evaluated by this version");
     return EVALUATORS[promise->kind](ev, promise, out, p);
+}
+
+enum rt_code promise_of_whole(struct evaluation *whole, uint32_t promise, const struct promise_result **out,
+                              struct rt_problems *p)
+{
+    if (!whole->results)
+        whole->results = ARENA_ARRAY(whole->run->arena, struct promise_result, whole->h->promises.n);
+    if (!whole->results)
+        return rt_fail_memory(p);
+    struct promise_result r = whole->results[promise]; /* an evaluator may ask for others meanwhile */
+    if (!r.promise)
+        RT_TRY(promise_evaluate(whole, &whole->h->promises.v[promise], &r, p));
+    whole->results[promise] = r;
+    *out = &whole->results[promise];
+    return RT_OK;
 }
 
 enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
@@ -54,6 +66,8 @@ enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct pro
     *out = (struct promise_results){ .v = ARENA_ARRAY(ev->run->arena, struct promise_result, n) };
     if (!out->v)
         return rt_fail_memory(p);
+    ev->results = NULL; /* judged anew each time */
+    ev->failures = NULL;
     if (kinds & POLICY_PROMISE_KINDS &&
         ev->h->segments.n) { /* addresses that clash are told even if nothing is promised */
         struct proof *proof;
@@ -66,8 +80,9 @@ enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct pro
         if (run_is_cancelled(ev->run))
             return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped");
         run_report(ev->run, "promises", (double)i / n);
-        struct promise_result *r = &out->v[out->n++];
-        RT_TRY(evaluate_one(ev, promise, r, p));
+        const struct promise_result *r = NULL;
+        RT_TRY(promise_of_whole(ev, i, &r, p));
+        out->v[out->n++] = *r;
         out->n_kept += r->state == PROMISE_KEPT;
         out->n_broken += r->state == PROMISE_BROKEN;
         out->n_unknown += r->state == PROMISE_UNKNOWN;
@@ -110,7 +125,8 @@ static void write_chosen(struct json *j, const struct house *h)
     json_end_array(j);
 }
 
-void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r)
+void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r,
+                         const struct failure_table *failures)
 {
     json_begin_object(j, NULL);
     json_str(j, "house", ev->h->name);
@@ -122,6 +138,8 @@ void promises_write_json(struct json *j, const struct evaluation *ev, const stru
     json_int(j, "broken", r->n_broken);
     json_int(j, "unknown", r->n_unknown);
     json_end_object(j);
+    if (failures)
+        failure_table_write_json(j, "failures", failures);
     json_end_object(j);
     json_end(j);
 }

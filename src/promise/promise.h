@@ -49,14 +49,20 @@ enum { POLICY_PROMISE_KINDS = 1 << PROMISE_APART | 1 << PROMISE_REACH | 1 << PRO
 RT_MUST_CHECK enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
                                              struct rt_problems *p);
 
-/* False for the kinds this version does not evaluate; they answer `unknown` and say so. */
-bool promise_kind_is_evaluated(enum promise_kind kind);
+/* One of them, judged anew. */
+RT_MUST_CHECK enum rt_code promise_evaluate(struct evaluation *ev, const struct promise *promise,
+                                            struct promise_result *out, struct rt_problems *p);
+/* The same by its index, of the whole house: as promises_evaluate() found it, else judged now and kept.  Errors: its. */
+RT_MUST_CHECK enum rt_code promise_of_whole(struct evaluation *whole, uint32_t promise,
+                                            const struct promise_result **out, struct rt_problems *p);
+
 const char *promise_state_name(enum promise_state s);
 
 /* The array `promises` of docs/json.md. */
 void promises_write_list(struct json *j, const struct promise_results *r);
-/* The object documented there under `check`. */
-void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r);
+/* The object documented there under `check`; failures NULL: without that key. */
+void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r,
+                         const struct failure_table *failures);
 /* The same for people: grouped under headings, `columns` wide; colour by the terminal's own sequences if asked. */
 void promises_write_text(struct buf *out, const struct evaluation *ev, const struct promise_results *r,
                          unsigned columns, bool colour);
@@ -64,6 +70,9 @@ void promises_write_text(struct buf *out, const struct evaluation *ev, const str
 /* The rows under one heading alone, without head and foot. */
 void promises_write_rows(struct buf *out, const struct promise_results *r, const char *heading, unsigned columns,
                          bool colour);
+
+/* One of them. */
+void promises_write_row(struct buf *out, const struct promise_result *r, unsigned columns, bool colour);
 
 /* ---- evaluators, for the table ---- */
 typedef enum rt_code promise_evaluator(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
@@ -84,7 +93,8 @@ promise_evaluator
     promise_cost,
     promise_line,
     promise_recording,
-    promise_growth;
+    promise_growth,
+    promise_survive;
 /* clang-format on */
 
 #endif

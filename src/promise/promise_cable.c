@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "data/cabling.h"
 #include "promise/cable_checks.h"
+#include "promise/loss.h"
 
 struct judged {
     const struct wire_link *link;
@@ -160,6 +161,10 @@ enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise,
 {
     const struct cable_plan *plan;
     const struct wire_links *links;
+    if (breaks_by_names(ev, promise, false, out))
+        return RT_OK;
+    if (ev->damage) /* a dead cable is neither legal nor illegal */
+        return promise_cable(ev->whole, promise, out, p);
     RT_TRY(evaluation_cables(ev, &plan, &links, p));
     RT_TRY(judge_links(ev, promise, plan, links, out));
     RT_TRY(cable_promise_ports(ev, promise, out, p));

@@ -6,6 +6,7 @@
 
 #include "base/units.h"
 #include "promise/line_facts.h"
+#include "promise/loss.h"
 #include "promise/result.h"
 
 static const struct line_hour *worst_of(const struct line_week *week) { return &week->hours[week->worst]; }
@@ -192,6 +193,8 @@ enum rt_code promise_line(struct evaluation *ev, const struct promise *promise, 
     c->promise = promise;
     if (!ev->h->line.at.line)
         return result_unknown(ev, out, "say how fast the line is (`line`: `kind`, `down_mbps`, `up_mbps`)");
+    if (breaks_by_line(ev, out))
+        return RT_OK;
     RT_TRY(evaluation_demand(ev, &c->d, p));
     if (c->d->sources.n == 0)
         return result_unknown(ev, out, "say who uses the line: the house has no devices on its network (`devices`)");

@@ -3,6 +3,7 @@
  * A device on a cable hangs on the equipment between it and the gateway; one on Wi-Fi on the access point that hears it, and on
  * what that hangs on; the gateway on the line's box, if that has a plug.  What has cells of its own needs no battery. */
 #include "base/units.h"
+#include "promise/loss.h"
 #include "promise/result.h"
 #include "promise/wire_words.h"
 #include "reach/layer2.h"
@@ -20,26 +21,9 @@ struct outage {
     uint32_t cut_off; /* a device that has no way to the gateway; NO_REF: none */
 };
 
-/* Phones and other things that are carried, and small ones that run for months on theirs (common practice, no source). */
-static bool has_own_cells(const struct house *h, uint32_t device)
-{
-    static const char *const KINDS[] = { "sensor", "lock", "watch", "laptop", "work_laptop", "phone", "tablet" };
-    const struct device *d = &h->devices.v[device];
-    for (size_t i = 0; i < RT_COUNT(KINDS); i++)
-        if (str_is(d->kind, KINDS[i]))
-            return true;
-    return d->carried;
-}
-
-/* A socket on the wall, or a bare cabinet, needs no power. */
 static bool needs_power(const struct outage *o, uint32_t thing)
 {
-    const struct house *h = o->h;
-    if (thing >= h->equipment.n)
-        return thing == o->line_box || !has_own_cells(h, thing - h->equipment.n);
-    const uint32_t i = h->equipment.v[thing].part.i;
-    const enum part_kind kind = i == NO_REF ? PART_SUNDRY : h->parts.list.v[i].kind;
-    return kind != PART_OUTLET && kind != PART_CABINET && kind != PART_CABLE && kind != PART_CORD;
+    return thing == o->line_box || thing_needs_power(o->h, thing);
 }
 
 /* The thing and all between it and the line; false: it has no way to the gateway. */
@@ -49,7 +33,7 @@ static bool need(struct outage *o, uint32_t thing)
     const uint32_t gateway = o->tree.gateway;
     for (uint32_t at = thing; at != NO_REF; at = o->tree.parent[at]) {
         o->is_needed[at] |= needs_power(o, at);
-        if (at == gateway && h->line.at.line && h->line.box.mode != BOX_NONE && h->line.box.power_w != 0.0)
+        if (at == gateway && line_box_needs_power(h))
             o->is_needed[o->line_box] = true;
     }
     return gateway == NO_REF || tree_is_joined(&o->tree, thing);
@@ -248,12 +232,20 @@ enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise
 {
     const struct house *h = ev->h;
     struct arena *a = ev->run->arena;
+    /* Loss of the mains is what it is about; after another failure what is left lives no shorter than all did. */
+    if (ev->damage && ev->damage->failure.kind != FAILURE_MAINS && breaks_by_names(ev, promise, false, out))
+        return RT_OK;
+    if (ev->damage)
+        return promise_outage(ev->whole, promise, out, p);
+    const struct cable_tree *tree = NULL;
     struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n, .cut_off = NO_REF };
     o.n_things = o.line_box + 1;
     o.is_needed = ARENA_ARRAY(a, bool, o.n_things);
     RT_TRY(evaluation_energy(ev, &o.plan, p));
-    if (!o.is_needed || !cable_tree_make(a, h, NULL, NULL, &o.tree))
+    RT_TRY(evaluation_tree(ev, &tree, p));
+    if (!o.is_needed)
         return rt_fail_memory(p);
+    o.tree = *tree;
     RT_TRY(gather_needs(&o, promise, p));
     fact_num(a, out->evidence, "wanted_minutes", promise->minutes, 1);
     things_facts(&o, out->evidence);

@@ -6,6 +6,7 @@
 #include <math.h>
 
 #include "base/units.h"
+#include "promise/loss.h"
 #include "promise/result.h"
 #include "promise/wire_words.h"
 #include "wire/poe.h"
@@ -236,6 +237,42 @@ static void bundle_facts(struct arena *a, struct fact *evidence, const struct po
     fact_num(a, o, "rise_k", plan->bundle.rise_k, 1);
 }
 
+/* ---- after something failed ---- */
+
+static uint32_t fed_thing(const struct house *h, const struct power_feed *f)
+{
+    return f->equipment != NO_REF ? f->equipment : tree_device(h, f->device);
+}
+
+static bool is_dead(const struct evaluation *ev, const struct power_feed *f)
+{
+    return ev->damage && ev->damage->dead_thing[fed_thing(ev->h, f)];
+}
+
+/* It lost what fed it; a thing that died itself asks for nothing any more, unless the promise names it. */
+static bool is_lost(struct evaluation *ev, const struct power_feed *f, struct promise_result *out)
+{
+    return is_dead(ev, f) && (ev->damage->death[fed_thing(ev->h, f)] != DEATH_FAILED || out->promise->devices.n) &&
+           breaks_by_loss(ev, fed_thing(ev->h, f), true, out);
+}
+
+/* What still hangs on a source.  NULL: the arena's ceiling. */
+static const struct power_source *source_now(const struct evaluation *ev, const struct power_plan *plan,
+                                             const struct power_source *s)
+{
+    struct power_source *now = ev->damage ? ARENA_NEW(ev->run->arena, struct power_source) : NULL;
+    if (!now)
+        return ev->damage ? NULL : s;
+    *now = *s;
+    for (uint32_t i = 0; i < plan->feeds.n; i++)
+        if (plan->feeds.v[i].source == s->equipment && is_dead(ev, &plan->feeds.v[i])) {
+            now->worst_w -= plan->feeds.v[i].drawn_w;
+            now->typical_w -= plan->feeds.v[i].drawn_typical_w;
+            now->n_feeds--;
+        }
+    return now;
+}
+
 enum rt_code promise_power(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                            struct rt_problems *p)
 {
@@ -253,6 +290,10 @@ enum rt_code promise_power(struct evaluation *ev, const struct promise *promise,
         const struct power_feed *f = &plan->feeds.v[i];
         if (!is_asked(promise, feed_id(h, f)))
             continue;
+        if (is_lost(ev, f, out))
+            return RT_OK;
+        if (is_dead(ev, f))
+            continue;
         decide(&worst, judge_feed(f, promise->headroom_share));
         feed_facts(a, feeds, h, f);
         if (f->source != NO_REF)
@@ -260,8 +301,11 @@ enum rt_code promise_power(struct evaluation *ev, const struct promise *promise,
     }
     for (uint32_t i = 0; i < plan->sources.n; i++)
         if (feeds_one[plan->sources.v[i].equipment]) {
-            decide(&worst, judge_source(&plan->sources.v[i], promise->headroom_share));
-            source_facts(a, sources, h, &plan->sources.v[i]);
+            const struct power_source *s = source_now(ev, plan, &plan->sources.v[i]);
+            if (!s)
+                return rt_fail_memory(p);
+            decide(&worst, judge_source(s, promise->headroom_share));
+            source_facts(a, sources, h, s);
         }
     bundle_facts(a, out->evidence, plan);
     out->state = worst.state;

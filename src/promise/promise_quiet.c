@@ -82,7 +82,7 @@ static void judge_radios(struct quiet_view *v, struct fact *evidence)
 {
     struct fact *list = fact_array(v->ev->run->arena, evidence, "radios");
     for (uint32_t r = 0; r < v->ev->radios.n; r++) {
-        if (!is_meant(v->promise, v->ev->radios.v[r].band))
+        if (!is_meant(v->promise, v->ev->radios.v[r].band) || evaluation_radio_is_dead(v->ev, r))
             continue;
         const unsigned hour = airtime_busy_hour(v->air, r);
         const double share = airtime_busy(v->air, r, hour, 1.0);

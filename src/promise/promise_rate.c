@@ -49,7 +49,8 @@ static uint32_t best_radio(const void *user, const struct fields *f, uint32_t gr
     *mbps = 0.0;
     for (uint32_t r = 0; r < f->radios.n; r++) {
         const struct ap_radio *radio = &f->radios.v[r];
-        if ((v->promise->bands && !(v->promise->bands & 1u << radio->band)) || !link_is_possible(radio, v->device))
+        if ((v->promise->bands && !(v->promise->bands & 1u << radio->band)) || !link_is_possible(radio, v->device) ||
+            evaluation_radio_is_dead(v->ev, r))
             continue;
         const double gain_db = (double)field_gain_db(f, grid, r, ix, iy);
         const double rate = judged_mbps_of(v, r, f->grids.v[grid].floor, gain_db);
@@ -90,6 +91,8 @@ static enum rt_code find_busy(struct evaluation *ev, struct rate_view *v, struct
         return rt_fail_memory(p);
     for (uint32_t r = 0; r < ev->radios.n; r++) {
         const struct ap_radio *radio = &ev->radios.v[r];
+        if (evaluation_radio_is_dead(ev, r))
+            continue;
         busy[r].hour = airtime_busy_hour(air, r);
         RT_TRY(air_curve_make(air, r, busy[r].hour, &busy[r].curve, p));
         wire_left(ev, air->demand, &busy[r], radio->equipment);

@@ -1,4 +1,5 @@
 /* `reach`: these can always use that service of those, at these hours. */
+#include "promise/loss.h"
 #include "promise/policy_facts.h"
 
 enum rt_code promise_reach(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
@@ -7,6 +8,10 @@ enum rt_code promise_reach(struct evaluation *ev, const struct promise *promise,
     struct proof *proof;
     RT_TRY(evaluation_proof(ev, &proof, p));
     if (is_nowhere(ev, promise, out))
+        return RT_OK;
+    bool is_lost;
+    RT_TRY(breaks_by_way(ev, promise, &is_lost, out, p));
+    if (is_lost)
         return RT_OK;
     struct insiders pair;
     RT_TRY(find_insiders(ev, promise, true, &pair, p));

@@ -6,6 +6,7 @@
 
 #include "base/units.h"
 #include "load/recordings.h"
+#include "promise/loss.h"
 #include "promise/result.h"
 
 #define DISK_LIFE_YEARS 3.0 /* what one expects of a disk that writes all day: common practice, no source */
@@ -38,8 +39,14 @@ static enum rt_code lead_pictures(struct recording_view *v, struct rt_problems *
 {
     struct arena *a = v->ev->run->arena;
     const struct cable_tree *tree = NULL;
+    struct cable_tree left;
     const uint32_t to = recorder_thing(v->h, v->recording);
     RT_TRY(evaluation_tree(v->ev, &tree, p));
+    if (v->ev->damage) { /* cameras and recorder that still hang together go on without the gateway */
+        if (!damage_tree_at(a, v->ev->damage, to, &left))
+            return rt_fail_memory(p);
+        tree = &left;
+    }
     for (uint32_t i = 0; i < v->life.cameras.n; i++) {
         const struct camera_rate *c = &v->life.cameras.v[i];
         uint32_t from = NO_REF;
@@ -144,6 +151,8 @@ enum rt_code promise_recording(struct evaluation *ev, const struct promise *prom
 {
     const uint32_t recording = promise->recording.i;
     struct recording_view v = { .ev = ev, .h = ev->h, .recording = &ev->h->recordings.v[recording] };
+    if (breaks_by_recorder(ev, recording, out))
+        return RT_OK;
     RT_TRY(look(&v, recording, p));
     evidence_of(&v, out);
     const bool is_led =

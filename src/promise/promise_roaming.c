@@ -5,6 +5,7 @@
 #include "promise/result.h"
 
 struct roaming_view {
+    const struct evaluation *ev;
     const struct promise *promise;
     const struct radio_ability *device;
 };
@@ -17,7 +18,7 @@ static uint32_t second_radio(const struct roaming_view *v, const struct fields *
     double first_dbm = -INFINITY, second_dbm = -INFINITY;
     for (uint32_t r = 0; r < f->radios.n; r++) {
         const struct ap_radio *radio = &f->radios.v[r];
-        if (!(bands & 1u << radio->band) || !link_is_possible(radio, v->device))
+        if (!(bands & 1u << radio->band) || !link_is_possible(radio, v->device) || evaluation_radio_is_dead(v->ev, r))
             continue;
         const double gain_db = (double)field_gain_db(f, grid, r, ix, iy);
         const double dbm =
@@ -65,7 +66,7 @@ static uint32_t deciding_second(const void *user, const struct fields *f, uint32
 enum rt_code promise_roaming(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                              struct rt_problems *p)
 {
-    const struct roaming_view view = { promise, result_device(ev, promise, out) };
+    const struct roaming_view view = { ev, promise, result_device(ev, promise, out) };
     if (!view.device)
         return RT_OK;
     const struct room_demand demand = { .judge = deciding_second,

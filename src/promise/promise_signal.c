@@ -8,6 +8,7 @@
 #include "promise/result.h"
 
 struct signal_view {
+    const struct evaluation *ev;
     const struct promise *promise;
     const struct radio_ability *device;
 };
@@ -38,7 +39,7 @@ static uint32_t chosen_radio(const struct signal_view *s, const struct fields *f
     double best_dbm = -INFINITY;
     for (uint32_t r = 0; r < f->radios.n; r++) {
         const struct ap_radio *radio = &f->radios.v[r];
-        if (!(bands & 1u << radio->band) || !link_is_possible(radio, s->device))
+        if (!(bands & 1u << radio->band) || !link_is_possible(radio, s->device) || evaluation_radio_is_dead(s->ev, r))
             continue;
         const double level_dbm = radio->power_dbm + (double)field_gain_db(f, grid, r, ix, iy);
         if (level_dbm > best_dbm) {
@@ -80,7 +81,8 @@ static enum band band_without_radio(const struct evaluation *ev, const struct si
     for (uint32_t b = 0; b < BAND_COUNT; b++) {
         bool served = !(s->promise->bands & 1u << b);
         for (uint32_t r = 0; r < ev->radios.n; r++)
-            served = served || (ev->radios.v[r].band == b && link_is_possible(&ev->radios.v[r], s->device));
+            served = served || (ev->radios.v[r].band == b && link_is_possible(&ev->radios.v[r], s->device) &&
+                                !evaluation_radio_is_dead(ev, r));
         if (!served)
             return (enum band)b;
     }
@@ -90,7 +92,7 @@ static enum band band_without_radio(const struct evaluation *ev, const struct si
 enum rt_code promise_signal(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                             struct rt_problems *p)
 {
-    const struct signal_view view = { promise, result_device(ev, promise, out) };
+    const struct signal_view view = { ev, promise, result_device(ev, promise, out) };
     if (!view.device)
         return RT_OK;
     const struct room_demand demand = { .judge = deciding_radio,

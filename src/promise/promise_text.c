@@ -38,14 +38,12 @@ static void pad(struct buf *out, struct str s, size_t columns, bool right)
         buf_fill(out, ' ', fill);
 }
 
-static void write_row(struct buf *out, const struct promise_result *r, unsigned columns, bool colour)
+void promises_write_row(struct buf *out, const struct promise_result *r, unsigned columns, bool colour)
 {
     const size_t fixed = INDENT + STATE_COLUMNS + SAYS_COLUMNS + MARGIN_COLUMNS + 2;
     const bool wide = columns >= fixed + WHY_LEAST;
     const size_t why_columns = wide ? columns - fixed : columns - INDENT - STATE_COLUMNS;
     struct str says = r->promise->says, why = r->reason;
-    if (!promise_kind_is_evaluated(r->promise->kind))
-        why = STR(""); /* said once for all of them, at the foot */
     struct str margin = margin_words(out->arena, r);
     const bool mark = colour && r->state == PROMISE_BROKEN;
     for (bool first = true; first || says.n || (wide && why.n); first = false) {
@@ -81,24 +79,6 @@ static void write_head(struct buf *out, const struct evaluation *ev, const struc
                (unsigned)r->n_unknown, estimate_name(ev->options.trace.estimate));
 }
 
-/* The kinds that stand in this house file but are not evaluated yet: printed, never hidden. */
-static void write_kinds_left_out(struct buf *out, const struct promise_results *r)
-{
-    bool any = false;
-    for (int kind = 0; kind < PROMISE_KIND_COUNT; kind++) {
-        bool asked = false;
-        for (uint32_t i = 0; i < r->n; i++)
-            asked = asked || (int)r->v[i].promise->kind == kind;
-        if (!asked || promise_kind_is_evaluated((enum promise_kind)kind))
-            continue;
-        buf_printf(out, "%s%s",
-                   any ? ", " : "\nNot evaluated by this version: ", promise_kind_name((enum promise_kind)kind));
-        any = true;
-    }
-    if (any)
-        buf_char(out, '\n');
-}
-
 /* Which parts were taken where the file leaves them open. */
 static void write_chosen(struct buf *out, const struct house *h, unsigned columns, bool colour)
 {
@@ -132,7 +112,7 @@ void promises_write_rows(struct buf *out, const struct promise_results *r, const
         if (!any)
             buf_printf(out, "\n%s%s%s\n", colour ? BOLD : "", heading, colour ? PLAIN : "");
         any = true;
-        write_row(out, &r->v[i], columns, colour);
+        promises_write_row(out, &r->v[i], columns, colour);
     }
 }
 
@@ -143,5 +123,4 @@ void promises_write_text(struct buf *out, const struct evaluation *ev, const str
     for (size_t k = 0; k < RT_COUNT(HEADINGS); k++)
         promises_write_rows(out, r, HEADINGS[k], columns, colour);
     write_chosen(out, ev->h, columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns, colour);
-    write_kinds_left_out(out, r);
 }

@@ -38,10 +38,10 @@ enum rt_code result_broken(struct evaluation *ev, struct promise_result *out, co
 
 enum rt_code result_no_radio(struct evaluation *ev, struct promise_result *out, enum band band)
 {
+    const char *left = ev->damage ? "left" : "of the house";
     if (band == BAND_COUNT)
-        return result_broken(ev, out, "no access point of the house serves this device");
-    return result_broken(ev, out, "no access point of the house has a radio on %s GHz for this device",
-                         band_name(band));
+        return result_broken(ev, out, "no access point %s serves this device", left);
+    return result_broken(ev, out, "no access point %s has a radio on %s GHz for this device", left, band_name(band));
 }
 
 static void path_facts(struct arena *a, const struct house *h, path_list paths, struct fact *evidence)

@@ -276,15 +276,29 @@ def check_says_the_same_in_text_and_json():
     assert "\033" not in text, "no colour outside of a terminal"
 
 
+def known_keys():
+    with open(os.path.join(ROOT, "docs/json.md"), encoding="utf-8") as f:
+        return set(re.findall(r"[a-z_0-9]+", " ".join(re.findall(r"`([^`]*)`", f.read()))))
+
+
 @test
-def kinds_that_are_not_evaluated_are_listed():
-    _, text, _ = run("check", LARCH_END, *CHEAP)
+def every_kind_is_evaluated():
     answer = json.loads(run("check", LARCH_END, "--json", *CHEAP)[1])
-    left_out = sorted({p["kind"] for p in answer["promises"] if p["reason"] == "not evaluated by this version"})
-    line = [l for l in text.splitlines() if l.startswith("Not evaluated by this version: ")]
-    equal(sorted(line[0].split(": ")[1].split(", ")) if line else [], left_out, "list")
-    for kind in ("signal", "rate", "roaming", "exposure"):
-        assert kind not in left_out, kind
+    equal(len({p["kind"] for p in answer["promises"]}), 16, "kinds in the house")
+    assert "not evaluated" not in json.dumps(answer), "a kind is left out"
+
+
+@test
+def failures_in_text_and_json():
+    code, text, _ = run("check", LARCH_END, "--failures", *CHEAP)
+    answer = json.loads(run("check", LARCH_END, "--failures", "--json", *CHEAP)[1])
+    equal(code, 1, "status")
+    for failure in answer["failures"]:
+        broken = [p["id"] for p in failure["promises"] if p["by_this"]]
+        equal(len(broken), failure["broken"], failure["id"])
+        head = f"Without {failure['says']}: {failure['broken']} broken"
+        assert (head if broken else f"  {failure['says']}") in text.splitlines(), head
+    assert not {k for k in keys_of(answer["failures"])} - known_keys()
 
 
 def keys_of(value):
@@ -299,8 +313,7 @@ def keys_of(value):
 
 @test
 def every_json_key_is_documented():
-    with open(os.path.join(ROOT, "docs/json.md"), encoding="utf-8") as f:
-        known = set(re.findall(r"[a-z_0-9]+", " ".join(re.findall(r"`([^`]*)`", f.read()))))
+    known = known_keys()
     for words in (["check", LARCH_END, *CHEAP], ["signal", LARCH_END, "--floor", "first", "--at", "2.5,4"],
                   ["parts", LARCH_END], ["version"]):
         answer = json.loads(run(*words, "--json")[1])
