@@ -5,6 +5,7 @@
 #include "base/units.h"
 #include "data/device_kinds.h"
 #include "load/demand_int.h"
+#include "load/recordings.h"
 
 void demand_missing(struct demand_maker *m, const char *fmt, ...)
 {
@@ -60,16 +61,26 @@ static uint32_t recorder_of(const struct house *h, uint32_t camera)
 {
     for (uint32_t i = 0; i < h->recordings.n; i++) {
         const struct recording *r = &h->recordings.v[i];
-        for (uint32_t k = 0; k < r->cameras.n; k++) {
-            const uint32_t device = house_find_device(h, r->recorder);
+        for (uint32_t k = 0; k < r->cameras.n; k++)
             if (r->cameras.v[k].i == camera)
-                return device == NO_REF ? house_find_equipment(h, r->recorder) : tree_device(h, device);
-        }
+                return recorder_thing(h, r);
     }
     for (uint32_t i = 0; i < h->devices.n; i++)
         if (str_is(h->devices.v[i].kind, "recorder") && h->devices.v[i].segment.i == h->devices.v[camera].segment.i)
             return tree_device(h, i);
     return NO_REF;
+}
+
+/* What is known of the camera goes before the table; to a store on the internet it sends while something moves. */
+static void by_picture(struct demand_maker *m, uint32_t device, struct demand_state *to)
+{
+    const struct camera_rate rate = camera_rate_of(m->arena, m->h, device, true);
+    m->failed |= !rate.how.p;
+    if (!is_given(rate.mbps))
+        return;
+    to->up_mbps = rate.mbps;
+    for (unsigned hour = 0; to->with == NO_REF && hour < HOURS_OF_WEEK; hour++)
+        to->chance[hour] = rate.share;
 }
 
 static void by_kind(struct demand_maker *m, uint32_t device)
@@ -79,7 +90,6 @@ static void by_kind(struct demand_maker *m, uint32_t device)
     const struct default_profile *profile = default_profile_find(d->kind, recorder != NO_REF);
     struct demand_source *s =
         profile ? add_source(m, device, NO_REF, str_from(profile->name), profile->n_states) : NULL;
-    const bool is_camera = profile && profile->takes_pictures;
     for (uint32_t i = 0; s && i < profile->n_states; i++) {
         const struct default_state *from = &profile->states[i];
         struct demand_state *to = &s->states.v[s->states.n++];
@@ -91,11 +101,8 @@ static void by_kind(struct demand_maker *m, uint32_t device)
                                      .patience = from->waits };
         for (unsigned hour = 0; hour < HOURS_OF_WEEK; hour++)
             to->chance[hour] = default_chance(from, hour);
-        if (!is_camera || !d->camera.at.line)
-            continue;
-        to->up_mbps = given_or(d->camera.rate_mbps, to->up_mbps);
-        for (unsigned hour = 0; to->with == NO_REF && hour < HOURS_OF_WEEK; hour++)
-            to->chance[hour] = given_or(d->camera.motion_share, to->chance[hour]);
+        if (profile->takes_pictures)
+            by_picture(m, device, to);
     }
 }
 
@@ -224,6 +231,74 @@ struct demand *demand_by_night(struct arena *a, const struct demand *d)
             sources[i].states.v[k] = d->sources.v[i].states.v[k];
         move_to_night(&sources[i]);
     }
+    return out;
+}
+
+/* ---- more of the same ---- */
+
+/* So many whole copies of a source, and of what is left of one that is seldom there. */
+static bool add_copies(struct arena *a, const struct demand_source *from, double times, struct demand *out)
+{
+    for (double left = times; left > 1e-9; left -= 1.0) {
+        struct demand_source *to = &out->sources.v[out->sources.n++];
+        *to = *from;
+        if (left >= 1.0)
+            continue;
+        to->states.v = ARENA_ARRAY(a, struct demand_state, from->states.n);
+        if (!to->states.v)
+            return false;
+        for (uint32_t k = 0; k < from->states.n; k++) {
+            to->states.v[k] = from->states.v[k];
+            for (unsigned hour = 0; hour < HOURS_OF_WEEK; hour++)
+                to->states.v[k].chance[hour] *= left;
+        }
+    }
+    return true;
+}
+
+/* Uses of a point, each source's as often as it has copies; first[i]: its first copy. */
+static bool copy_uses(struct arena *a, load_use_list from, const uint32_t *first, load_use_list *to)
+{
+    VEC(struct load_use) list = { 0 };
+    for (uint32_t i = 0, end; i < from.n; i = end) {
+        const uint32_t source = from.v[i].source;
+        for (end = i; end < from.n && from.v[end].source == source; end++)
+            continue;
+        for (uint32_t copy = first[source]; copy < first[source + 1]; copy++)
+            for (uint32_t k = i; k < end; k++) {
+                struct load_use u = from.v[k];
+                u.source = copy;
+                if (!VEC_PUSH(a, &list, u))
+                    return false;
+            }
+    }
+    *to = (load_use_list){ list.v, list.n };
+    return true;
+}
+
+struct demand *demand_multiplied(struct arena *a, const struct demand *d, const double *times)
+{
+    struct demand *out = ARENA_NEW(a, struct demand);
+    uint32_t *first = ARENA_ARRAY(a, uint32_t, (size_t)d->sources.n + 1);
+    double n = 0.0;
+    for (uint32_t i = 0; i < d->sources.n; i++)
+        n += ceil(times[i]);
+    if (!out || !first)
+        return NULL;
+    *out = *d;
+    out->sources.v = ARENA_ARRAY(a, struct demand_source, (size_t)n);
+    out->sources.n = 0;
+    out->uses = ARENA_ARRAY(a, load_use_list, d->points.n);
+    if (!out->sources.v || !out->uses)
+        return NULL;
+    for (uint32_t i = 0; i < d->sources.n; i++) {
+        if (!add_copies(a, &d->sources.v[i], times[i], out))
+            return NULL;
+        first[i + 1] = out->sources.n;
+    }
+    for (uint32_t i = 0; i < d->points.n; i++)
+        if (!copy_uses(a, d->uses[i], first, &out->uses[i]))
+            return NULL;
     return out;
 }
 

@@ -70,6 +70,10 @@ RT_MUST_CHECK enum rt_code demand_make(const struct run *run, const struct house
 enum { NIGHT_FROM = 1, NIGHT_TO = 6 };
 struct demand *demand_by_night(struct arena *a, const struct demand *d);
 
+/* The same with so many times each source (growth): whole copies, each by itself, and for what is left of one a copy that is there for
+ * that share of its chances.  times[sources.n], each 0 or more.  NULL: the arena's ceiling. */
+struct demand *demand_multiplied(struct arena *a, const struct demand *d, const double *times);
+
 enum load_way { LOAD_DOWN, LOAD_UP };
 /* The sum at a point whose capacity is known, in one hour of the week, one way.  Step: a 4096th of the capacity; top: all that can
  * be asked for at once, up to 16 times the capacity.  scale: all rates so many times (growth).  Errors: those of rate_sum_make(). */

@@ -63,6 +63,6 @@ double growth_years(const struct growth *g, double times);
 double growth_of_feeds_w(const struct growth *g, const struct power_plan *power, uint32_t source, bool at_full);
 
 /* ---- resources, for the table ---- */
-growth_resource growth_sockets, growth_watts, growth_cabinets, growth_batteries, growth_addresses;
+growth_resource growth_sockets, growth_watts, growth_cabinets, growth_batteries, growth_addresses, growth_line;
 
 #endif

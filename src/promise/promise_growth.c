@@ -11,7 +11,7 @@ static const struct {
     growth_resource *add;
 } RESOURCES[] = {
     { "sockets", growth_sockets },   { "power", growth_watts },         { "cabinet", growth_cabinets },
-    { "battery", growth_batteries }, { "addresses", growth_addresses },
+    { "battery", growth_batteries }, { "addresses", growth_addresses }, { "line", growth_line },
 };
 
 static bool is_broken(const struct growth *g, const struct growth_use *use)

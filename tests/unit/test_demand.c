@@ -189,3 +189,30 @@ TEST(sum_at_the_line)
     CHECK_NEAR("all rates twice", rate_sum_quantile(&twice, 0.9999).high, 270.0, 4 * twice.step_mbps, "Mb/s");
     check_run_end(&l.c);
 }
+
+/* Two and a half times: two whole copies, and one that is there half of the time. */
+TEST(more_of_the_same)
+{
+    struct laid l = lay("devices:\n"
+                        "  pc: {kind: desktop, segment: home, profile: film" WIRED "}\n"
+                        "  nas: {kind: server, segment: home, profile: copy" WIRED "}\n"
+                        "  cam: {kind: camera, segment: eyes, profile: film" WIRED "}\n"
+                        "  rec: {kind: recorder, segment: eyes, profile: film" WIRED "}\n"
+                        "profiles:\n"
+                        "  film: {states: [{down_mbps: 10, chance: [0.5]}, {down_mbps: 2, chance: [0.2]}]}\n"
+                        "  copy: {states: [{up_mbps: 5, with: pc, chance: [0.4]}]}\n");
+    const double times[] = { 2.5, 2.0, 0.0, 1.0 };
+    const struct demand *more = demand_multiplied(l.c.run.arena, l.d, times);
+    CHECK("made", more != NULL);
+    CHECK_NEAR("copies", more->sources.n, 3 + 2 + 0 + 1, 0, "");
+    double mean[HOURS_OF_WEEK];
+    demand_means(more, 0, LOAD_DOWN, mean);
+    CHECK_NEAR("the line", mean[0], (2.5 + 1.0) * 5.4, 1e-12, "Mb/s");
+    demand_means(more, demand_cable_point(C_PC), LOAD_DOWN, mean);
+    CHECK_NEAR("the computer's cable, copies from the server too", mean[0], 2.5 * 5.4 + 2 * 2.0, 1e-12, "Mb/s");
+    struct rate_sum sum;
+    CHECK_OK(&l.c, demand_sum(&l.c.run, more, 0, 0, LOAD_DOWN, 1.0, &sum, &l.c.problems));
+    /* all four films at once: 0.5 x 0.5 x 0.25 x 0.5; three of them and more than 1 Mb/s of the small ones */
+    CHECK_NEAR("all at once", rate_sum_over(&sum, 39.0).high, 0.5 * 0.5 * 0.25 * 0.5, 1e-12, "");
+    check_run_end(&l.c);
+}

@@ -13,7 +13,7 @@
     "floors: {g: {level_m: 0, height_m: 2.5, outline: [[0, 0], [9, 0], [9, 9]]}}\n"   \
     "rooms: {den: {floor: g, outline: [[0, 0], [9, 0], [9, 9]], use: living}}\n"      \
     "segments: {home: {vlan: 10}}\n"                                                  \
-    "promises: {enough: {kind: line, says: The line is enough, probability: 0.9}}\n"
+    "promises:\n  enough: {kind: line, says: The line is enough, probability: 0.9}\n"
 #define SCREENS                                                                                          \
     "devices:\n"                                                                                         \
     "  one: {kind: television, segment: home, profile: film, room: den, at_m: [8, 4, 1], link: wired}\n" \
@@ -168,6 +168,32 @@ TEST(a_month_of_the_main_demo)
     CHECK_NEAR("published", line_gb / people, 225.7, 0.1, "GB a month and person");
     CHECK_NEAR("the demo", line_month_gb(d) / h->people.n, line_gb / people, 0.5 * line_gb / people,
                "GB a month and person");
+    check_run_end(&c);
+}
+
+/* One film of 30 Mb/s, half of the time; of four at once 4 come in 1 of 16, 3 or more in 5 of 16: 90 Mb/s then, 30 now, and a straight
+ * line between. */
+TEST(growth_of_the_line)
+{
+    const char *one =
+        "  grow: {kind: growth, says: Room for four, times: 4, headroom_share: 0}\n"
+        "devices:\n"
+        "  one: {kind: television, segment: home, profile: film, room: den, at_m: [8, 4, 1], link: wired}\n";
+    struct check_run c = check_run_begin();
+    for (int i = 0; i < 2; i++) {
+        const double line_mbps = i ? 100.0 : 90.0, carries_mbps = line_mbps * 1428.0 / 1518.0;
+        struct promise_results results;
+        struct house *h;
+        const struct str text = str_from(arena_printf(
+            c.run.arena, "%s%sline: {kind: fibre, down_mbps: %g, up_mbps: 20}\n%s", HEAD, one, line_mbps, FILM("0.5")));
+        CHECK_OK(&c, house_read_bytes(&c.run, check_path(&c, "houses/test.house.yaml"), text, &h, &c.problems));
+        struct evaluation ev = { .run = &c.run, .h = h };
+        CHECK_OK(&c, promises_evaluate(&ev, 1u << PROMISE_GROWTH, &results, &c.problems));
+        const struct promise_result *r = &results.v[0];
+        CHECK("kept by the larger line", r->state == (i ? PROMISE_KEPT : PROMISE_BROKEN));
+        CHECK_NEAR("so many times the devices more, or less", r->margin, (carries_mbps - 10.0) / 20.0 - 4.0, 0.01,
+                   "times");
+    }
     check_run_end(&c);
 }
 
