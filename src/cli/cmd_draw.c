@@ -3,6 +3,7 @@
 #include "base/units.h"
 #include "cli/cmd_house.h"
 #include "draw/draw.h"
+#include "draw/load_view.h"
 #include "promise/port_map.h"
 #include "promise/promise.h"
 #include "wire/front.h"
@@ -30,7 +31,9 @@ static enum rt_code choose(struct cli *cli, const struct evaluation *ev, struct 
     options->all_heights = args->all_heights;
     options->what = (wants(args->what, "signal") ? DRAW_SIGNAL : 0u) | (wants(args->what, "rate") ? DRAW_RATE : 0u) |
                     (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u) |
-                    (wants(args->what, "cabinet") ? DRAW_CABINET : 0u) | (wants(args->what, "ports") ? DRAW_PORTS : 0u);
+                    (wants(args->what, "cabinet") ? DRAW_CABINET : 0u) |
+                    (wants(args->what, "ports") ? DRAW_PORTS : 0u) | (wants(args->what, "week") ? DRAW_WEEK : 0u) |
+                    (wants(args->what, "load") ? DRAW_LOAD : 0u);
     options->formats = (wants(args->format, "svg") ? DRAW_SVG : 0u) | (wants(args->format, "png") ? DRAW_PNG : 0u);
     for (int band = 0; args->bands && band < BAND_COUNT; band++)
         options->bands |= wants(args->bands, band_name((enum band)band)) ? 1u << band : 0u;
@@ -141,6 +144,11 @@ static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_
         RT_TRY(compute_cables(cli, ev, options));
     if (options->what & (DRAW_CABINET | DRAW_PORTS))
         RT_TRY(compute_ports(cli, ev, options));
+    if (options->what & (DRAW_WEEK | DRAW_LOAD)) {
+        struct load_view *load = NULL;
+        RT_TRY(load_view_make(ev, &load, &cli->problems));
+        options->load = load;
+    }
     if (options->what & (DRAW_SIGNAL | DRAW_RATE | DRAW_SECOND)) {
         RT_TRY(mark_witnesses(cli, ev, options));
         return evaluation_fields(ev, ev->options.trace.estimate, fields, &cli->problems);

@@ -7,8 +7,10 @@
 #include "draw/cabinet_sheet.h"
 #include "draw/cable_sheet.h"
 #include "draw/field_sheet.h"
+#include "draw/load_sheet.h"
 #include "draw/port_sheet.h"
 #include "draw/svg.h"
+#include "draw/week_sheet.h"
 #include "radio/link.h"
 
 #define PX_PER_MM (1600.0 / 297.0) /* an A4 sheet is 1600 pixels wide */
@@ -65,6 +67,8 @@ static const struct drawing {
       .pages = port_pages,
       .paint_page = port_page_paint,
       .lay_out_page = port_page_lay_out },
+    { .what = DRAW_WEEK, .word = "week", .pages = week_pages, .paint_page = week_page_paint },
+    { .what = DRAW_LOAD, .word = "load", .pages = load_pages, .paint_page = load_page_paint },
 };
 
 struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)
