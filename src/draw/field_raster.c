@@ -187,29 +187,10 @@ static bool wall_between(const struct house *h, const struct grid *g, struct vec
     return false;
 }
 
-/* True if a sloping roof of the floor lies below the grid's height there: nobody can be at that spot. */
+/* Nobody can be at that spot of the grid. */
 static bool is_above_roof(const struct house *h, const struct grid *g, struct vec2 at)
 {
-    for (uint32_t i = 0; i < h->planes.n; i++) {
-        const struct plane *plane = &h->planes.v[i];
-        if (plane->kind != PLANE_ROOF || plane->floor.i != g->floor || plane->outline.n < 3)
-            continue;
-        const struct vec3 *v = plane->outline.v;
-        struct vec3 normal = { 0, 0, 0 };
-        bool inside = false;
-        for (uint32_t k = 0; k < plane->outline.n; k++) {
-            const struct vec3 a = v[k], b = v[(k + 1) % plane->outline.n];
-            normal = vec3_add(normal, vec3_cross(vec3_sub(a, v[0]), vec3_sub(b, v[0])));
-            if ((a.y > at.y) != (b.y > at.y) && at.x < a.x + (at.y - a.y) / (b.y - a.y) * (b.x - a.x))
-                inside = !inside;
-        }
-        if (!inside || normal.z == 0.0)
-            continue;
-        const double z_m = v[0].z - (normal.x * (at.x - v[0].x) + normal.y * (at.y - v[0].y)) / normal.z;
-        if (z_m < g->height_m)
-            return true;
-    }
-    return false;
+    return house_is_above_roof(h, g->floor, (struct vec3){ at.x, at.y, g->height_m });
 }
 
 /* The nine cells round a point and their weights (uniform quadratic B-spline in x times the same in y). */

@@ -293,6 +293,8 @@ double construct_thickness_m(const struct construct *c);
 bool wall_holds(const struct house *h, const struct wall *w, struct vec3 p);
 /* Is the point (z above the floor) within a wall or a solid thing of that floor? */
 bool house_is_solid_at(const struct house *h, uint32_t floor, struct vec3 p);
+/* Does the point (z above the floor) lie above a sloping roof of that floor, out of the room below it? */
+bool house_is_above_roof(const struct house *h, uint32_t floor, struct vec3 p);
 
 /* Where a text of the model stands in the house file, so that a check made later can point at it; `otherwise` for one that
  * does not stand there as it is (a default, one with escapes). */

@@ -1,4 +1,4 @@
-/* solid.c - where a house is solid: within walls and things, where nobody can be. */
+/* solid.c - where nobody can be: within walls and things, and above a sloping roof. */
 #include <math.h>
 
 #include "base/units.h"
@@ -51,6 +51,29 @@ bool house_is_solid_at(const struct house *h, uint32_t floor, struct vec3 p)
         const struct obstacle *o = &h->obstacles.v[i];
         if (o->floor.i == floor && o->outline.n && p.z >= o->from_m && p.z <= o->to_m &&
             polygon_contains(o->outline, (struct vec2){ p.x, p.y }))
+            return true;
+    }
+    return false;
+}
+
+bool house_is_above_roof(const struct house *h, uint32_t floor, struct vec3 p)
+{
+    for (uint32_t i = 0; i < h->planes.n; i++) {
+        const struct plane *plane = &h->planes.v[i];
+        if (plane->kind != PLANE_ROOF || plane->floor.i != floor || plane->outline.n < 3)
+            continue;
+        const struct vec3 *v = plane->outline.v;
+        struct vec3 normal = { 0, 0, 0 };
+        bool inside = false;
+        for (uint32_t k = 0; k < plane->outline.n; k++) {
+            const struct vec3 a = v[k], b = v[(k + 1) % plane->outline.n];
+            normal = vec3_add(normal, vec3_cross(vec3_sub(a, v[0]), vec3_sub(b, v[0])));
+            if ((a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x))
+                inside = !inside;
+        }
+        /* the height of the slope there, not divided by a normal that may be level */
+        const double above = (p.z - v[0].z) * normal.z + normal.x * (p.x - v[0].x) + normal.y * (p.y - v[0].y);
+        if (inside && above * normal.z > 0.0)
             return true;
     }
     return false;

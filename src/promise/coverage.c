@@ -20,7 +20,15 @@ static struct vec3 cell_centre(const struct grid *g, uint32_t ix, uint32_t iy)
     return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->height_m };
 }
 
-/* Judges one room; n_cells 0 if no cell centre lies in it. */
+/* A cell of the room where somebody can be: nobody holds a phone within masonry or a water tank, or above the roof. */
+static bool is_in_room(const struct house *h, const struct grid *g, uint32_t room, uint32_t ix, uint32_t iy)
+{
+    const struct vec3 at = cell_centre(g, ix, iy);
+    return g->room[(size_t)iy * g->nx + ix] == room && !house_is_solid_at(h, g->floor, at) &&
+           !house_is_above_roof(h, g->floor, at);
+}
+
+/* Judges one room; n_cells 0 if no cell centre lies in it, under its roof. */
 static enum rt_code judge_room(const struct run *run, const struct house *h, const struct fields *f, uint32_t room,
                                uint32_t grid, const struct room_demand *demand, double wanted_share,
                                struct room_coverage *out, struct rt_problems *p)
@@ -33,8 +41,7 @@ static enum rt_code judge_room(const struct run *run, const struct house *h, con
     uint32_t n_reached = 0;
     for (uint32_t iy = 0; iy < g->ny; iy++)
         for (uint32_t ix = 0; ix < g->nx; ix++) {
-            /* Nobody holds a phone within masonry or a water tank. */
-            if (g->room[(size_t)iy * g->nx + ix] != room || house_is_solid_at(h, g->floor, cell_centre(g, ix, iy)))
+            if (!is_in_room(h, g, room, ix, iy))
                 continue;
             double v;
             demand->judge(demand->user, f, grid, ix, iy, &v);

@@ -109,3 +109,39 @@ TEST(outdoor_rooms_are_meant_only_by_name)
     CHECK_NEAR("one room", got.n_rooms, 1, 0, "");
     check_run_end(&c);
 }
+
+/* Worked by hand: a roof rises from 0.2 m at y = 0 to 2.7 m at y = 2.5, so at 1.2 m, the grid's height, it is met at y = 1.0: the
+ * rows at 0.25 and 0.75 m are above it, those at 1.25 m and beyond are in the room.  A roof of another floor, and a stair of the
+ * same shape, change nothing. */
+TEST(spots_above_a_sloping_roof_are_not_in_the_room)
+{
+    struct check_run c = check_run_begin();
+    static struct vec3 corners[] = { { 0, 0, 0.2 }, { 2, 0, 0.2 }, { 2, 2.5, 2.7 }, { 0, 2.5, 2.7 } };
+    static struct vec3 other_way[] = { { 0, 2.5, 2.7 }, { 2, 2.5, 2.7 }, { 2, 0, 0.2 }, { 0, 0, 0.2 } };
+    static const struct {
+        const char *what;
+        enum plane_kind kind;
+        uint32_t floor;
+        bool turned;
+        uint32_t cells;
+    } CASES[] = { { "roof", PLANE_ROOF, 0, false, CELLS - 2 * NX },
+                  { "roof, corners the other way round", PLANE_ROOF, 0, true, CELLS - 2 * NX },
+                  { "roof of another floor", PLANE_ROOF, 1, false, CELLS },
+                  { "stair", PLANE_STAIR, 0, false, CELLS } };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        struct bench b;
+        build(&b);
+        struct plane plane = { .kind = CASES[i].kind,
+                               .floor.i = CASES[i].floor,
+                               .outline = { .v = CASES[i].turned ? other_way : corners, .n = 4 } };
+        b.h.planes.v = &plane;
+        b.h.planes.n = 1;
+        const struct promise promise = { .area_share = 1.0, .height_m = (double)NAN };
+        const struct room_demand demand = { .judge = gain_value, .threshold = 0.0 };
+        struct coverage got;
+        CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
+        CHECK_NEAR(CASES[i].what, got.rooms[0].n_cells, CASES[i].cells, 0, "cells");
+        CHECK(CASES[i].what, CASES[i].cells == CELLS || got.rooms[0].spot.at_m.y > 1.0);
+    }
+    check_run_end(&c);
+}
