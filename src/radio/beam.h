@@ -72,6 +72,7 @@ struct beam_face {
 struct beam_screen {
     struct beam_vec along, n;
     uint32_t plane;
+    uint32_t behind; /* as in the scene */
     int32_t row;
     int32_t mirrors_on;
 };
@@ -131,8 +132,7 @@ struct beam_tables {
     uint32_t n_radios;
     double f_hz[BEAM_RADIOS];
     struct trace_options options; /* of which estimate and diffraction matter */
-    const struct beam_row *rows;  /* of the scene */
-    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1, of the whole construct) as in trace_amplitude() */
+    /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1) as in trace_amplitude(); of half a construct wall_half_at() */
     beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
     LIST(struct beam_jump_kind) jumps;
 };
@@ -195,7 +195,6 @@ struct beam_antenna {
     beam_f4 wave_number;
     const float *side_m;              /* [n_padded] of the antenna to the planes */
     const struct beam_tables *tables; /* the members of which follow */
-    const struct beam_row *rows;
     const beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
     struct beam_vec front, up, right;
     beam_f4 elevation[BEAM_ELEVATIONS + 1];
@@ -222,7 +221,7 @@ RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struc
  * sides to the planes can be. */
 struct beam_end {
     const struct beam_points *at;
-    bool is_bounce; /* then a plane it lies in is not forgotten: end_side_m() of trace.c */
+    int n_before; /* of a bounce: at[-1], at[-2] ... are the path's points before it, as many; others: 0 */
     float box[6];
     float *low_m, *high_m; /* [n_padded] */
 };

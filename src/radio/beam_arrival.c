@@ -3,8 +3,7 @@
  * The ways from the antenna to the points of an edge's line fill a triangle.  Along the line, what is left of a wave jumps
  * where a way meets the outline of a face or of an opening, and where the line itself passes a plane; between these it is
  * smooth.  So the line is cut there, exactly, and each stretch between two cuts gets 16 arrivals by the same steps as any other
- * leg, between which a straight line is drawn; a stretch on which that would be too coarse is halved.  The phase that half of a
- * solid turns a wave by jumps where the whole turns it by 180 degrees; halving closes in on that too. */
+ * leg, between which a straight line is drawn; a stretch on which that would be too coarse is halved. */
 #include "radio/beam_int.h"
 
 /* Arrivals are taken this far within a stretch: on a cut itself rounding would choose the side. */
@@ -15,8 +14,8 @@
 #define FAINT 1e-7f
 /* What the straight line through two nodes may be off the one between them, of the power and of the phase; the lines that are
  * drawn, over half that distance, are off by a quarter of it: 0.04 dB at most. */
-#define COARSE_POWER 0.04f
-#define COARSE_PHASE 0.2f
+#define COARSE_POWER 0.01f
+#define COARSE_PHASE 0.05f
 #define SHORTEST_M 1e-3
 enum { HALVINGS_MAX = 12 };
 
@@ -100,7 +99,8 @@ static void cut_at_face(struct fan *f, const struct meeting *m)
         cut_at_polygon(f, m, face->cuts.v[i]);
     for (uint32_t i = 0; i < face->patches.n; i++) {
         const struct patch *q = &face->patches.v[i];
-        cut_at_rectangle(f, m, q->u0, q->u1, q->v0, q->v1);
+        /* the face reaches a little into it: face_at() of scene.c */
+        cut_at_rectangle(f, m, q->u0 + SCENE_JOIN_M, q->u1 - SCENE_JOIN_M, q->v0 + SCENE_JOIN_M, q->v1 - SCENE_JOIN_M);
     }
 }
 
@@ -163,7 +163,7 @@ static void probe(const struct fan *f, struct prober *q, const struct beam_edge 
         phase.re[l] = beam_f4_all(1.0f);
         phase.im[l] = beam_f4_all(0.0f);
     }
-    beam_end_init(f->bs, &q->at, false, &q->end);
+    beam_end_init(f->bs, &q->at, 0, &q->end);
     beam_leg(&q->work, &q->start, &q->end, e->planes, e->n_planes, power, &phase);
     *most = power[0];
     for (int l = 0; l < BEAM_LANES; l++) {
@@ -277,7 +277,7 @@ bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, struct bea
         q->from.y[l] = an->at.y;
         q->from.z[l] = an->at.z;
     }
-    beam_end_init(bs, &q->from, false, &q->start);
+    beam_end_init(bs, &q->from, 0, &q->start);
     for (uint32_t i = 0; i < bs->scene->edges.n; i++) {
         f.e = &bs->scene->edges.v[i];
         set_range(&f, spots);

@@ -143,7 +143,7 @@ static void weigh_walls(struct beam_work *w, struct beam_candidate *c)
     struct beam_weighed *b = &w->weighed[c->i];
     struct beam_ways ways;
     beam_find_ways(w, e, &w->antenna->edges[c->i], &ways);
-    beam_end_init(w->bs, &ways.point, false, &w->edge);
+    beam_end_init(w->bs, &ways.point, 0, &w->edge);
     beam_leg(w, &w->edge, &w->spot, e->planes, e->n_planes, b->legs, b->any_window ? &b->phase : NULL);
     c->weight = weigh(w, b);
 }

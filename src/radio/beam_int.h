@@ -61,18 +61,6 @@ static inline struct beam_c4 beam_times(struct beam_c4 a, struct beam_c4 b)
 {
     return (struct beam_c4){ a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re };
 }
-/* The principal root of a number of length 1. */
-static inline struct beam_c4 beam_half_turn(struct beam_c4 a)
-{
-    struct beam_c4 out;
-    for (int r = 0; r < BEAM_RADIOS; r++) {
-        const float re = sqrtf(a.re[r] > -1.0f ? 0.5f + 0.5f * a.re[r] : 0.0f);
-        const float im = sqrtf(a.re[r] < 1.0f ? 0.5f - 0.5f * a.re[r] : 0.0f);
-        out.re[r] = re;
-        out.im[r] = a.im[r] < 0.0f ? -im : im;
-    }
-    return out;
-}
 
 /* The place of an angle in a row of the tables. */
 struct beam_node {
@@ -92,22 +80,19 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
     return n[0] + at.share * (n[1] - n[0]);
 }
 
-/* The phase of what a row passes, at a place of the tables and a share of the next node.  Half a construct turns it by half, which
- * jumps where the whole turns by 180 degrees: so the whole is tabulated. */
-static inline struct beam_c4 beam_pass_phase(const struct beam_row *rows, const beam_f4 *pass_re,
-                                             const beam_f4 *pass_im, int32_t row, size_t i, float share)
+/* The phase of what a row passes, at a place of the tables and a share of the next node. */
+static inline struct beam_c4 beam_pass_phase(const beam_f4 *pass_re, const beam_f4 *pass_im, size_t i, float share)
 {
     const beam_f4 *re = pass_re + i, *im = pass_im + i;
-    const struct beam_c4 turn = { re[0] + share * (re[1] - re[0]), im[0] + share * (im[1] - im[0]) };
-    return rows[row].is_half ? beam_half_turn(turn) : turn;
+    return (struct beam_c4){ re[0] + share * (re[1] - re[0]), im[0] + share * (im[1] - im[0]) };
 }
 
 /* Row of what the face has where each lane meets its plane, -1 nothing; returns the bits of lanes that meet something.  `at` are
  * points of the plane. */
 uint32_t beam_face_rows(const struct beam_face *f, const struct beam_points *at, int32_t rows[BEAM_LANES]);
 
-/* Fills an end (whose arrays are there) from its points. */
-void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bool is_bounce, struct beam_end *out);
+/* Fills an end (whose arrays are there) from its points, of a path that has n_before points before these. */
+void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, int n_before, struct beam_end *out);
 
 /* Multiplies power[lane] by what the faces between the two ends leave of it, but for those of the given planes.  Unless it is
  * NULL, *phase is turned by the phases of what is passed. */

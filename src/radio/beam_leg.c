@@ -91,14 +91,14 @@ static RT_INLINE void widen(const float *v, float *low, float *high)
     *high = most;
 }
 
-RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, bool is_bounce,
+RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points *at, int n_before,
                            struct beam_end *out)
 {
     float *box = out->box;
     out->at = at;
-    out->is_bounce = is_bounce;
-    /* A bounce that lies in a plane counts as before it: end_side_m() of trace.c.  Twice the width, for rounding. */
-    const float touch = is_bounce ? 2.0f * NEAR_F : 0.0f;
+    out->n_before = n_before;
+    /* A bounce that lies in a plane may be on either side of it: side_before().  Twice the width, for rounding. */
+    const float touch = n_before ? 2.0f * NEAR_F : 0.0f;
     widen(at->x, &box[0], &box[3]);
     widen(at->y, &box[1], &box[4]);
     widen(at->z, &box[2], &box[5]);
@@ -110,7 +110,7 @@ RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points
         for (int i = 0; i < 16; i++) {
             const float side = x * nx[i] + y * ny[i] + z * nz[i] - d[i];
             const float reach = dx * fabsf(nx[i]) + dy * fabsf(ny[i]) + dz * fabsf(nz[i]);
-            low[i] = side - reach;
+            low[i] = side - reach - touch;
             high[i] = side + reach + touch;
         }
     }
@@ -182,29 +182,55 @@ struct leg {
     float over_length[BEAM_LANES];
 };
 
+/* The side of a plane on which a leg starts that starts in it: that of the path's points before, or none (crosses() of trace.c). */
+static float side_before(const struct beam_scene *bs, uint32_t plane, const struct beam_end *end, int l)
+{
+    const struct beam_vec n = { bs->nx[plane], bs->ny[plane], bs->nz[plane] };
+    for (int i = 1; i <= end->n_before; i++) {
+        const float side = beam_vec_dot(beam_lane(end->at - i, l), n) - bs->d[plane];
+        if (fabsf(side) >= NEAR_F)
+            return side;
+    }
+    return 0.0f;
+}
+
+/* Lanes that start in the plane cross it right there, if they do. */
+static uint32_t cross_at_start(const struct beam_scene *bs, uint32_t plane, const struct beam_end *from,
+                               const float *side_b, uint32_t lanes, struct beam_points *x)
+{
+    uint32_t bits = 0;
+    for (; lanes; lanes &= lanes - 1) {
+        const int l = __builtin_ctz(lanes);
+        const float side = side_before(bs, plane, from, l);
+        bits |= (uint32_t)((side * side_b[l] < 0.0f) & (fabsf(side_b[l]) >= NEAR_F)) << l;
+        x->x[l] = from->at->x[l];
+        x->y[l] = from->at->y[l];
+        x->z[l] = from->at->z[l];
+    }
+    return bits;
+}
+
 /* Where the lanes' legs meet the face's plane, and at what angle; returns the bits of the lanes that cross the plane there. */
 static RT_INLINE uint32_t meet_plane(const struct beam_scene *bs, uint32_t plane, const struct beam_end *from,
                                      const struct beam_end *to, const struct leg *leg, struct beam_points *x,
                                      float *cos_incidence)
 {
     const struct beam_points *a = from->at, *b = to->at;
-    const float from_touch = from->is_bounce ? NEAR_F : 0.0f, to_touch = to->is_bounce ? NEAR_F : 0.0f;
     const float nx = bs->nx[plane], ny = bs->ny[plane], nz = bs->nz[plane], d = bs->d[plane];
     float side_a[BEAM_LANES], side_b[BEAM_LANES];
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        const float flat_a = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
-        const float flat_b = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
-        side_a[l] = fabsf(flat_a) < from_touch ? NEAR_F : flat_a;
-        side_b[l] = fabsf(flat_b) < to_touch ? NEAR_F : flat_b;
+        side_a[l] = a->x[l] * nx + a->y[l] * ny + a->z[l] * nz - d;
+        side_b[l] = b->x[l] * nx + b->y[l] * ny + b->z[l] * nz - d;
     }
-    uint32_t bits = 0;
-#pragma omp simd reduction(| : bits)
+    uint32_t bits = 0, starts_in = 0;
+#pragma omp simd reduction(| : bits, starts_in)
     for (int l = 0; l < BEAM_LANES; l++) {
         /* on either side of it, and neither end in it */
-        const uint32_t crosses =
-            (uint32_t)((side_a[l] * side_b[l] < 0.0f) & (fabsf(side_a[l]) >= NEAR_F) & (fabsf(side_b[l]) >= NEAR_F));
+        const uint32_t in = (uint32_t)(fabsf(side_a[l]) < NEAR_F);
+        const uint32_t crosses = (uint32_t)((side_a[l] * side_b[l] < 0.0f) & (fabsf(side_b[l]) >= NEAR_F)) & ~in;
         bits |= crosses << l;
+        starts_in |= in << l;
     }
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
@@ -215,6 +241,8 @@ static RT_INLINE uint32_t meet_plane(const struct beam_scene *bs, uint32_t plane
         x->z[l] = a->z[l] + t * leg->way.z[l];
         cos_incidence[l] = fabsf(gap) * leg->over_length[l];
     }
+    if (starts_in && from->n_before)
+        bits |= cross_at_start(bs, plane, from, side_b, starts_in, x);
     return bits;
 }
 
@@ -238,9 +266,8 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const int32_t *ro
         const beam_f4 *n = an->pass + at[l];
         power[l] *= n[0] + share[l] * (n[1] - n[0]);
         if (phase) {
-            const struct beam_c4 turn =
-                beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
-                           beam_pass_phase(an->rows, an->pass_re, an->pass_im, rows[l], (size_t)at[l], share[l]));
+            const struct beam_c4 turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
+                                                   beam_pass_phase(an->pass_re, an->pass_im, (size_t)at[l], share[l]));
             phase->re[l] = turn.re;
             phase->im[l] = turn.im;
         }

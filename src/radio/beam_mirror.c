@@ -250,7 +250,7 @@ static void add_chain(struct beam_work *w, const struct beam_chain *c)
     for (int i = c->n; i >= 0; i--) {
         struct beam_end *from = i > 0 ? &w->bounces[i - 1] : &w->start;
         if (i > 0)
-            beam_end_init(bs, &b.at[i], true, from);
+            beam_end_init(bs, &b.at[i], i, from);
         uint32_t without[2], n = 0;
         if (i > 0)
             without[n++] = c->planes[i - 1];
@@ -425,7 +425,7 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     if (!ok)
         return rt_fail_memory(p);
     fill(&out->from, antenna->at);
-    beam_end_init(bs, &out->from, false, &out->start);
+    beam_end_init(bs, &out->from, 0, &out->start);
     return RT_OK;
 }
 
@@ -456,7 +456,7 @@ static void begin_tile(struct beam_work *w, const struct beam_points *at, uint32
         w->is_touched[w->touched[i]] = false;
     w->n_touched = 0;
     w->left_out = 0.0f;
-    beam_end_init(w->bs, &w->at, false, &w->spot);
+    beam_end_init(w->bs, &w->at, 0, &w->spot);
 }
 
 void beam_tile(struct beam_work *w, const struct beam_points *at, uint32_t active, beam_f4 out[BEAM_LANES])

@@ -142,6 +142,7 @@ static void add_edge(struct beam_scene *bs, const struct edge *e, struct beam_ed
         const struct screen *s = &e->screens[i];
         out->screens[i] = screen_of(bs, s->face, s->construct);
         out->screens[i].along = beam_vec_from(s->along);
+        out->screens[i].behind = s->behind;
         bool known = false;
         for (uint32_t k = 0; k < out->n_planes; k++)
             known = known || out->planes[k] == s->plane;
@@ -327,7 +328,6 @@ enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *
                                   .at = shifted(bs, radios[0].at_m),
                                   .n_radios = t->n_radios,
                                   .tables = t,
-                                  .rows = t->rows,
                                   .pass = t->pass,
                                   .mirror = t->mirror,
                                   .pass_re = t->pass_re,

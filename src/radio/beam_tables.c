@@ -36,7 +36,8 @@ static void fill_tables(const struct beam_scene *bs, const struct wall_table *wa
             const float complex through = amplitudes.t[0] + amplitudes.t[1];
             t->pass[i][radio] = what.is_half ? sqrtf(e.pass) : e.pass;
             t->mirror[i][radio] = e.mirror;
-            set_phase(&t->pass_re[i], &t->pass_im[i], radio, through);
+            const struct wall_half *half = &walls->half[walls->first_node[what.construct] + k];
+            set_phase(&t->pass_re[i], &t->pass_im[i], radio, what.is_half ? CMPLXF(half->re, half->im) : through);
             set_phase(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1]);
         }
     }
@@ -54,9 +55,8 @@ static struct beam_c4 amplitude_at(const struct beam_tables *t, int32_t row, boo
 {
     const size_t i = (size_t)row * WALL_TABLE_NODES + node;
     const beam_f4 size = beam_f4_sqrt(is_mirror ? t->mirror[i] : t->pass[i]);
-    const struct beam_c4 phase =
-        is_mirror ? (struct beam_c4){ t->mirror_re[i], t->mirror_im[i] }
-                  : beam_pass_phase(t->rows, t->pass_re, t->pass_im, row, node ? i - 1 : i, node ? 1.0f : 0.0f);
+    const struct beam_c4 phase = is_mirror ? (struct beam_c4){ t->mirror_re[i], t->mirror_im[i] }
+                                           : (struct beam_c4){ t->pass_re[i], t->pass_im[i] };
     return (struct beam_c4){ size * phase.re, size * phase.im };
 }
 
@@ -124,7 +124,7 @@ enum rt_code beam_tables_build(const struct run *run, const struct beam_scene *b
                                uint32_t n_radios, struct trace_options options, struct beam_tables *out,
                                struct rt_problems *p)
 {
-    *out = (struct beam_tables){ .n_radios = n_radios, .options = options, .rows = bs->rows };
+    *out = (struct beam_tables){ .n_radios = n_radios, .options = options };
     if (!make_tables(run->arena, bs, out))
         return rt_fail_memory(p);
     for (uint32_t r = 0; r < n_radios; r++) {

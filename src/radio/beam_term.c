@@ -7,6 +7,7 @@
 #include "radio/beam_bent.h"
 #include "radio/beam_int.h"
 
+#define NEAR_F ((float)SCENE_NEAR_M)
 #define NEAREST_F ((float)TRACE_NEAREST_M)
 /* As in trace_edge.c. */
 #define GLANCE 0.02f
@@ -124,20 +125,24 @@ static RT_INLINE void pass_screen(const struct beam_antenna *an, const struct be
         const int l = __builtin_ctz(lanes);
         const size_t i = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
         const beam_f4 size = beam_f4_sqrt(between(an->pass + i, at.share[l]));
-        const struct beam_c4 phase = beam_pass_phase(an->rows, an->pass_re, an->pass_im, s->row, i, at.share[l]);
+        const struct beam_c4 phase = beam_pass_phase(an->pass_re, an->pass_im, i, at.share[l]);
         multiply(&amplitude[l], (struct beam_c4){ size * phase.re, size * phase.im });
     }
 }
 
-/* The lanes whose ways have a screen on their left: beam_turn(axis, way, along) > 0. */
-static RT_INLINE uint32_t on_left(const struct beam_points *way, struct beam_vec axis, struct beam_vec along)
+/* The lanes whose ways have a screen on their left: is_on_left() of trace_edge.c. */
+static RT_INLINE uint32_t on_left(const struct beam_turns *turns, const struct beam_edge *e, uint32_t screen)
 {
-    const struct beam_vec left = beam_vec_cross(along, axis);
+    const struct beam_screen *const s = &e->screens[screen], *first = s->behind == NO_REF ? s : &e->screens[s->behind];
+    const struct beam_vec left = beam_vec_cross(first->along, e->axis);
+    const struct beam_points *way = &turns->half_way;
     uint32_t bits = 0;
 #pragma omp simd reduction(| : bits)
     for (int l = 0; l < BEAM_LANES; l++)
-        bits |= (uint32_t)(way->x[l] * left.x + way->y[l] * left.y + way->z[l] * left.z > 0.0f) << l;
-    return bits;
+        bits |= (uint32_t)(way->x[l] * left.x + way->y[l] * left.y + way->z[l] * left.z >
+                           (float)TRACE_ALONG * turns->sign[l])
+                << l;
+    return first == s ? bits : ~bits;
 }
 
 enum { ALL_LANES = (1 << BEAM_LANES) - 1 };
@@ -154,14 +159,14 @@ struct sides {
 };
 
 RT_WIDE static void find_direct_sides(const struct beam_antenna *an, const struct beam_edge *e,
-                                      const struct beam_points *half_way, uint32_t lanes, struct sides *out)
+                                      const struct beam_turns *turns, uint32_t lanes, struct sides *out)
 {
     set_all(out->left, 1.0f);
     set_all(out->right, 1.0f);
     for (uint32_t i = 0; i < e->n_screens; i++) {
-        const uint32_t left = on_left(half_way, e->axis, e->screens[i].along);
-        pass_screen(an, &e->screens[i], half_way, lanes & left, out->left);
-        pass_screen(an, &e->screens[i], half_way, lanes & ~left, out->right);
+        const uint32_t left = on_left(turns, e, i);
+        pass_screen(an, &e->screens[i], &turns->half_way, lanes & left, out->left);
+        pass_screen(an, &e->screens[i], &turns->half_way, lanes & ~left, out->right);
     }
 }
 
@@ -206,7 +211,7 @@ static RT_INLINE void mirror_by(const struct beam_antenna *an, const struct beam
 }
 
 RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struct beam_edge *e,
-                                      const struct beam_ways *ways, uint32_t plane, const struct beam_points *half_way,
+                                      const struct beam_ways *ways, uint32_t plane, const struct beam_turns *turns,
                                       uint32_t lanes, struct sides *out)
 {
     set_all(out->left, 0.0f);
@@ -216,12 +221,12 @@ RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struc
         const struct beam_screen *s = &e->screens[i];
         if (s->plane != plane)
             continue;
-        const uint32_t is_left = on_left(half_way, e->axis, s->along);
+        const uint32_t is_left = on_left(turns, e, i);
         const uint32_t left = lanes & is_left & ~has_left, right = lanes & ~is_left & ~has_right;
         has_left |= is_left;
         has_right |= ~is_left;
         struct beam_c4 mirrored[BEAM_LANES];
-        mirror_by(an, s, half_way, left | right, mirrored);
+        mirror_by(an, s, &turns->half_way, left | right, mirrored);
         pass_beside(an, e, plane, s->along, &ways->in, -1.0f, left | right, mirrored);
         pass_beside(an, e, plane, s->along, &ways->out, 1.0f, left | right, mirrored);
         for (uint32_t todo = left | right; todo; todo &= todo - 1) {
@@ -231,19 +236,38 @@ RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struc
     }
 }
 
-/* What is mirrored on the edge's line. */
-static RT_INLINE void find_mirror_on_line(const struct beam_antenna *an, const struct beam_edge *e,
-                                          const struct beam_term *t, const struct beam_points *half_way, uint32_t lanes,
-                                          struct beam_c4 *out)
+/* The lanes whose spot lies on the antenna's other side of a plane. */
+static RT_INLINE uint32_t change_sides(const struct beam_work *w, uint32_t plane)
 {
-    set_all(out, 0.0f);
-    for (uint32_t i = 0; i < e->n_touching; i++) {
-        const struct beam_screen *s = &e->touching[i];
-        if (s->plane == t->plane && (!s->mirrors_on || (s->mirrors_on > 0) == (an->side_m[s->plane] > 0.0f))) {
-            mirror_by(an, s, half_way, lanes, out);
-            return;
-        }
+    const float nx = w->bs->nx[plane], ny = w->bs->ny[plane], nz = w->bs->nz[plane], d = w->bs->d[plane];
+    const float from = w->antenna->side_m[plane];
+    uint32_t bits = 0;
+    for (int l = 0; l < BEAM_LANES && fabsf(from) >= NEAR_F; l++) {
+        const float to = w->at.x[l] * nx + w->at.y[l] * ny + w->at.z[l] * nz - d;
+        bits |= (uint32_t)((fabsf(to) >= NEAR_F) & ((from > 0.0f) != (to > 0.0f))) << l;
     }
+    return bits;
+}
+
+/* What is mirrored on the edge's line: mirrored_on_line() of trace_edge.c. */
+static RT_INLINE void find_mirror_on_line(const struct beam_work *w, const struct beam_edge *e,
+                                          const struct beam_term *t, const struct beam_ways *ways,
+                                          const struct beam_turns *turns, uint32_t lanes, struct beam_c4 *out)
+{
+    const struct beam_antenna *an = w->antenna;
+    const struct beam_screen *mirror = NULL;
+    set_all(out, 0.0f);
+    for (uint32_t i = 0; i < e->n_touching && !mirror; i++) {
+        const struct beam_screen *s = &e->touching[i];
+        if (s->plane == t->plane && (!s->mirrors_on || (s->mirrors_on > 0) == (an->side_m[s->plane] > 0.0f)))
+            mirror = s;
+    }
+    if (!mirror)
+        return;
+    mirror_by(an, mirror, &turns->half_way, lanes, out);
+    for (uint32_t i = 0; i < e->n_touching; i++)
+        if (e->touching[i].plane != t->plane)
+            pass_screen(an, &e->touching[i], &ways->out, lanes & change_sides(w, e->touching[i].plane), out);
 }
 
 /* A complex number per radio and lane. */
@@ -265,7 +289,7 @@ RT_WIDE static void find_flat_jump(const struct beam_antenna *an, const struct b
 {
     struct places at;
     find_places(&turns->half_way, e->screens[0].n, &at);
-    const uint32_t left = on_left(&turns->half_way, e->axis, e->screens[0].along);
+    const uint32_t left = on_left(turns, e, 0);
     for (int l = 0; l < BEAM_LANES; l++) {
         const float sign = left >> l & 1u ? 1.0f : -1.0f;
         put(out, an->n_radios, l, sign * between(t->jump.re + at.node[l], at.share[l]),
@@ -279,25 +303,26 @@ RT_WIDE static void find_sides_jump(const struct beam_antenna *an, const struct 
 {
     struct sides sides;
     if (t->is_mirror)
-        find_mirror_sides(an, e, ways, t->plane, &turns->half_way, lanes, &sides);
+        find_mirror_sides(an, e, ways, t->plane, turns, lanes, &sides);
     else
-        find_direct_sides(an, e, &turns->half_way, lanes, &sides);
+        find_direct_sides(an, e, turns, lanes, &sides);
     for (int l = 0; l < BEAM_LANES; l++)
         put(out, an->n_radios, l, sides.right[l].re - sides.left[l].re, sides.right[l].im - sides.left[l].im);
 }
 
 /* Lanes whose straight path runs over the edge's line: as in trace_edge.c. */
-RT_WIDE static void set_jump_on_line(const struct beam_antenna *an, const struct beam_edge *e,
-                                     const struct beam_term *t, const struct beam_ways *ways,
-                                     const struct beam_turns *turns, uint32_t lanes, struct amplitudes *out)
+RT_WIDE static void set_jump_on_line(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
+                                     const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
+                                     struct amplitudes *out)
 {
+    const struct beam_antenna *an = w->antenna;
     struct sides sides;
     struct beam_c4 on_line[BEAM_LANES];
     if (t->is_mirror) {
-        find_mirror_sides(an, e, ways, t->plane, &turns->half_way, lanes, &sides);
-        find_mirror_on_line(an, e, t, &turns->half_way, lanes, on_line);
+        find_mirror_sides(an, e, ways, t->plane, turns, lanes, &sides);
+        find_mirror_on_line(w, e, t, ways, turns, lanes, on_line);
     } else {
-        find_direct_sides(an, e, &turns->half_way, lanes, &sides);
+        find_direct_sides(an, e, turns, lanes, &sides);
         set_all(on_line, 1.0f);
         for (uint32_t i = 0; i < e->n_touching; i++)
             pass_screen(an, &e->touching[i], &turns->half_way, lanes, on_line);
@@ -321,8 +346,8 @@ static void find_jump(const struct beam_work *w, const struct beam_edge *e, cons
     else
         find_sides_jump(an, e, t, ways, turns, lanes, out);
     const uint32_t on_line = lanes & turns->on_line;
-    if (on_line && (!t->is_mirror || e->n_planes == 1))
-        set_jump_on_line(an, e, t, ways, turns, on_line, out);
+    if (on_line)
+        set_jump_on_line(w, e, t, ways, turns, on_line, out);
 }
 
 /* ---- the share of an edge of finite length ---- */

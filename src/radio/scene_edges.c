@@ -106,6 +106,15 @@ static void add_hole_pieces(struct finder *f, const struct face *face)
     }
 }
 
+/* The screen in whose plane `along` runs the other way. */
+static uint32_t screen_before(const struct edge *e, uint32_t plane, struct vec3 along)
+{
+    for (uint32_t i = 0; i < e->n_screens; i++)
+        if (e->screens[i].plane == plane && vec3_dot(e->screens[i].along, along) < -0.9999)
+            return i;
+    return NO_REF;
+}
+
 static void probe(const struct scene *s, struct edge *e)
 {
     const struct vec3 middle = vec3_add(e->from, vec3_scale(e->axis, e->length_m / 2.0));
@@ -125,11 +134,13 @@ static void probe(const struct scene *s, struct edge *e)
             const struct face_hit hit = face_at(f, uv);
             if (!hit.is_hit || e->n_screens == EDGE_SCREENS_MAX)
                 continue;
+            const uint32_t behind = screen_before(e, f->plane, along);
             e->screens[e->n_screens++] = (struct screen){
                 .along = along,
                 .face = i,
                 .plane = f->plane,
                 .construct = hit.construct,
+                .behind = behind,
                 .id = hit.patch && hit.patch->id.n ? hit.patch->id : f->id,
             };
         }

@@ -45,7 +45,8 @@ struct plane_of_faces {
 struct screen {
     struct vec3 along; /* unit, at right angles to the edge */
     uint32_t face, plane, construct;
-    struct str id; /* of the opening or the face */
+    uint32_t behind; /* the screen before it in the list that it goes on straight behind the edge; NO_REF: none */
+    struct str id;   /* of the opening or the face */
 };
 
 /* What a face has on the edge's very line. */

@@ -78,19 +78,36 @@ static void record(struct recorder *r, struct trace_event e)
         r->failed = true;
 }
 
-/* The side of a plane on which an end lies.  A bounce may lie in a second plane, in the corner of two walls: it then counts as
- * before that plane for both of its legs, so that a path which changes sides there crosses the wall once, and one that
- * stays on the front does not. */
-static double end_side_m(const struct plane_of_faces *p, struct vec3 end, bool is_bounce)
+double complex trace_half(const struct tracer *t, uint32_t construct, double complex whole, struct vec3 way,
+                          struct vec3 n)
 {
-    const double side_m = plane_side_m(p, end);
-    return is_bounce && fabs(side_m) < SCENE_NEAR_M ? SCENE_NEAR_M : side_m;
+    const double complex root = csqrt(whole);
+    const double complex near = (double complex)wall_half_at(&t->walls, construct, (float)fabs(vec3_dot(way, n)));
+    return creal(root) * creal(near) + cimag(root) * cimag(near) < 0.0 ? -root : root;
 }
 
-double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, struct leg_ends ends, const uint32_t *without,
-                 uint32_t n_without, double complex *phase, struct recorder *r)
+/* Where the last leg of some points crosses a plane, if it does.  An end that lies in the plane does not cross it, with one
+ * exception: a bounce may lie in a second plane, in the corner of two walls or at the end of one.  It then is on the side
+ * from which the path came, so a path that changes sides there crosses the wall once, on its way out and at the bounce
+ * itself, and one that stays on its side does not: no rounding decides, nor which side of the wall is its front. */
+static bool crosses(const struct plane_of_faces *p, const struct vec3 *points, int n, struct vec3 *x)
 {
-    const struct vec3 way = unit_or(vec3_sub(b, a), (struct vec3){ 0.0, 0.0, 1.0 });
+    const struct vec3 a = points[n - 2], b = points[n - 1];
+    const double side_a = plane_side_m(p, a), side_b = plane_side_m(p, b);
+    const bool starts_in = fabs(side_a) < SCENE_NEAR_M;
+    double from = side_a;
+    for (int i = n - 3; i >= 0 && fabs(from) < SCENE_NEAR_M; i--)
+        from = plane_side_m(p, points[i]);
+    if ((from > 0.0) == (side_b > 0.0) || fabs(from) < SCENE_NEAR_M || fabs(side_b) < SCENE_NEAR_M)
+        return false;
+    *x = starts_in ? a : vec3_add(a, vec3_scale(vec3_sub(b, a), side_a / (side_a - side_b)));
+    return true;
+}
+
+double trace_leg(const struct tracer *t, const struct vec3 *points, int n, const uint32_t *without, uint32_t n_without,
+                 double complex *phase, struct recorder *r)
+{
+    const struct vec3 way = unit_or(vec3_sub(points[n - 1], points[n - 2]), (struct vec3){ 0.0, 0.0, 1.0 });
     const uint32_t first_event = r ? r->events->n : 0;
     double power = 1.0;
     for (uint32_t k = 0; k < t->scene->planes.n; k++) {
@@ -98,10 +115,9 @@ double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, struct le
         bool skip = false;
         for (uint32_t i = 0; i < n_without; i++)
             skip = skip || without[i] == k;
-        const double side_a = end_side_m(p, a, ends.a_is_bounce), side_b = end_side_m(p, b, ends.b_is_bounce);
-        if (skip || (side_a > 0.0) == (side_b > 0.0) || fabs(side_a) < SCENE_NEAR_M || fabs(side_b) < SCENE_NEAR_M)
+        struct vec3 x;
+        if (skip || !crosses(p, points, n, &x))
             continue;
-        const struct vec3 x = vec3_add(a, vec3_scale(vec3_sub(b, a), side_a / (side_a - side_b)));
         const double cos_incidence = fabs(vec3_dot(way, p->n));
         for (uint32_t i = p->first_face; i < p->first_face + p->n_faces; i++) {
             const struct face *f = &t->scene->faces.v[i];
@@ -113,7 +129,7 @@ double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, struct le
                 pass = sqrt(pass);
             if (phase) {
                 const double complex amplitude = trace_amplitude(t, hit.construct, way, p->n).pass;
-                turn_phase(phase, f->is_half ? csqrt(amplitude) : amplitude);
+                turn_phase(phase, f->is_half ? trace_half(t, hit.construct, amplitude, way, p->n) : amplitude);
             }
             power *= pass;
             record(r, (struct trace_event){ MET_THROUGH, i, hit, cos_incidence, pass, x });
@@ -186,15 +202,16 @@ static double chain_power(const struct tracer *t, const struct chain *c, const s
                           double complex *phase, struct recorder *r)
 {
     double power = trace_free_space(t, vec3_len(vec3_sub(at, c->images[c->n])));
-    struct vec3 from = t->from;
+    struct vec3 points[TRACE_ORDER_MAX + 2] = { t->from };
     for (int i = 0; i <= c->n; i++) {
-        const struct vec3 to = i < c->n ? bounces[i].at : at;
+        const struct vec3 from = points[i], to = i < c->n ? bounces[i].at : at;
+        points[i + 1] = to;
         uint32_t without[2], n = 0;
         if (i > 0)
             without[n++] = c->planes[i - 1];
         if (i < c->n)
             without[n++] = c->planes[i];
-        power *= trace_leg(t, from, to, (struct leg_ends){ i > 0, i < c->n }, without, n, phase, r);
+        power *= trace_leg(t, points, i + 2, without, n, phase, r);
         const struct vec3 way = unit_or(vec3_sub(to, from), t->pose.front);
         if (i == 0)
             power *= trace_antenna(t, way);
@@ -207,7 +224,6 @@ static double chain_power(const struct tracer *t, const struct chain *c, const s
                 turn_phase(phase, trace_amplitude(t, bounces[i].hit.construct, way, normal).mirror);
             record(r, (struct trace_event){ MET_MIRROR, bounces[i].face, bounces[i].hit, cos_incidence, mirror, to });
         }
-        from = to;
     }
     return power;
 }
@@ -296,10 +312,10 @@ static void describe_bent(const struct tracer *t, const struct trace_path *path,
     const struct vec3 bend = trace_edge_point(t, e, at);
     uint32_t planes[EDGE_SCREENS_MAX];
     const uint32_t n = trace_edge_planes(e, planes);
-    const double before = trace_leg(t, t->from, bend, NO_BOUNCE, planes, n, NULL, r);
+    const double before = trace_leg(t, (const struct vec3[2]){ t->from, bend }, 2, planes, n, NULL, r);
     const uint32_t edge_event = r->events->n;
     record(r, (struct trace_event){ .kind = MET_EDGE, .face = path->edge, .cos_incidence = 1.0, .at = bend });
-    const double after = trace_leg(t, bend, at, NO_BOUNCE, planes, n, NULL, r);
+    const double after = trace_leg(t, (const struct vec3[2]){ bend, at }, 2, planes, n, NULL, r);
     out->points[1] = bend;
     out->points[2] = at;
     out->n_points = 3;

@@ -54,6 +54,9 @@ enum { TRACE_ORDER_MAX = 3 };
 #define TRACE_NEAREST_M 0.1
 /* Squared difference of directions from which W is 0. */
 #define TRACE_APART2 0.2
+/* A way that runs along a screen, but for an angle of this sine, is taken to pass it on the straight path's side.  (Houses and grids
+ * are drawn in round figures, so ways are turned by exactly 90 degrees at the corners of walls: half-way is along a wall.) */
+#define TRACE_ALONG 1e-5
 
 struct tracer {
     const struct scene *scene;

@@ -41,8 +41,9 @@ struct vec3 trace_edge_point(const struct tracer *t, const struct edge *e, struc
 static double complex face_pass(const struct tracer *t, uint32_t face, uint32_t construct, struct vec3 way)
 {
     const struct face *f = &t->scene->faces.v[face];
-    const double complex pass = trace_amplitude(t, construct, way, t->scene->planes.v[f->plane].n).pass;
-    return f->is_half ? csqrt(pass) : pass;
+    const struct vec3 n = t->scene->planes.v[f->plane].n;
+    const double complex pass = trace_amplitude(t, construct, way, n).pass;
+    return f->is_half ? trace_half(t, construct, pass, way, n) : pass;
 }
 
 /* One edge between the antenna and a spot. */
@@ -77,51 +78,68 @@ static double complex pass_beside(const struct tracer *t, const struct edge *e, 
     return amplitude;
 }
 
+/* A screen is on the left of the way half-way between arriving and leaving, or on its right.  One that lies on that way is where
+ * the straight path does not pass: that path does not cross it, and its amplitude must be true.  Of two screens that lie straight
+ * behind each other, each is on a side. */
+static bool is_on_left(const struct edge *e, uint32_t screen, struct vec3 way, bool passes_left)
+{
+    const struct screen *s = &e->screens[screen];
+    if (s->behind != NO_REF)
+        return !is_on_left(e, s->behind, way, passes_left);
+    return turn(e, way, s->along) > (passes_left ? TRACE_ALONG : -TRACE_ALONG);
+}
+
 /* Amplitudes of a path left and right of the edge, and exactly over its line. */
 struct sides {
     double complex left, right, on_line;
-    bool knows_on_line;
 };
 
 static struct sides direct_sides(const struct tracer *t, const struct bend *b, struct vec3 way)
 {
-    struct sides out = { 1.0, 1.0, 1.0, true };
+    const bool passes_left = turn(b->e, b->way_in, b->way_out) > 0.0;
+    struct sides out = { 1.0, 1.0, 1.0 };
     for (uint32_t i = 0; i < b->e->n_touching; i++)
         out.on_line *= face_pass(t, b->e->touching[i].face, b->e->touching[i].construct, way);
     for (uint32_t i = 0; i < b->e->n_screens; i++) {
         const struct screen *s = &b->e->screens[i];
-        double complex *const side = turn(b->e, way, s->along) > 0.0 ? &out.left : &out.right;
+        double complex *const side = is_on_left(b->e, i, way, passes_left) ? &out.left : &out.right;
         *side *= face_pass(t, s->face, s->construct, way);
     }
     return out;
 }
 
-/* What is mirrored on the edge's line, if all its screens lie in the plane: by the first face, as for any path. */
-static void mirror_on_line(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 way,
-                           struct sides *out)
+/* What is mirrored on the edge's line: by the first face, as for any path, and then through those faces of other planes on whose
+ * other side the path leaves (crosses() of trace.c). */
+static double complex mirrored_on_line(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 way)
 {
-    uint32_t planes[EDGE_SCREENS_MAX];
-    const struct plane_of_faces *p = &t->scene->planes.v[plane];
-    out->knows_on_line = trace_edge_planes(b->e, planes) == 1;
+    const struct plane_of_faces *planes = t->scene->planes.v;
+    double complex mirror = 0.0, pass = 1.0;
+    bool has_mirror = false;
     for (uint32_t i = 0; i < b->e->n_touching; i++) {
         const struct touch *q = &b->e->touching[i];
         const int on = t->scene->faces.v[q->face].mirrors_on;
-        if (q->plane == plane && (!on || (on > 0) == (plane_side_m(p, b->at) > 0.0))) {
-            out->on_line = trace_amplitude(t, q->construct, way, p->n).mirror;
-            return;
+        const double from = plane_side_m(&planes[q->plane], t->from), to = plane_side_m(&planes[q->plane], b->at);
+        if (q->plane != plane) {
+            if (fabs(from) >= SCENE_NEAR_M && fabs(to) >= SCENE_NEAR_M && (from > 0.0) != (to > 0.0))
+                pass *= face_pass(t, q->face, q->construct, b->way_out);
+        } else if (!has_mirror && (!on || (on > 0) == (to > 0.0))) {
+            has_mirror = true;
+            mirror = trace_amplitude(t, q->construct, way, planes[plane].n).mirror;
         }
     }
+    return mirror * pass;
 }
 
-/* For the path mirrored by a plane that holds the edge: what is mirrored left and right of the edge. */
-static struct sides mirror_sides(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 way)
+/* For the path mirrored by a plane that holds the edge (`mirrored`: its way in): what is mirrored left and right of the edge. */
+static struct sides mirror_sides(const struct tracer *t, const struct bend *b, uint32_t plane, struct vec3 mirrored)
 {
-    struct sides out = { 0 };
-    mirror_on_line(t, b, plane, way, &out);
+    const struct vec3 way = unit_or(vec3_add(mirrored, b->way_out), b->way_out);
+    const bool passes_left = turn(b->e, mirrored, b->way_out) > 0.0;
+    struct sides out = { .on_line = mirrored_on_line(t, b, plane, way) };
     bool has_left = false, has_right = false;
     for (uint32_t i = 0; i < b->e->n_screens; i++) {
         const struct screen *s = &b->e->screens[i];
-        const bool is_left = turn(b->e, way, s->along) > 0.0;
+        const bool is_left = is_on_left(b->e, i, way, passes_left);
         bool *const has = is_left ? &has_left : &has_right;
         if (s->plane != plane || *has)
             continue;
@@ -176,7 +194,7 @@ static double add_term(const struct tracer *t, const struct bend *b, struct vec3
     const double straight = vec3_dot(flat_in, flat_out);
     /* The straight path runs over the line itself: half of this jump makes the mean of both sides. */
     const double beside_m = b->flat_length_m * fabs(turn(b->e, flat_in, flat_out));
-    if (sides.knows_on_line && straight > 0.0 && beside_m < SCENE_JOIN_M)
+    if (straight > 0.0 && beside_m < SCENE_JOIN_M)
         jump = sides.left + sides.right - 2.0 * sides.on_line;
     const struct vec3 straight_way = unit_or(vec3_sub(b->at, image), b->way_out);
     const struct vec3 at_spot = vec3_sub(straight_way, b->way_out), at_antenna = vec3_sub(straight_way, way_in);
@@ -224,8 +242,9 @@ double trace_edge(const struct tracer *t, const struct edge *e, struct vec3 at)
     uint32_t planes[EDGE_SCREENS_MAX];
     const uint32_t n_planes = trace_edge_planes(e, planes);
     double complex phase = 1.0;
-    const double legs = trace_leg(t, t->from, point, NO_BOUNCE, planes, n_planes, &phase, NULL) *
-                        trace_leg(t, point, at, NO_BOUNCE, planes, n_planes, &phase, NULL);
+    const struct vec3 way[3] = { t->from, point, at };
+    const double legs =
+        trace_leg(t, way, 2, planes, n_planes, &phase, NULL) * trace_leg(t, way + 1, 2, planes, n_planes, &phase, NULL);
     b.amplitude = sqrt(trace_free_space(t, s_in + s_out) * legs * trace_antenna(t, b.way_in)) * phase;
 
     const struct vec3 middle = unit_or(vec3_add(b.way_in, b.way_out), b.way_in);
@@ -235,9 +254,8 @@ double trace_edge(const struct tracer *t, const struct edge *e, struct vec3 at)
         if (!mirror_is_seen(t, e, planes[i], at))
             continue;
         const struct vec3 mirrored = vec3_sub(b.way_in, vec3_scale(p->n, 2.0 * vec3_dot(p->n, b.way_in)));
-        const struct vec3 half_way = unit_or(vec3_add(mirrored, b.way_out), b.way_out);
         power += add_term(t, &b, mirrored, plane_mirror(p, t->from), planes[i],
-                          mirror_sides(t, &b, planes[i], half_way), &t->groups[1 + planes[i]]);
+                          mirror_sides(t, &b, planes[i], mirrored), &t->groups[1 + planes[i]]);
     }
     return power;
 }

@@ -36,15 +36,14 @@ struct trace_amplitudes {
     double complex pass, mirror;
 };
 struct trace_amplitudes trace_amplitude(const struct tracer *t, uint32_t construct, struct vec3 way, struct vec3 n);
-/* Which ends of a leg are bounces off a wall; others are an antenna, a spot, or a point of an edge. */
-struct leg_ends {
-    bool a_is_bounce, b_is_bounce;
-};
-#define NO_BOUNCE ((struct leg_ends){ false, false })
-/* Share of the power that gets from a to b through all faces but those of the given planes.  Unless it is NULL, *phase (of
+/* Share of the power that gets over the last leg of a path's n >= 2 points so far, from points[n - 2] to points[n - 1], through
+ * all faces but those of the given planes; points between the first and the last are bounces.  Unless it is NULL, *phase (of
  * length 1) is turned by the phases of what is passed. */
-double trace_leg(const struct tracer *t, struct vec3 a, struct vec3 b, struct leg_ends ends, const uint32_t *without,
-                 uint32_t n_without, double complex *phase, struct recorder *r);
+double trace_leg(const struct tracer *t, const struct vec3 *points, int n, const uint32_t *without, uint32_t n_without,
+                 double complex *phase, struct recorder *r);
+/* Amplitude that half of a construct passes, of what the whole passes of a wave along the unit vector way. */
+double complex trace_half(const struct tracer *t, uint32_t construct, double complex whole, struct vec3 way,
+                          struct vec3 n);
 /* Power gain of the antenna along a way, and of free space over a length. */
 double trace_antenna(const struct tracer *t, struct vec3 way);
 double trace_free_space(const struct tracer *t, double length_m);

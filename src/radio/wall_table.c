@@ -195,7 +195,26 @@ static void fill(const struct rows *rows, const struct stack *stack)
         set_node(rows, i + BLOCK, stack);
         fill_between(rows, stack, i, i + BLOCK);
     }
+    /* What grazes a good conductor is mirrored one way at the very limit and the other way at the next node: nobody's wall is flat
+     * enough for the limit, and a rounding would choose. */
+    rows->mirror[0] = rows->mirror[1];
     keep_energy(rows);
+}
+
+/* Follows the root of the mean amplitude from square on to grazing. */
+static void fill_half(const struct rows *rows, struct wall_half *half)
+{
+    float last_re = 1.0f, last_im = 0.0f;
+    for (int i = WALL_TABLE_NODES - 1; i >= 0; i--) {
+        const float *size = rows->pass[i].t_abs;
+        const struct wall_phase *f = &rows->phase[i];
+        const float re = size[0] * f->t_re[0] + size[1] * f->t_re[1], im = size[0] * f->t_im[0] + size[1] * f->t_im[1];
+        const float complex root = csqrtf(CMPLXF(re, im));
+        const float length = fmaxf(sqrtf(crealf(root) * crealf(root) + cimagf(root) * cimagf(root)), 1e-20f);
+        const float along = crealf(root) * last_re + cimagf(root) * last_im;
+        half[i].re = last_re = (along < 0.0f ? -crealf(root) : crealf(root)) / length;
+        half[i].im = last_im = (along < 0.0f ? -cimagf(root) : cimagf(root)) / length;
+    }
 }
 
 /* Gives a construct that is met for the first time the next row. */
@@ -227,6 +246,14 @@ static uint32_t lay_out(const struct house *h, uint32_t *first_node)
     for (uint32_t i = 0; i < h->obstacles.n; i++)
         use(first_node, n, h->obstacles.v[i].construct, &n_nodes);
     return n_nodes;
+}
+
+static bool is_of_solid(const struct house *h, uint32_t construct)
+{
+    for (uint32_t i = 0; i < h->obstacles.n; i++)
+        if (h->obstacles.v[i].construct.i == construct && h->obstacles.v[i].outline.n >= 3)
+            return true;
+    return false;
 }
 
 /* The layers of all constructs, one after the other; first[i] is where those of construct i start. */
@@ -274,7 +301,8 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
     const struct rows all_rows = { ARENA_ARRAY(run->arena, struct wall_pass, n_nodes),
                                    ARENA_ARRAY(run->arena, struct wall_mirror, n_nodes),
                                    ARENA_ARRAY(run->arena, struct wall_phase, n_nodes) };
-    if (!all_rows.pass || !all_rows.mirror || !all_rows.phase)
+    struct wall_half *half = ARENA_ARRAY(run->arena, struct wall_half, n_nodes);
+    if (!all_rows.pass || !all_rows.mirror || !all_rows.phase || !half)
         return rt_fail_memory(p);
     const struct arena_mark mark = arena_mark(run->arena);
     struct all_layers all;
@@ -294,6 +322,8 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
         const struct rows rows = { all_rows.pass + first_node[i], all_rows.mirror + first_node[i],
                                    all_rows.phase + first_node[i] };
         fill(&rows, &stack);
+        if (is_of_solid(h, i))
+            fill_half(&rows, half + first_node[i]);
     }
     arena_reset(run->arena, mark);
     *out = (struct wall_table){ .f_hz = f_hz,
@@ -303,6 +333,7 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
                                 .pass = all_rows.pass,
                                 .mirror = all_rows.mirror,
                                 .phase = all_rows.phase,
+                                .half = half,
                                 .half_thickness_rad = half_rad };
     return RT_OK;
 }

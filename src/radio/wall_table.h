@@ -39,6 +39,12 @@ struct wall_phase {
     float t_re[2], t_im[2]; /* direction of the amplitude that passes: length 1 */
 };
 
+/* Direction of the amplitude that half of a construct passes, of an unpolarised mean: the root of the whole's.  Of the two roots
+ * it is the one that follows from the angle next to it, so that nothing jumps where the whole turns by 180 degrees. */
+struct wall_half {
+    float re, im;
+};
+
 struct wall_table {
     double f_hz;
     enum estimate estimate;
@@ -47,6 +53,7 @@ struct wall_table {
     const struct wall_pass *pass; /* these three: rows of nodes, the first one all zero */
     const struct wall_mirror *mirror;
     const struct wall_phase *phase;
+    const struct wall_half *half;    /* rows of nodes; those of solid obstacles' constructs are filled */
     const float *half_thickness_rad; /* [n_constructs]: half the thickness times 2 pi / wavelength */
 };
 
@@ -118,5 +125,13 @@ struct wall_amplitudes {
 
 /* For what needs phases (diffraction); slower than wall_effect_at(). */
 struct wall_amplitudes wall_amplitudes_at(const struct wall_table *t, uint32_t construct, float cos_incidence);
+
+/* The half's direction (of length 1 nearly) for a construct of a solid obstacle. */
+static inline float complex wall_half_at(const struct wall_table *t, uint32_t construct, float cos_incidence)
+{
+    const struct wall_angle angle = wall_angle_of(cos_incidence);
+    const struct wall_half *h = &t->half[t->first_node[construct] + angle.node];
+    return CMPLXF(h[0].re + angle.share * (h[1].re - h[0].re), h[0].im + angle.share * (h[1].im - h[0].im));
+}
 
 #endif

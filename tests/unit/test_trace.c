@@ -187,6 +187,44 @@ TEST(crossings_are_told_one_by_one)
 }
 
 /* A door in a steel wall: shut it is its leaf, open or left out it is nothing; above its head there is steel. */
+/* A wave mirrored by a steel wall exactly where another wall ends on it: if it changes sides it goes through that wall once, if
+ * not, never, whichever way the walls were drawn.  Two paths in closed form (Friis and the slab). */
+TEST(bounces_in_a_corner_pay_once_or_never)
+{
+    static const struct {
+        const char *what;
+        double x, y; /* of the other wall's far end; its near one is (5, 0) */
+        bool crosses;
+    } ROWS[] = { { "upright between the ends", 5, 9, true }, { "leaning below both ends", 0, 1, false } };
+    for (size_t i = 0; i < RT_COUNT(ROWS); i++)
+        for (int drawn = 0; drawn < 4; drawn++) {
+            struct check_run c = check_run_begin();
+            struct kit k = kit_begin(&c);
+            kit_floor(&k, 0.0, 3.0, kit_box(&k, -20, -20, 20, 20), NULL, NULL);
+            kit_layered(&k, "board", "plasterboard", 0.02);
+            if (drawn & 1)
+                kit_wall_from(&k, "mirror", 0, "steel", -9, 0, 19, 0);
+            else
+                kit_wall_from(&k, "mirror", 0, "steel", 19, 0, -9, 0);
+            if (drawn & 2)
+                kit_wall_from(&k, "other", 0, "board", 5, 0, ROWS[i].x, ROWS[i].y);
+            else
+                kit_wall_from(&k, "other", 0, "board", ROWS[i].x, ROWS[i].y, 5, 0);
+            const struct trace_options once = { .order = 1, .estimate = ESTIMATE_MIDDLE };
+            const struct ap_radio radio = kit_radio(F_24, (struct vec3){ 3.0, 2.0, 1.5 });
+            const double got = kit_spot(&k, kit_scene(&k), &radio, (struct vec3){ 7.0, 2.0, 1.5 }, once, NULL);
+            const double square_on = ROWS[i].crosses ? slab_pass("plasterboard", 0.02, F_24, 1.0) : 1.0;
+            const double aslant = ROWS[i].crosses ? slab_pass("plasterboard", 0.02, F_24, sqrt(0.5)) : 1.0;
+            double want = friis(F_24, 4.0) * square_on +
+                          friis(F_24, sqrt(32.0)) * slab_mirror("metal", 0.01, F_24, sqrt(0.5)) * aslant;
+            /* The leaning one mirrors too: both ends' distances from x + 5 y = 5 and between their feet come to 20 / sqrt 26. */
+            if (!ROWS[i].crosses)
+                want += friis(F_24, sqrt(800.0 / 26.0)) * slab_mirror("plasterboard", 0.02, F_24, sqrt(0.5));
+            CHECK_NEAR(ROWS[i].what, got, units_db_from_ratio(want), 0.01, "dB");
+            check_run_end(&c);
+        }
+}
+
 TEST(openings_are_respected)
 {
     const struct trace_options direct = { .order = 1, .estimate = ESTIMATE_MIDDLE };

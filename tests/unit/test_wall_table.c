@@ -274,6 +274,37 @@ TEST(amplitudes_agree_with_the_powers_and_the_slab)
     check_run_end(&c);
 }
 
+/* Half of a solid turns a wave by half the angle of the whole: squared it is the whole's direction (of the mean of both
+ * polarisations, from the table that is held against the slab above), and it never jumps from one angle to the next, not where
+ * the whole passes 180 degrees either, as a thick one does several times. */
+TEST(half_a_solid_turns_by_half_without_a_jump)
+{
+    struct check_run c = check_run_begin();
+    for (size_t f = 0; f < RT_COUNT(FREQUENCIES_HZ); f++) {
+        struct house *h = house_of_one(c.run.arena, "wood", 0.3, RT_NOT_GIVEN);
+        struct obstacle solid = { .construct.i = 0,
+                                  .outline = { .v = ARENA_ARRAY(c.run.arena, struct vec2, 4), .n = 4 } };
+        h->obstacles.v = &solid;
+        h->obstacles.n = 1;
+        const struct wall_table t = table_of(&c, h, FREQUENCIES_HZ[f], ESTIMATE_MIDDLE);
+        float complex last = wall_half_at(&t, 0, 1.0f);
+        double turned_rad = 0.0;
+        for (int i = 1; i <= 4000; i++) {
+            const float u = 1.0f - (float)i / 4200.0f;
+            const struct wall_amplitudes a = wall_amplitudes_at(&t, 0, u * u);
+            const double complex half = (double complex)wall_half_at(&t, 0, u * u);
+            const double complex whole = (double complex)a.t[0] + (double complex)a.t[1];
+            CHECK_NEAR("squared", cabs(half * half - whole / cabs(whole)), 0.0, 0.02, "");
+            const double step_rad = carg(half / (double complex)last);
+            CHECK_NEAR("step", step_rad, 0.0, 0.1, "rad");
+            turned_rad += 2.0 * step_rad;
+            last = (float complex)half;
+        }
+        CHECK("the whole passes 180 degrees", fabs(turned_rad) > RT_PI);
+    }
+    check_run_end(&c);
+}
+
 TEST(thin_walls_obey_the_sheet_rule)
 {
     /* On a sheet the tangential E is the same on both sides, so 1 + r = t for TE; for TM with ratios of tangential H the
