@@ -77,6 +77,14 @@ void sheet_wrap(struct sheet *s, enum text_style style, struct str whole, double
 
 static double lines_mm(struct sheet *s, enum text_style style) { return pen_measure(&s->pen, style, STR("x")).h_mm; }
 
+static double widest_mm(struct sheet *s, enum text_style style, const struct str *v, uint32_t n)
+{
+    double widest = 0.0;
+    for (uint32_t i = 0; i < n; i++)
+        widest = fmax(widest, pen_measure(&s->pen, style, v[i]).w_mm);
+    return widest;
+}
+
 static bool note_is_here(const struct sheet *s, const struct draw_note *n)
 {
     const struct grid *g = &s->fields->grids.v[s->subject.grid];
@@ -91,7 +99,9 @@ static void break_note(struct sheet *s, struct sheet_note *note)
         sheet_wrap(s, TEXT_NOTE, note->note->lines.v[i], NOTE_MM, &note->lines.v, &note->lines.n);
     for (uint32_t i = 0; i < note->note->advice.n; i++)
         sheet_wrap(s, TEXT_ADVICE, note->note->advice.v[i], NOTE_MM, &note->advice.v, &note->advice.n);
-    note->box.w_mm = NOTE_MM;
+    note->box.w_mm = fmax(widest_mm(s, TEXT_NOTE_HEAD, note->head.v, note->head.n),
+                          fmax(widest_mm(s, TEXT_NOTE, note->lines.v, note->lines.n),
+                               widest_mm(s, TEXT_ADVICE, note->advice.v, note->advice.n)));
     note->box.h_mm = note->head.n * lines_mm(s, TEXT_NOTE_HEAD) + note->lines.n * lines_mm(s, TEXT_NOTE) +
                      note->advice.n * lines_mm(s, TEXT_ADVICE) + (note->advice.n ? 1.2 : 0.0) + 0.8;
 }
@@ -124,19 +134,24 @@ static void sort_notes(struct sheet *s)
         }
 }
 
-/* One below the other in the column, each as near to the height of its spot as the others let it. */
-static void place_notes(struct sheet *s, double x_mm, double top_mm, double bottom_mm)
+/* Those of one column one below the other, each as near to the height of its spot as the others let it.  Lines begin at x_mm, or
+ * on the plan's left end at x_mm. */
+static void place_notes(struct sheet *s, bool left, double x_mm, double top_mm, double bottom_mm)
 {
     double free_from = top_mm;
     for (uint32_t i = 0; i < s->notes.n; i++) {
         struct sheet_note *n = &s->notes.v[i];
-        n->box.x_mm = x_mm;
+        if (n->is_left != left)
+            continue;
+        n->box.x_mm = left ? x_mm - n->box.w_mm : x_mm;
         n->box.y_mm = fmax(free_from, plan_at(&s->plan, n->note->at_m).y - n->box.h_mm / 2.0);
         free_from = n->box.y_mm + n->box.h_mm + NOTE_SPACE_MM;
     }
     double free_to = bottom_mm;
     for (uint32_t i = s->notes.n; i-- > 0;) {
         struct sheet_note *n = &s->notes.v[i];
+        if (n->is_left != left)
+            continue;
         n->box.y_mm = fmin(n->box.y_mm, free_to - n->box.h_mm);
         free_to = n->box.y_mm - NOTE_SPACE_MM;
     }
@@ -176,7 +191,9 @@ void sheet_draw_leaders(struct sheet *s)
         const struct sheet_note *n = &s->notes.v[i];
         const struct vec2 at = plan_at(&s->plan, n->note->at_m);
         const double y_mm = n->box.y_mm + lines_mm(s, TEXT_NOTE_HEAD) / 2.0;
-        const struct vec2 end = { n->box.x_mm - 1.5, y_mm }, elbow = { end.x - ELBOW_MM, y_mm };
+        const double out = n->is_left ? -1.0 : 1.0; /* of the plan */
+        const double edge_mm = n->is_left ? n->box.x_mm + n->box.w_mm : n->box.x_mm;
+        const struct vec2 end = { edge_mm - out * 1.5, y_mm }, elbow = { end.x - out * ELBOW_MM, y_mm };
         const struct vec2 way = vec2_sub(elbow, at);
         const struct vec2 from = vec2_add(at, vec2_scale(way, SPOT_MM / fmax(SPOT_MM, vec2_len(way))));
         const struct vec2 points[3] = { from, elbow, end };
@@ -273,6 +290,30 @@ static bool house_is_turned(const struct house *h)
     return gain > 1e-9;
 }
 
+/* Notes stand on the side of the plan that is nearer to their spots, so that leader lines do not run across it: in a column on
+ * either side if the paper has room for two, else all where the lines are shorter. */
+static void choose_sides(struct sheet *s, struct vec2 span_m, uint32_t paper)
+{
+    const double middle_mm = s->plan.x_mm + plan_mm(&s->plan, span_m.x) / 2.0;
+    double right_of_middle_mm = 0.0;
+    for (uint32_t i = 0; i < s->notes.n; i++) {
+        const double off_mm = plan_at(&s->plan, s->notes.v[i].note->at_m).x - middle_mm;
+        s->notes.v[i].is_left = off_mm < 0.0;
+        right_of_middle_mm += off_mm;
+    }
+    const bool has_room = fits(paper, s->plan.scale, span_m, 2.0 * NOTES_MM);
+    for (uint32_t i = 0; i < s->notes.n && !has_room; i++)
+        s->notes.v[i].is_left = right_of_middle_mm < 0.0;
+}
+
+static bool has_column(const struct sheet *s, bool left)
+{
+    bool found = false;
+    for (uint32_t i = 0; i < s->notes.n; i++)
+        found = found || s->notes.v[i].is_left == left;
+    return found;
+}
+
 void sheet_lay_out(struct sheet *s)
 {
     const struct grid *g = &s->fields->grids.v[s->subject.grid];
@@ -291,10 +332,15 @@ void sheet_lay_out(struct sheet *s)
     s->w_mm = PAPERS[paper].w_mm;
     s->h_mm = PAPERS[paper].h_mm;
     const double plan_w = plan_mm(&s->plan, span_m.x), plan_h = plan_mm(&s->plan, span_m.y);
-    s->plan.x_mm = (s->w_mm - plan_w - side_mm + DIMENSION_MM) / 2.0;
+    if (!is_cable)
+        choose_sides(s, span_m, paper);
+    const double left_w = has_column(s, true) ? NOTES_MM : 0.0;
+    const double right_w = is_cable ? side_mm : has_column(s, false) ? NOTES_MM : 0.0;
+    s->plan.x_mm = left_w + (s->w_mm - plan_w - left_w - right_w + DIMENSION_MM) / 2.0;
     s->plan.y_mm = HEAD_MM + DIMENSION_MM + (s->h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM - plan_h) / 2.0;
     sort_notes(s);
-    place_notes(s, s->plan.x_mm + plan_w + NOTE_APART_MM, HEAD_MM, s->h_mm - FOOT_MM);
+    place_notes(s, true, s->plan.x_mm - DIMENSION_MM - NOTE_APART_MM, HEAD_MM, s->h_mm - FOOT_MM);
+    place_notes(s, false, s->plan.x_mm + plan_w + NOTE_APART_MM, HEAD_MM, s->h_mm - FOOT_MM);
 }
 
 void sheet_lay_out_blank(struct sheet *s)

@@ -36,6 +36,7 @@ struct sheet_words {
 /* A note as laid out: its lines broken to the column. */
 struct sheet_note {
     const struct draw_note *note;
+    bool is_left; /* of the plan */
     struct draw_box box;
     LIST(struct str) head, lines, advice;
 };

@@ -194,6 +194,42 @@ TEST(no_text_lies_on_another)
     }
 }
 
+/* The flat is 8.6 m wide: a note on a spot at its left or right end stands there, so that its line does not run across the plan. */
+TEST(notes_stand_on_the_nearer_side)
+{
+    static const struct {
+        double x_m;
+        bool left;
+    } CASES[] = { { 0.5, true }, { 8.2, false } };
+    for (size_t k = 0; k < RT_COUNT(CASES); k++) {
+        struct stage s = stage_begin("houses/quay_flat.house.yaml");
+        stage_options(&s);
+        s.options.formats = DRAW_PNG;
+        struct draw_note note = { .at_m = { CASES[k].x_m, 0.5 }, .head = STR("a note") };
+        s.options.notes.v = &note;
+        s.options.notes.n = 1;
+        const struct draw_sheet sheet =
+            sheet_of(&s, (struct draw_subject){ .what = DRAW_SIGNAL, .grid = 0, .band = BAND_5G });
+        double note_mm = NAN, names_from_mm = INFINITY, names_to_mm = -INFINITY;
+        for (uint32_t i = 0; i < sheet.labels.n; i++) {
+            const struct draw_label *l = &sheet.labels.v[i];
+            bool is_name = false;
+            for (uint32_t r = 0; r < s.house->rooms.n; r++)
+                is_name =
+                    is_name || str_eq(s.house->rooms.v[r].says, l->text) || str_eq(s.house->rooms.v[r].id, l->text);
+            if (str_is(l->text, "a note"))
+                note_mm = l->box.x_mm;
+            if (is_name) {
+                names_from_mm = fmin(names_from_mm, l->box.x_mm);
+                names_to_mm = fmax(names_to_mm, l->box.x_mm);
+            }
+        }
+        CHECK("rooms are named", names_from_mm < names_to_mm);
+        CHECK("beside the plan", CASES[k].left ? note_mm < names_from_mm : note_mm > names_to_mm);
+        check_run_end(&s.c);
+    }
+}
+
 TEST(every_room_is_named_or_numbered)
 {
     for (size_t k = 0; k < RT_COUNT(HOUSES); k++) {
