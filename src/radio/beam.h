@@ -212,7 +212,7 @@ struct beam_box {
 /* radios: the tables' number of them, of one place and pose.  Refers to the tables. */
 RT_MUST_CHECK enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs,
                                               const struct beam_tables *tables, const struct ap_radio *radios,
-                                              struct trace_options options, struct beam_box spots,
+                                              struct trace_options options, double missing_db, struct beam_box spots,
                                               struct beam_antenna *out, struct rt_problems *p);
 
 /* ---- work of one thread ---- */

@@ -13,9 +13,10 @@
 /* Where power over free space is below this at most, nobody asks how smooth it is. */
 #define FAINT 1e-7f
 /* What the straight line through two nodes may be off the one between them, of the power and of the phase; the lines that are
- * drawn, over half that distance, are off by a quarter of it: 0.04 dB at most. */
+ * drawn, over half that distance, are off by a quarter of it: 0.01 dB at most of the wave alone, in a preview 0.04 dB. */
 #define COARSE_POWER 0.01f
 #define COARSE_PHASE 0.05f
+#define PREVIEW_TIMES 4.0f
 #define SHORTEST_M 1e-3
 enum { HALVINGS_MAX = 12 };
 
@@ -26,6 +27,7 @@ struct fan {
     const struct beam_scene *bs;
     const struct beam_antenna *antenna;
     const struct edge *e;
+    float coarse;         /* times the above */
     double low_m, high_m; /* of the line */
     struct arena *arena;
     cut_vec cuts;
@@ -172,16 +174,17 @@ static void probe(const struct fan *f, struct prober *q, const struct beam_edge 
     }
 }
 
-static bool is_smooth(const struct beam_arrival *nodes, beam_f4 most, uint32_t n_radios)
+static bool is_smooth(const struct beam_arrival *nodes, beam_f4 most, float coarse, uint32_t n_radios)
 {
+    const float power_off = coarse * COARSE_POWER, phase_off = coarse * COARSE_PHASE;
     bool smooth = true;
     for (int i = 1; i + 1 < BEAM_STRETCH_NODES; i++) {
         const struct beam_arrival a = nodes[i - 1], b = nodes[i], c = nodes[i + 1];
         const beam_f4 power = b.power - 0.5f * (a.power + c.power);
         const beam_f4 re = b.re - 0.5f * (a.re + c.re), im = b.im - 0.5f * (a.im + c.im);
         for (uint32_t r = 0; r < n_radios; r++)
-            smooth = smooth && (most[r] < FAINT || (fabsf(power[r]) <= COARSE_POWER * b.power[r] &&
-                                                    re[r] * re[r] + im[r] * im[r] <= COARSE_PHASE * COARSE_PHASE));
+            smooth = smooth && (most[r] < FAINT || (fabsf(power[r]) <= power_off * b.power[r] &&
+                                                    re[r] * re[r] + im[r] * im[r] <= phase_off * phase_off));
     }
     return smooth;
 }
@@ -194,7 +197,8 @@ static bool add_stretch(const struct fan *f, struct prober *q, const struct beam
                                 .to_m = (float)to_m,
                                 .over_step = (float)((BEAM_STRETCH_NODES - 1) / (to_m - from_m)) };
     probe(f, q, e, from_m, to_m, nodes, &out.most);
-    if (halvings < HALVINGS_MAX && to_m - from_m > SHORTEST_M && !is_smooth(nodes, out.most, f->antenna->n_radios)) {
+    if (halvings < HALVINGS_MAX && to_m - from_m > SHORTEST_M &&
+        !is_smooth(nodes, out.most, f->coarse, f->antenna->n_radios)) {
         const double middle_m = 0.5 * (from_m + to_m);
         return add_stretch(f, q, e, from_m, middle_m, halvings + 1) &&
                add_stretch(f, q, e, middle_m, to_m, halvings + 1);
@@ -255,10 +259,11 @@ static void set_range(struct fan *f, struct beam_box spots)
     f->high_m += BEYOND_M;
 }
 
-bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, struct beam_box spots,
+bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, double missing_db, struct beam_box spots,
                         const struct beam_antenna *an, struct beam_edge_in *edges)
 {
-    struct fan f = { .bs = bs, .antenna = an, .arena = a };
+    const float coarse = missing_db >= FIELD_MISSING_IN_PREVIEW_DB ? PREVIEW_TIMES : 1.0f;
+    struct fan f = { .bs = bs, .antenna = an, .coarse = coarse, .arena = a };
     struct prober *q = ARENA_ARRAY(a, struct prober, 1);
     if (!q)
         return false;

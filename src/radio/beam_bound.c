@@ -55,7 +55,7 @@ static void find_terms(const struct beam_scene *bs, const struct beam_antenna *a
     }
 }
 
-bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
+bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options, double missing_db,
                         struct beam_box spots, struct beam_antenna *out)
 {
     const uint32_t n = bs->scene->edges.n;
@@ -71,7 +71,7 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
         find_terms(bs, out, e, options, &edges[i]);
     }
     out->edges = edges;
-    return beam_find_arrivals(a, bs, spots, out, edges);
+    return beam_find_arrivals(a, bs, missing_db, spots, out, edges);
 }
 
 /* ---- once per tile ---- */

@@ -150,10 +150,11 @@ static inline float beam_weigh_bound(const struct beam_bound *b)
 }
 void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out);
 /* Fills the antenna's view of the edges.  False when memory is short. */
-bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options,
+bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options, double missing_db,
                         struct beam_box spots, struct beam_antenna *out);
-/* What gets from the antenna to the lines of all edges, for spots in that box.  False when memory is short. */
-bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, struct beam_box spots,
+/* What gets from the antenna to the lines of all edges, for spots in that box, as fine as what may be missing asks for.  False
+ * when memory is short. */
+bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, double missing_db, struct beam_box spots,
                         const struct beam_antenna *an, struct beam_edge_in *edges);
 /* The stretch in which a point of the line lies, or that at the nearer end; looked for from stretch *near on, which becomes it. */
 const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m, uint32_t *near);

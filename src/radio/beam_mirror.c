@@ -239,71 +239,81 @@ RT_WIDE static uint32_t find_bounces(const struct beam_work *w, const struct bea
     return alive;
 }
 
-static void add_chain(struct beam_work *w, const struct beam_chain *c)
+/* Traces the legs of a chain whose bounces are known, unless it turns out too weak on the way. */
+static void trace_chain(struct beam_work *w, const struct beam_chain *c, struct bounces *b)
 {
-    struct bounces b;
     const struct beam_scene *bs = w->bs;
-    if (!find_bounces(w, c, &b))
-        return;
-    struct beam_complex *const phase = c->n <= 1 && w->options.diffraction ? &b.phase : NULL;
+    struct beam_complex *const phase = c->n <= 1 && w->options.diffraction ? &b->phase : NULL;
     const struct beam_end *to = &w->spot;
     for (int i = c->n; i >= 0; i--) {
         struct beam_end *from = i > 0 ? &w->bounces[i - 1] : &w->start;
         if (i > 0)
-            beam_end_init(bs, &b.at[i], i, from);
+            beam_end_init(bs, &b->at[i], i, from);
         uint32_t without[2], n = 0;
         if (i > 0)
             without[n++] = c->planes[i - 1];
         if (i < c->n)
             without[n++] = c->planes[i];
-        beam_leg(w, from, to, without, n, b.power, phase);
-        if (i > 0 && beam_leave_out(w, beam_weight(w, b.power), CHAINS_PART * w->may_leave_out))
+        beam_leg(w, from, to, without, n, b->power, phase);
+        if (i > 0 && beam_leave_out(w, beam_weight(w, b->power), CHAINS_PART * w->may_leave_out))
             return;
         to = from;
     }
     struct beam_group *g = c->n <= 1 ? beam_group_of(w, c->n ? 1 + c->planes[0] : 0) : NULL;
     for (int l = 0; l < BEAM_LANES; l++) {
-        w->total[l] += b.power[l];
+        w->total[l] += b->power[l];
         if (g) {
-            const beam_f4 parent = beam_f4_sqrt(b.power[l]);
+            const beam_f4 parent = beam_f4_sqrt(b->power[l]);
             g->most = beam_f4_most(g->most, parent);
             for (uint32_t r = 0; r < w->antenna->n_radios; r++) {
                 g->parent.v[r][l] = parent[r];
-                g->re.v[r][l] += parent[r] * b.phase.re[l][r];
-                g->im.v[r][l] += parent[r] * b.phase.im[l][r];
+                g->re.v[r][l] += parent[r] * b->phase.re[l][r];
+                g->im.v[r][l] += parent[r] * b->phase.im[l][r];
             }
         } else {
-            w->sum[l] += b.power[l];
+            w->sum[l] += b->power[l];
         }
     }
 }
 
 /* The direct path and the chains that may reach the tile.  Those of several mirrors are weighed against what the others have
- * brought, before their legs are traced; the lightest go. */
+ * brought before their legs are traced. */
 static void add_chains(struct beam_work *w)
 {
     const struct beam_chain direct = { .n = 0 };
     const uint32_t *alive = w->alive[BEAM_LEVELS - 1];
-    uint32_t first = 0, n = 0;
-    add_chain(w, &direct);
-    for (; first < w->n_alive[BEAM_LEVELS - 1] && w->antenna->chains[alive[first]].n == 1; first++)
-        add_chain(w, &w->antenna->chains[alive[first]]);
-    for (uint32_t i = first; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
-        struct bounces b;
-        if (find_bounces(w, &w->antenna->chains[alive[i]], &b))
-            w->candidates[n++] = (struct beam_candidate){ beam_weight(w, b.power), alive[i] };
+    struct bounces b;
+    if (find_bounces(w, &direct, &b))
+        trace_chain(w, &direct, &b);
+    for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
+        const struct beam_chain *c = &w->antenna->chains[alive[i]];
+        if (find_bounces(w, c, &b) &&
+            (c->n == 1 || !beam_leave_out(w, beam_weight(w, b.power), CHAINS_PART * w->may_leave_out)))
+            trace_chain(w, c, &b);
     }
-    n = beam_choose(w, n, 0.5f * CHAINS_PART * w->may_leave_out);
-    for (uint32_t k = 0; k < n; k++)
-        add_chain(w, &w->antenna->chains[w->candidates[k].i]);
 }
 
 /* ---- sifting ---- */
 
+/* Four points of a quadrangle. */
+struct quad {
+    beam_f4 x, y, z;
+};
+
+static RT_INLINE beam_f4 quad_dot(const struct quad *q, struct beam_vec n)
+{
+    return q->x * n.x + q->y * n.y + q->z * n.z;
+}
+static RT_INLINE float least_of(beam_f4 a)
+{
+    const float p = a[0] < a[1] ? a[0] : a[1], q = a[2] < a[3] ? a[2] : a[3];
+    return p < q ? p : q;
+}
+
 /* The part of a plane where the ways back of a quadrangle of points meet the faces of it: the rectangle about that, in the
  * axes of the first face, as four corners in place of the points; faces that mirror on the side of `sign`.  False if it is
  * empty. */
-static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane, float sign, struct beam_vec points[4])
+static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane, float sign, struct quad *points)
 {
     const struct beam_face *axes = &bs->faces[bs->first_face[plane]];
     const float slack = 1e-3f; /* rounding of points far away */
@@ -312,67 +322,49 @@ static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane,
         const struct beam_face *face = &bs->faces[f];
         if (face->mirrors_on && (face->mirrors_on > 0) != (sign > 0.0f))
             continue;
-        float fu0 = 1e30f, fu1 = -1e30f, fv0 = 1e30f, fv1 = -1e30f;
-        for (int q = 0; q < 4; q++) {
-            const float u = beam_vec_dot(points[q], face->u) - face->ou,
-                        v = beam_vec_dot(points[q], face->v) - face->ov;
-            fu0 = u < fu0 ? u : fu0;
-            fu1 = u > fu1 ? u : fu1;
-            fv0 = v < fv0 ? v : fv0;
-            fv1 = v > fv1 ? v : fv1;
-        }
-        fu0 = fu0 > face->u0 - slack ? fu0 : face->u0 - slack;
-        fu1 = fu1 < face->u1 + slack ? fu1 : face->u1 + slack;
-        fv0 = fv0 > face->v0 - slack ? fv0 : face->v0 - slack;
-        fv1 = fv1 < face->v1 + slack ? fv1 : face->v1 + slack;
+        const beam_f4 pu = quad_dot(points, face->u) - face->ou, pv = quad_dot(points, face->v) - face->ov;
+        const float fu0 = fmaxf(least_of(pu), face->u0 - slack), fu1 = fminf(beam_f4_largest(pu), face->u1 + slack);
+        const float fv0 = fmaxf(least_of(pv), face->v0 - slack), fv1 = fminf(beam_f4_largest(pv), face->v1 + slack);
         if (fu0 > fu1 || fv0 > fv1)
             continue;
         /* from this face's axes to those of the first */
-        const float us[2] = { fu0 + face->ou, fu1 + face->ou }, vs[2] = { fv0 + face->ov, fv1 + face->ov };
-        const float uu = beam_vec_dot(face->u, axes->u), uv = beam_vec_dot(face->u, axes->v);
-        const float vu = beam_vec_dot(face->v, axes->u), vv = beam_vec_dot(face->v, axes->v);
-        for (int q = 0; q < 4; q++) {
-            const float u = us[q & 1] * uu + vs[q >> 1] * vu, v = us[q & 1] * uv + vs[q >> 1] * vv;
-            u0 = u < u0 ? u : u0;
-            u1 = u > u1 ? u : u1;
-            v0 = v < v0 ? v : v0;
-            v1 = v > v1 ? v : v1;
-        }
+        const beam_f4 us = { fu0 + face->ou, fu1 + face->ou, fu0 + face->ou, fu1 + face->ou };
+        const beam_f4 vs = { fv0 + face->ov, fv0 + face->ov, fv1 + face->ov, fv1 + face->ov };
+        const beam_f4 u = us * beam_vec_dot(face->u, axes->u) + vs * beam_vec_dot(face->v, axes->u);
+        const beam_f4 v = us * beam_vec_dot(face->u, axes->v) + vs * beam_vec_dot(face->v, axes->v);
+        u0 = fminf(u0, least_of(u));
+        u1 = fmaxf(u1, beam_f4_largest(u));
+        v0 = fminf(v0, least_of(v));
+        v1 = fmaxf(v1, beam_f4_largest(v));
     }
     if (u0 > u1)
         return false;
-    const struct beam_vec n = { bs->nx[plane], bs->ny[plane], bs->nz[plane] };
-    const struct beam_vec origin = beam_vec_scale(n, bs->d[plane]);
-    const float us[4] = { u0, u1, u1, u0 }, vs[4] = { v0, v0, v1, v1 };
-    for (int q = 0; q < 4; q++)
-        points[q] = beam_vec_add(origin, beam_vec_add(beam_vec_scale(axes->u, us[q]), beam_vec_scale(axes->v, vs[q])));
+    const float d = bs->d[plane];
+    const beam_f4 us = { u0, u1, u1, u0 }, vs = { v0, v0, v1, v1 };
+    points->x = bs->nx[plane] * d + us * axes->u.x + vs * axes->v.x;
+    points->y = bs->ny[plane] * d + us * axes->u.y + vs * axes->v.y;
+    points->z = bs->nz[plane] * d + us * axes->u.z + vs * axes->v.z;
     return true;
 }
 
 /* False only if no point of the rectangle can see the chain's last mirrors in their faces.  Corners' ways back bound those
  * of all points between, as long as all corners lie on the mirrors' seeing side. */
-static RT_INLINE bool may_reach(const struct beam_scene *bs, const struct beam_chain *c,
-                                const struct beam_vec corners[4])
+static RT_INLINE bool may_reach(const struct beam_scene *bs, const struct beam_chain *c, struct quad to)
 {
-    struct beam_vec to[4] = { corners[0], corners[1], corners[2], corners[3] };
     for (int i = c->n - 1; i >= 0; i--) {
         const uint32_t k = c->planes[i];
         const float image_side = c->image_side_m[i], sign = image_side > 0.0f ? -1.0f : 1.0f;
-        float side[4];
-        int seeing = 0;
-        for (int q = 0; q < 4; q++) {
-            side[q] = to[q].x * bs->nx[k] + to[q].y * bs->ny[k] + to[q].z * bs->nz[k] - bs->d[k];
-            seeing += side[q] * sign > 0.0f;
-        }
-        if (seeing == 0)
+        const struct beam_vec n = { bs->nx[k], bs->ny[k], bs->nz[k] };
+        const beam_f4 side = quad_dot(&to, n) - bs->d[k], seen = side * sign;
+        if (!(beam_f4_largest(seen) > 0.0f))
             return false;
-        if (seeing < 4)
+        if (!(least_of(seen) > 0.0f))
             return true;
-        for (int q = 0; q < 4; q++) {
-            const float t = side[q] / (side[q] - image_side);
-            to[q] = beam_vec_add(to[q], beam_vec_scale(beam_vec_sub(c->image[i], to[q]), t));
-        }
-        if (!clip_to_faces(bs, k, sign, to))
+        const beam_f4 t = side / (side - image_side);
+        to.x += (c->image[i].x - to.x) * t;
+        to.y += (c->image[i].y - to.y) * t;
+        to.z += (c->image[i].z - to.z) * t;
+        if (!clip_to_faces(bs, k, sign, &to))
             return false;
     }
     return true;
@@ -382,9 +374,15 @@ RT_WIDE void beam_sift(struct beam_work *w, int level, const struct beam_vec cor
 {
     const uint32_t n = level ? w->n_alive[level - 1] : w->antenna->n_chains;
     uint32_t *out = w->alive[level], kept = 0;
+    struct quad square;
+    for (int q = 0; q < 4; q++) {
+        square.x[q] = corners[q].x;
+        square.y[q] = corners[q].y;
+        square.z[q] = corners[q].z;
+    }
     for (uint32_t i = 0; i < n; i++) {
         const uint32_t chain = level ? w->alive[level - 1][i] : i;
-        if (may_reach(w->bs, &w->antenna->chains[chain], corners))
+        if (may_reach(w->bs, &w->antenna->chains[chain], square))
             out[kept++] = chain;
     }
     w->n_alive[level] = kept;

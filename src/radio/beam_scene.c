@@ -319,8 +319,8 @@ static enum rt_code find_chains(struct arena *a, const struct beam_scene *bs, st
 }
 
 enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *bs, const struct beam_tables *t,
-                                const struct ap_radio *radios, struct trace_options options, struct beam_box spots,
-                                struct beam_antenna *out, struct rt_problems *p)
+                                const struct ap_radio *radios, struct trace_options options, double missing_db,
+                                struct beam_box spots, struct beam_antenna *out, struct rt_problems *p)
 {
     struct arena *a = run->arena;
     const struct antenna_pose pose = radios[0].pose;
@@ -352,7 +352,7 @@ enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *
         if (!fill_pattern(a, radios[r].antenna, pose, r, out))
             return rt_fail_memory(p);
     }
-    if (options.diffraction && !beam_look_at_edges(a, bs, options, spots, out))
+    if (options.diffraction && !beam_look_at_edges(a, bs, options, missing_db, spots, out))
         return rt_fail_memory(p);
     return find_chains(a, bs, out->from, options.order, out, p);
 }

@@ -160,7 +160,8 @@ static enum rt_code do_antenna(const struct job *j, struct rt_problems *p)
         RT_TRY(beam_tables_build(j->run, &j->tables->bs, radios, j->n_radios, j->options.trace, &fresh, p));
         tables = &fresh;
     }
-    RT_TRY(beam_antenna_build(j->run, &j->tables->bs, tables, radios, j->options.trace, j->spots, &antenna, p));
+    RT_TRY(beam_antenna_build(j->run, &j->tables->bs, tables, radios, j->options.trace, j->options.missing_db, j->spots,
+                              &antenna, p));
     struct beam_work *works = ARENA_ARRAY(j->run->arena, struct beam_work, (size_t)n_threads);
     if (!works)
         return rt_fail_memory(p);
