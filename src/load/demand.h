@@ -90,6 +90,8 @@ void demand_means(const struct demand *d, uint32_t point, enum load_way way, dou
 unsigned demand_busy_hour(const struct demand *d, uint32_t point, enum load_way way);
 /* Does a point see the same in both hours, as on two weekdays? */
 bool demand_hours_equal(const struct demand *d, uint32_t point, unsigned hour, unsigned other);
+/* Is no state likelier in the hour than in the other?  Then never is more asked for there, whatever the rates. */
+bool demand_hour_within(const struct demand *d, uint32_t point, unsigned hour, unsigned other);
 
 /* "Mia" or "the television `den`". */
 struct str demand_source_words(struct arena *a, const struct demand *d, uint32_t source);

@@ -98,13 +98,16 @@ unsigned demand_busy_hour(const struct demand *d, uint32_t point, enum load_way 
     return best;
 }
 
-bool demand_hours_equal(const struct demand *d, uint32_t point, unsigned hour, unsigned other)
+bool demand_hour_within(const struct demand *d, uint32_t point, unsigned hour, unsigned other)
 {
     const load_use_list uses = d->uses[point];
-    for (uint32_t i = 0; i < uses.n; i++) {
-        const struct demand_state *x = state_of(d, &uses.v[i]);
-        if (x->chance[hour] < x->chance[other] || x->chance[hour] > x->chance[other])
+    for (uint32_t i = 0; i < uses.n; i++)
+        if (state_of(d, &uses.v[i])->chance[hour] > state_of(d, &uses.v[i])->chance[other])
             return false;
-    }
     return true;
+}
+
+bool demand_hours_equal(const struct demand *d, uint32_t point, unsigned hour, unsigned other)
+{
+    return demand_hour_within(d, point, hour, other) && demand_hour_within(d, point, other, hour);
 }

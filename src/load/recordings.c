@@ -5,8 +5,6 @@
 #include "base/units.h"
 #include "data/picture_codecs.h"
 
-#define GB_PER_MBPS_DAY 10.8 /* 1e6 / 8 * 86400 bytes */
-
 static const struct part *part_named(const struct house *h, struct str id)
 {
     const uint32_t i = id.n ? parts_find(&h->parts, id) : NO_REF;
@@ -92,11 +90,11 @@ static double day_of(struct arena *a, const struct house *h, const struct record
     return gb;
 }
 
-/* Do they write on the same disk? */
-static bool share_disk(const struct recording *a, const struct recording *b)
+bool recordings_share_disk(const struct house *h, uint32_t a, uint32_t b)
 {
-    return str_eq(a->recorder, b->recorder) && !is_given(a->disk_gb) && !is_given(b->disk_gb) &&
-           a->disks.n == b->disks.n && (a->disks.n == 0 || a->disks.v[0].i == b->disks.v[0].i);
+    const struct recording *x = &h->recordings.v[a], *y = &h->recordings.v[b];
+    return a == b || (str_eq(x->recorder, y->recorder) && !is_given(x->disk_gb) && !is_given(y->disk_gb) &&
+                      x->disks.n == y->disks.n && (x->disks.n == 0 || x->disks.v[0].i == y->disks.v[0].i));
 }
 
 static void add_missing(struct recording_life *out, struct str what, uint32_t max)
@@ -127,7 +125,7 @@ enum rt_code recording_life_of(const struct run *run, const struct house *h, uin
     }
     out->gb_per_day = day_of(a, h, r);
     for (uint32_t i = 0; i < h->recordings.n; i++)
-        if (i == recording || share_disk(r, &h->recordings.v[i]))
+        if (recordings_share_disk(h, recording, i))
             out->disk_gb_per_day += day_of(a, h, &h->recordings.v[i]);
     find_disk(h, r, out);
     if (!is_given(out->disk_gb)) {

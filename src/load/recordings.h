@@ -5,6 +5,8 @@
 #include "base/run.h"
 #include "house/house.h"
 
+#define GB_PER_MBPS_DAY 10.8 /* 1e6 / 8 * 86400 bytes */
+
 struct camera_rate {
     uint32_t device;
     double mbps;    /* while it is recorded; NaN: not known */
@@ -32,6 +34,9 @@ struct camera_rate camera_rate_of(struct arena *a, const struct house *h, uint32
 /* days = disk * usable share / volume of a day; 1 Mb/s for a day are 10.8 GB.  Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code recording_life_of(const struct run *run, const struct house *h, uint32_t recording,
                                              struct recording_life *out, struct rt_problems *p);
+
+/* Do two recordings write on the same disk?  Each does on its own. */
+bool recordings_share_disk(const struct house *h, uint32_t a, uint32_t b);
 
 /* The thing that records, as in wire/cable_tree.h: equipment, then devices. */
 uint32_t recorder_thing(const struct house *h, const struct recording *r);

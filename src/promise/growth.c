@@ -29,6 +29,8 @@ void growth_add(struct growth *g, struct growth_use use) { g->failed |= !VEC_PUS
 
 double growth_used(const struct growth_use *use, double times)
 {
+    if (use->is_curve)
+        return times > 1.0 ? use->curve.then : use->curve.now;
     const double used = use->fixed + use->growing * times;
     return use->is_whole ? ceil(used - HAIR) : used;
 }
@@ -58,6 +60,8 @@ static bool suffices(const struct growth *g, const struct growth_use *use, doubl
 double growth_lasts_times(const struct growth *g, const struct growth_use *use)
 {
     enum { HALVINGS = 50 };
+    if (use->is_curve)
+        return use->curve.lasts_times;
     if (!suffices(g, use, 1.0))
         return 0.0;
     if (suffices(g, use, g->times) || use->limit_now <= 0.0)

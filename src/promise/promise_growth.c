@@ -12,6 +12,8 @@ static const struct {
 } RESOURCES[] = {
     { "sockets", growth_sockets },   { "power", growth_watts },         { "cabinet", growth_cabinets },
     { "battery", growth_batteries }, { "addresses", growth_addresses }, { "line", growth_line },
+    { "cable", growth_cables },      { "airtime", growth_airtime },     { "disk", growth_disks },
+    { "run", growth_runs },
 };
 
 static bool is_broken(const struct growth *g, const struct growth_use *use)

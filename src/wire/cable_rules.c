@@ -71,11 +71,10 @@ static struct str run_name(const struct house *h, uint32_t run)
     return h->runs.v[run].says.n ? h->runs.v[run].says : h->runs.v[run].id;
 }
 
-/* Metres of the cable in a run; NaN: it does not lie there.  What has no way lies in the runs that the file names for it. */
-static double metres_in(const struct rules *r, uint32_t cable, uint32_t run)
+double cable_metres_in(const struct cable_plan *plan, uint32_t cable, uint32_t run)
 {
-    const struct routed_cable *way = &r->plan->cables[cable];
-    const struct cable *c = &r->h->cables.v[cable];
+    const struct routed_cable *way = &plan->cables[cable];
+    const struct cable *c = &plan->h->cables.v[cable];
     struct sum metres = { 0 };
     bool is_there = false;
     for (uint32_t i = 0; i < way->legs.n; i++)
@@ -90,11 +89,12 @@ static double metres_in(const struct rules *r, uint32_t cable, uint32_t run)
 
 /* ---- room ---- */
 
-static double cross_section_mm2(const struct rules *r, uint32_t cable)
+double cable_section_mm2(const struct house *h, const struct wire_links *links, uint32_t cable)
 {
-    const struct part *part = part_of(r, cable);
-    const struct cable_category *category = cable_category_find(r->links->v[cable].category);
-    const double outer_mm = given_or(part ? part->outer_mm : RT_NOT_GIVEN, category ? category->outer_mm : 0.0);
+    const uint32_t i = h->cables.v[cable].part.i;
+    const double part_mm = i == NO_REF ? RT_NOT_GIVEN : h->parts.list.v[i].outer_mm;
+    const struct cable_category *category = cable_category_find(links->v[cable].category);
+    const double outer_mm = given_or(part_mm, category ? category->outer_mm : 0.0);
     return RT_PI / 4.0 * outer_mm * outer_mm;
 }
 
@@ -106,9 +106,9 @@ static void check_fill(struct rules *r, struct cable_rules *out)
         struct run_fill f = { .run = run };
         struct sum used = { 0 };
         for (uint32_t c = 0; c < r->h->cables.n; c++)
-            if (is_given(metres_in(r, c, run))) {
+            if (is_given(cable_metres_in(r->plan, c, run))) {
                 f.n_cables++;
-                sum_add(&used, cross_section_mm2(r, c));
+                sum_add(&used, cable_section_mm2(r->h, r->links, c));
             }
         if (f.n_cables == 0)
             continue;
@@ -205,7 +205,7 @@ static void check_mains(struct rules *r, struct cable_rules *out)
     for (uint32_t run = 0; !r->failed && run < h->runs.n; run++) {
         bool has_copper = false;
         for (uint32_t c = 0; c < h->cables.n; c++) {
-            if (!cable_is_copper(r->links->v[c].category) || !is_given(metres_in(r, c, run)))
+            if (!cable_is_copper(r->links->v[c].category) || !is_given(cable_metres_in(r->plan, c, run)))
                 continue;
             has_copper = true;
             if (is_given(h->runs.v[run].mains_m))

@@ -38,6 +38,11 @@ RT_MUST_CHECK enum rt_code cable_rules_check(const struct run *run, const struct
                                              const struct wire_links *links, struct cable_rules *out,
                                              struct rt_problems *p);
 
+/* What a cable takes of a run's cross-section: by its part's outer_mm, else that of its category. */
+double cable_section_mm2(const struct house *h, const struct wire_links *links, uint32_t cable);
+/* Metres of the cable in a run; NaN: it does not lie there.  What has no way lies in the runs that the file names for it. */
+double cable_metres_in(const struct cable_plan *plan, uint32_t cable, uint32_t run);
+
 const char *cable_rule_name(enum cable_rule rule); /* fill, mains, weather, warmth */
 
 /* Does the leg lie outdoors, and in air that gets warm (under a roof, in the sun, not in the ground)? */

@@ -2,10 +2,8 @@
 #include "promise/growth.h"
 
 #include <math.h>
-#include <string.h>
 
-#include "promise/promise.h"
-#include "wire_kit.h"
+#include "growth_kit.h"
 
 /* 8 of the gateway's and the switch's 13 sockets: the cable between them at both ends, two eyes, the recorder, three televisions. */
 #define HOUSE                                                                                                      \
@@ -20,50 +18,7 @@
     "length_m: 5}\n  c_3: {from: \"gw:3\", to: tv3, part: copper, length_m: 5}\n"
 #define PROMISED(more) "promises:\n  g: {kind: growth, says: Room to grow, " more "}\n"
 
-struct grown {
-    struct check_run c;
-    struct promise_result r;
-};
-
-static struct grown grow(const char *rest)
-{
-    struct grown q = { .c = check_run_begin() };
-    const struct str text = str_from(arena_printf(q.c.run.arena, "%s%s", WIRE_HEAD, rest));
-    struct house *h = NULL;
-    CHECK_OK(&q.c,
-             house_read_bytes(&q.c.run, check_path(&q.c, "tests/houses/test.house.yaml"), text, &h, &q.c.problems));
-    struct evaluation ev = { .run = &q.c.run, .h = h };
-    struct promise_results results;
-    CHECK_OK(&q.c, promises_evaluate(&ev, 1u << PROMISE_GROWTH, &results, &q.c.problems));
-    q.r = results.v[0];
-    return q;
-}
-
-static const struct fact *fact_of(const struct fact *object, const char *key)
-{
-    for (const struct fact *f = object->first; f; f = f->next)
-        if (strcmp(f->key, key) == 0)
-            return f;
-    fail_msg("no fact %s", key);
-    return NULL;
-}
-
-/* A figure of the first use whose words hold `what`. */
-static double use_of(const struct grown *q, const char *what, const char *key)
-{
-    for (const struct fact *o = fact_of(q->r.evidence, "uses")->first; o; o = o->next) {
-        const struct str words = fact_of(o, "what")->text;
-        if (memmem(words.p, words.n, what, strlen(what)))
-            return fact_of(o, key)->num;
-    }
-    fail_msg("no use %s", what);
-    return NAN;
-}
-
-static bool says(const struct grown *q, const char *words)
-{
-    return memmem(q->r.reason.p, q->r.reason.n, words, strlen(words)) != NULL;
-}
+static struct grown grow(const char *rest) { return grow_house(WIRE_HEAD, rest, false); }
 
 /* Five grow: 8 sockets are 13 at twice the devices, of 5 + 8.  Class 3 takes 15.4 W to start: 30.8 W of 62, then 61.6. */
 TEST(enough_to_the_last_socket)
