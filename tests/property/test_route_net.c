@@ -39,7 +39,7 @@ static void list_ways(const struct route_net *net, uint32_t at, uint32_t to, uns
     if (at == to) {
         CHECK("room for the ways", out->n < WAYS_MAX);
         out->len[out->n] = len;
-        for (uint32_t i = 0; i < len; i++)
+        for (uint32_t i = 0; i < len && i < NODES; i++) /* a way has fewer: the compiler cannot know */
             out->edges[out->n][i] = way[i];
         out->n++;
         return;
@@ -47,7 +47,7 @@ static void list_ways(const struct route_net *net, uint32_t at, uint32_t to, uns
     for (uint32_t e = 0; e < net->edges.n; e++) {
         const struct route_edge *edge = &net->edges.v[e];
         const uint32_t next = edge->a == at ? edge->b : edge->b == at ? edge->a : NODES;
-        if (next == NODES || seen & 1u << next)
+        if (next == NODES || len >= NODES || seen & 1u << next)
             continue;
         way[len] = e;
         list_ways(net, next, to, seen | 1u << next, way, len + 1, out);
