@@ -100,29 +100,21 @@ static enum rt_code halve(const struct side *s, unsigned hour, double low, doubl
     return RT_OK;
 }
 
-/* The first hour to run over decides: once one is known, another is searched only if it runs over before. */
+/* The first hour to run over decides: once one is known, another is searched only if it has run over by then. */
 static enum rt_code first_over(const struct side *s, double then_mbps, double *lasts, struct rt_problems *p)
 {
     const bool breaks = then_mbps > s->usable_mbps;
-    double from = breaks ? 1.0 : fmax(s->g->times, 1.0), to = breaks ? s->g->times : s->times_most;
-    *lasts = breaks ? s->g->times : (double)INFINITY;
+    const double from = breaks ? 1.0 : s->g->times;
+    double to = breaks ? s->g->times : s->times_most;
+    *lasts = INFINITY;
     for (uint32_t i = 0; i < s->n_hours; i++) {
-        double mbps = s->then_mbps[i];
-        if (breaks && mbps <= s->usable_mbps)
+        double mbps;
+        if (breaks && s->then_mbps[i] <= s->usable_mbps)
             continue;
-        double high = to, low = from;
-        if (!breaks && isinf(*lasts)) { /* doubled until it runs over */
-            for (high = from; high < s->times_most && mbps <= s->usable_mbps;) {
-                low = high;
-                high = fmin(2.0 * high, s->times_most);
-                RT_TRY(needed(s, s->hours[i], high, &mbps, p));
-            }
-        } else {
-            RT_TRY(needed(s, s->hours[i], high, &mbps, p));
-        }
+        RT_TRY(needed(s, s->hours[i], to, &mbps, p));
         if (mbps <= s->usable_mbps)
             continue;
-        RT_TRY(halve(s, s->hours[i], low, high, lasts, p));
+        RT_TRY(halve(s, s->hours[i], from, to, lasts, p));
         to = *lasts;
     }
     return RT_OK;
