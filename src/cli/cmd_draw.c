@@ -33,7 +33,7 @@ static enum rt_code choose(struct cli *cli, const struct evaluation *ev, struct 
                     (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u) |
                     (wants(args->what, "cabinet") ? DRAW_CABINET : 0u) |
                     (wants(args->what, "ports") ? DRAW_PORTS : 0u) | (wants(args->what, "week") ? DRAW_WEEK : 0u) |
-                    (wants(args->what, "load") ? DRAW_LOAD : 0u);
+                    (wants(args->what, "load") ? DRAW_LOAD : 0u) | (wants(args->what, "spectrum") ? DRAW_SPECTRUM : 0u);
     options->formats = (wants(args->format, "svg") ? DRAW_SVG : 0u) | (wants(args->format, "png") ? DRAW_PNG : 0u);
     for (int band = 0; args->bands && band < BAND_COUNT; band++)
         options->bands |= wants(args->bands, band_name((enum band)band)) ? 1u << band : 0u;
@@ -144,7 +144,7 @@ static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_
         RT_TRY(compute_cables(cli, ev, options));
     if (options->what & (DRAW_CABINET | DRAW_PORTS))
         RT_TRY(compute_ports(cli, ev, options));
-    if (options->what & (DRAW_WEEK | DRAW_LOAD)) {
+    if (options->what & (DRAW_WEEK | DRAW_LOAD | DRAW_SPECTRUM)) {
         struct load_view *load = NULL;
         RT_TRY(load_view_make(ev, &load, &cli->problems));
         options->load = load;

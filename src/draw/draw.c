@@ -9,6 +9,7 @@
 #include "draw/field_sheet.h"
 #include "draw/load_sheet.h"
 #include "draw/port_sheet.h"
+#include "draw/spectrum_sheet.h"
 #include "draw/svg.h"
 #include "draw/week_sheet.h"
 #include "radio/link.h"
@@ -69,6 +70,7 @@ static const struct drawing {
       .lay_out_page = port_page_lay_out },
     { .what = DRAW_WEEK, .word = "week", .pages = week_pages, .paint_page = week_page_paint },
     { .what = DRAW_LOAD, .word = "load", .pages = load_pages, .paint_page = load_page_paint },
+    { .what = DRAW_SPECTRUM, .word = "spectrum", .pages = spectrum_pages, .paint_page = spectrum_page_paint },
 };
 
 struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)

@@ -18,15 +18,16 @@ struct load_view;    /* draw/load_view.h */
 
 /* What is drawn; one row each in the table of draw.c. */
 enum draw_what {
-    DRAW_SIGNAL = 1,    /* level of the strongest access point at each spot */
-    DRAW_RATE = 2,      /* Mb/s one device gets there when it is alone on the air */
-    DRAW_SECOND = 4,    /* level of the second-strongest access point: where to hand over */
-    DRAW_CABLE = 8,     /* where the cables lie; one sheet a floor, whatever the band */
-    DRAW_CABINET = 16,  /* the front of each cabinet and wall of equipment */
-    DRAW_PORTS = 32,    /* the port map */
-    DRAW_WEEK = 64,     /* the week by hours: the line, dark screens, the radios' channels */
-    DRAW_LOAD = 128,    /* the line in its fullest hour, who asks, every cable */
-    DRAW_ALL_WHAT = 255 /* the bits above together */
+    DRAW_SIGNAL = 1,     /* level of the strongest access point at each spot */
+    DRAW_RATE = 2,       /* Mb/s one device gets there when it is alone on the air */
+    DRAW_SECOND = 4,     /* level of the second-strongest access point: where to hand over */
+    DRAW_CABLE = 8,      /* where the cables lie; one sheet a floor, whatever the band */
+    DRAW_CABINET = 16,   /* the front of each cabinet and wall of equipment */
+    DRAW_PORTS = 32,     /* the port map */
+    DRAW_WEEK = 64,      /* the week by hours: the line, dark screens, the radios' channels */
+    DRAW_LOAD = 128,     /* the line in its fullest hour, who asks, every cable */
+    DRAW_SPECTRUM = 256, /* who sends where in each band, and how much of the time */
+    DRAW_ALL_WHAT = 511  /* the bits above together */
 };
 
 enum draw_format { DRAW_SVG = 1, DRAW_PNG = 2, DRAW_ALL_FORMATS = 3 };

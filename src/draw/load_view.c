@@ -8,7 +8,7 @@
 /* The strictest promise about the line, else the usual. */
 static void find_probability(struct load_view *v)
 {
-    const struct house *h = v->ev->h;
+    const struct house *h = v->h;
     for (uint32_t i = 0; i < h->promises.n; i++) {
         const struct promise *promise = &h->promises.v[i];
         if (promise->kind != PROMISE_LINE || (v->is_promised && promise->probability <= v->probability))
@@ -19,9 +19,8 @@ static void find_probability(struct load_view *v)
     v->probability = v->is_promised ? v->probability : LOAD_VIEW_USUAL_PROBABILITY;
 }
 
-static enum rt_code make_line(struct load_view *v, struct rt_problems *p)
+static enum rt_code make_line(const struct run *run, struct load_view *v, struct rt_problems *p)
 {
-    const struct run *run = v->ev->run;
     const struct demand *night = demand_by_night(run->arena, v->demand);
     if (!night)
         return rt_fail_memory(p);
@@ -32,10 +31,9 @@ static enum rt_code make_line(struct load_view *v, struct rt_problems *p)
     return RT_OK;
 }
 
-static enum rt_code judge_cable(const struct load_view *v, uint32_t cable, enum load_way way, struct cable_load *out,
-                                struct rt_problems *p)
+static enum rt_code judge_cable(const struct run *run, const struct load_view *v, uint32_t cable, enum load_way way,
+                                struct cable_load *out, struct rt_problems *p)
 {
-    const struct run *run = v->ev->run;
     const uint32_t i = demand_cable_point(cable);
     const struct load_point *point = &v->demand->points.v[i];
     double means[HOURS_OF_WEEK];
@@ -58,16 +56,16 @@ static enum rt_code judge_cable(const struct load_view *v, uint32_t cable, enum 
     return RT_OK;
 }
 
-static enum rt_code make_cables(struct load_view *v, struct rt_problems *p)
+static enum rt_code make_cables(const struct run *run, struct load_view *v, struct rt_problems *p)
 {
-    const uint32_t n = v->ev->h->cables.n;
-    struct cable_load *all = ARENA_ARRAY(v->ev->run->arena, struct cable_load, 2 * (size_t)n);
+    const uint32_t n = v->h->cables.n;
+    struct cable_load *all = ARENA_ARRAY(run->arena, struct cable_load, 2 * (size_t)n);
     if (!all)
         return rt_fail_memory(p);
     v->cables = (struct cable_load(*)[2])all;
     for (uint32_t i = 0; i < n; i++)
         for (int way = 0; way < 2; way++)
-            RT_TRY(judge_cable(v, i, (enum load_way)way, &v->cables[i][way], p));
+            RT_TRY(judge_cable(run, v, i, (enum load_way)way, &v->cables[i][way], p));
     return RT_OK;
 }
 
@@ -76,13 +74,14 @@ enum rt_code load_view_make(struct evaluation *ev, struct load_view **out, struc
     struct load_view *v = ARENA_NEW(ev->run->arena, struct load_view);
     if (!v)
         return rt_fail_memory(p);
-    v->ev = ev;
+    v->h = ev->h;
+    v->rules = ev->rules;
     find_probability(v);
     RT_TRY(evaluation_demand(ev, &v->demand, p));
     v->has_line = ev->h->line.at.line && v->demand->sources.n;
     if (v->has_line) {
-        RT_TRY(make_line(v, p));
-        RT_TRY(make_cables(v, p));
+        RT_TRY(make_line(ev->run, v, p));
+        RT_TRY(make_cables(ev->run, v, p));
     }
     if (ev->radios.n)
         RT_TRY(evaluation_airtime(ev, &v->airtime, p));

@@ -31,8 +31,9 @@ struct air_parts {
 };
 
 struct load_view {
-    const struct evaluation *ev;
-    bool has_line; /* and somebody who asks; else nothing of the line is set */
+    const struct house *h;
+    const struct regdb_country *rules; /* NULL: not known */
+    bool has_line;                     /* and somebody who asks; else nothing of the line is set */
     double probability;
     bool is_promised;
     const struct demand *demand;

@@ -3,7 +3,7 @@
 #define RT_DRAW_SPECTRUM_SHEET_H
 
 #include "draw/load_view.h"
-#include "draw/sheet.h"
+#include "draw/sheet_text.h"
 
 /* Sheets of the whole house, of each band that the house sends in or is said to hear others in; options->load must be set. */
 bool spectrum_pages(struct sheet *s, str_list *names);

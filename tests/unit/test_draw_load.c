@@ -1,4 +1,4 @@
-/* Sheets of the week and the load: well-formed, on the paper, no text on another, their figures those of the library and, of a house
+/* Sheets of the week, the load and the spectrum: well-formed, on the paper, no text on another, their figures those of the library and, of a house
  * made for it, those counted by hand. */
 #include <expat.h>
 #include <math.h>
@@ -175,8 +175,8 @@ static void check_air(const struct airtime *air)
 TEST(sheets_are_whole_and_legible)
 {
     for (size_t k = 0; k < RT_COUNT(HOUSES); k++) {
-        struct stage s = stage_begin(HOUSES[k], DRAW_WEEK | DRAW_LOAD, DRAW_ALL_FORMATS);
-        CHECK("two of the week, three of the load", s.n >= 5);
+        struct stage s = stage_begin(HOUSES[k], DRAW_WEEK | DRAW_LOAD | DRAW_SPECTRUM, DRAW_ALL_FORMATS);
+        CHECK("two of the week, three of the load, a band", s.n >= 6);
         CHECK("there are radios", s.load->airtime && s.load->airtime->cells.n > 0);
         check_air(s.load->airtime);
         for (uint32_t i = 0; i < s.n; i++) {
@@ -279,6 +279,49 @@ TEST(dark_hours_are_true_to_scale)
     CHECK_NEAR("evenings from half past eight, Sunday to Thursday", read_svg(sheet, 3.5 * hour_mm).n_found, 5, 0, "");
     CHECK_NEAR("mornings till seven, Monday to Friday", read_svg(sheet, 7.0 * hour_mm).n_found, 5, 0, "");
     check_run_end(&s.c);
+}
+
+/* ---- the spectrum ---- */
+
+/* Larch End at 2.4 GHz, by its file: three own channels of 20 MHz, six neighbours of 20 and one of 40, the mesh with its 2 MHz, on the
+ * scale of the axis.  An own bar is one path, another a ground and a frame. */
+TEST(channels_are_true_to_scale)
+{
+    struct stage s = stage_begin(HOUSES[0], DRAW_SPECTRUM, DRAW_SVG);
+    const struct draw_sheet *sheet = &s.sheets[0];
+    CHECK_TEXT("file", sheet->name, STR("spectrum-2-4ghz-1"));
+    const double mhz_mm = (middle(label_of(sheet, "2470", 0)) - middle(label_of(sheet, "2410", 0))) / 60.0;
+    CHECK_NEAR("20 MHz", read_svg(sheet, 20.0 * mhz_mm).n_found, 3 + 2 * 6, 0, "");
+    CHECK_NEAR("40 MHz", read_svg(sheet, 40.0 * mhz_mm).n_found, 2, 0, "");
+    CHECK_NEAR("2 MHz", read_svg(sheet, 2.0 * mhz_mm).n_found, 2, 0, "");
+    check_run_end(&s.c);
+}
+
+/* Every neighbour of the file has one row, with its busy share of the file as a figure in it. */
+TEST(every_neighbour_is_there)
+{
+    for (size_t k = 0; k < RT_COUNT(HOUSES); k++) {
+        struct stage s = stage_begin(HOUSES[k], DRAW_SPECTRUM, DRAW_SVG);
+        for (uint32_t i = 0; i < s.h->neighbours.n; i++) {
+            const struct neighbour *n = &s.h->neighbours.v[i];
+            const struct str id = n->id;
+            const struct str busy = str_from(arena_printf(s.c.run.arena, "%.0f %%", 100.0 * n->busy_share));
+            uint32_t rows = 0, figures = 0;
+            for (uint32_t p = 0; p < s.n; p++)
+                for (uint32_t l = 0; l < s.sheets[p].labels.n; l++) {
+                    const struct draw_label *at = &s.sheets[p].labels.v[l];
+                    if (!str_eq(at->text, id))
+                        continue;
+                    rows++;
+                    for (uint32_t q = 0; q < s.sheets[p].labels.n; q++)
+                        figures += str_eq(s.sheets[p].labels.v[q].text, busy) &&
+                                   fabs(s.sheets[p].labels.v[q].box.y_mm - at->box.y_mm) < 2.0;
+                }
+            CHECK_NEAR("rows", rows, 1, 0, "");
+            CHECK_NEAR("its share", figures, 1, 0, "");
+        }
+        check_run_end(&s.c);
+    }
 }
 
 /* ---- counted by hand ---- */

@@ -1,0 +1,361 @@
+#include "draw/spectrum_sheet.h"
+
+#include <math.h>
+
+#include "base/units.h"
+#include "data/channels.h"
+#include "draw/chart.h"
+#include "radio/interference.h"
+
+#define AXIS_X_MM 72.0
+#define AXIS_W_MM 190.0
+#define TIME_X_MM 276.0
+#define TIME_W_MM 104.0 /* the whole of the time ... */
+#define TIME_MOST 1.1   /* ... and no more than this is drawn of what is above it */
+#define ROWS_Y_MM 61.0
+#define ROW_MM 12.4
+#define HEAD_MM 7.5 /* a heading between the rows */
+#define BAR_MM 5.2
+#define BOTTOM_MM 50.0 /* kept for keys and words */
+
+enum row_kind { ROW_OWN, ROW_NEIGHBOUR, ROW_MESH };
+
+struct row {
+    enum row_kind kind;
+    uint32_t i; /* of the fields' radios, of house->neighbours */
+    enum band band;
+    uint32_t page; /* of the drawing's */
+    double y_mm;
+    bool is_first; /* of its kind on the page */
+};
+typedef VEC(struct row) row_vec;
+
+struct layout {
+    struct sheet *s;
+    row_vec rows;
+    uint32_t n_pages;
+    enum band band;
+    double y_mm; /* of the next row on the last page */
+};
+
+static const struct {
+    enum hatch hatch;
+    const char *name, *key;
+} PARTS[AIR_PART_COUNT] = {
+    [AIR_OWN] = { HATCH_SOLID, "own devices", "own devices" },
+    [AIR_BEACONS] = { HATCH_DOTS, "beacons", "its own beacons" },
+    [AIR_OWN_RADIOS] = { HATCH_CROSS, "own radios", "own radios on the same channel" },
+    [AIR_NEIGHBOURS] = { HATCH_RISING, "neighbours", "neighbours" },
+    [AIR_MESH] = { HATCH_FALLING, "mesh", "the low-power mesh" },
+};
+
+/* ---- which rows on which page ---- */
+
+static const struct ap_radio *radio_of(const struct sheet *s, uint32_t i)
+{
+    return &s->options->load->airtime->stations->fields->radios.v[i];
+}
+
+static void add_row(struct layout *l, enum row_kind kind, uint32_t i)
+{
+    struct sheet *s = l->s;
+    const struct row *last = l->rows.n ? &l->rows.v[l->rows.n - 1] : NULL;
+    const bool is_new_band = !last || last->band != l->band;
+    struct row row = { kind, i, l->band, 0, 0.0, is_new_band || last->kind != kind };
+    if (is_new_band || l->y_mm + (row.is_first ? HEAD_MM : 0.0) + ROW_MM > s->h_mm - BOTTOM_MM) {
+        l->n_pages++;
+        l->y_mm = ROWS_Y_MM;
+        row.is_first = true;
+    }
+    row.page = l->n_pages - 1;
+    row.y_mm = l->y_mm + (row.is_first ? HEAD_MM : 0.0);
+    l->y_mm = row.y_mm + ROW_MM;
+    s->failed |= !VEC_PUSH(s->arena, &l->rows, row);
+}
+
+static struct layout lay_out(struct sheet *s)
+{
+    struct layout l = { .s = s };
+    const struct house *h = s->house;
+    const struct airtime *air = s->options->load->airtime;
+    for (uint32_t band = 0; band < BAND_COUNT && !s->failed; band++) {
+        l.band = (enum band)band;
+        for (uint32_t r = 0; air && r < air->cells.n; r++)
+            if (radio_of(s, r)->band == l.band)
+                add_row(&l, ROW_OWN, r);
+        for (uint32_t i = 0; i < h->neighbours.n; i++)
+            if (h->neighbours.v[i].band == l.band)
+                add_row(&l, ROW_NEIGHBOUR, i);
+        if (l.band == BAND_2G4 && is_given(h->mesh.channel))
+            add_row(&l, ROW_MESH, 0);
+    }
+    return l;
+}
+
+static const struct row *first_of(const struct layout *l, uint32_t page)
+{
+    for (uint32_t i = 0; i < l->rows.n; i++)
+        if (l->rows.v[i].page == page)
+            return &l->rows.v[i];
+    return NULL;
+}
+
+/* Its number among the pages of its band, from 1, and how many these are. */
+static uint32_t number_of(const struct layout *l, uint32_t page, uint32_t *of)
+{
+    const enum band band = first_of(l, page)->band;
+    uint32_t number = 0;
+    *of = 0;
+    for (uint32_t i = 0; i < l->n_pages; i++)
+        if (first_of(l, i)->band == band) {
+            ++*of;
+            number += i <= page;
+        }
+    return number;
+}
+
+bool spectrum_pages(struct sheet *s, str_list *names)
+{
+    if (!s->options->load)
+        return true;
+    const struct layout l = lay_out(s);
+    names->v = ARENA_ARRAY(s->arena, struct str, l.n_pages);
+    for (uint32_t i = 0; names->v && !s->failed && i < l.n_pages; i++) {
+        static const char *const WORDS[] = { [BAND_2G4] = "2-4", [BAND_5G] = "5", [BAND_6G] = "6" };
+        uint32_t of;
+        const uint32_t number = number_of(&l, i, &of);
+        names->v[names->n++] = sheet_text(s, "spectrum-%sghz-%u", WORDS[first_of(&l, i)->band], number);
+    }
+    return names->v && !s->failed;
+}
+
+/* ---- rows ---- */
+
+static void paint_span(struct sheet *s, const struct spectrum_axis *axis, double centre_hz, double width_hz,
+                       double y_mm, enum hatch hatch)
+{
+    const double x0 = spectrum_x(axis, fmax(centre_hz - width_hz / 2.0, axis->from_hz));
+    const double x1 = spectrum_x(axis, fmin(centre_hz + width_hz / 2.0, axis->to_hz));
+    chart_hatch(s, (struct draw_box){ x0, y_mm, x1 - x0, BAR_MM }, hatch, 0.3);
+}
+
+static void paint_name(struct sheet *s, struct str name, struct str soft, double y_mm)
+{
+    struct text_block b = { .s = s, .w_mm = AXIS_X_MM - CHART_LEFT_MM - 3.0 };
+    text_block_add(&b, TEXT_NOTE_HEAD, INK_LINE, name);
+    text_block_add(&b, TEXT_SOFT, INK_SOFT, soft);
+    text_block_put(&b, CHART_LEFT_MM, y_mm - 0.4);
+}
+
+/* Shares one after the other; the sum behind them, and the words below. */
+static void paint_time(struct sheet *s, const double *shares, uint32_t n, const enum hatch *hatches, struct str words,
+                       double y_mm)
+{
+    double sum = 0.0;
+    for (uint32_t i = 0; i < n; i++) {
+        const double to = fmin(sum + shares[i], TIME_MOST);
+        if (to > sum)
+            chart_hatch(s, (struct draw_box){ TIME_X_MM + TIME_W_MM * sum, y_mm, TIME_W_MM * (to - sum), BAR_MM },
+                        hatches[i], 0.25);
+        sum += shares[i];
+    }
+    sheet_put(s, TEXT_NOTE_HEAD, INK_LINE, chart_percent(s, sum), TIME_X_MM + TIME_W_MM * fmin(sum, TIME_MOST) + 2.0,
+              y_mm + 0.5);
+    struct text_block b = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - TIME_X_MM };
+    text_block_add(&b, TEXT_CELL, INK_LINE, words);
+    text_block_put(&b, TIME_X_MM, y_mm + BAR_MM + 0.6);
+}
+
+static void paint_own(struct sheet *s, const struct spectrum_axis *axis, const struct row *row)
+{
+    const struct airtime *air = s->options->load->airtime;
+    const struct ap_radio *r = radio_of(s, row->i);
+    const unsigned hour = airtime_busy_hour(air, row->i);
+    const struct air_parts parts = load_view_air(air, row->i, hour);
+    enum hatch hatches[AIR_PART_COUNT];
+    struct buf words = { .arena = s->arena };
+    const char *before = ": ";
+    buf_str(&words, line_hour_words(s->arena, hour));
+    for (uint32_t i = 0; i < AIR_PART_COUNT; i++) {
+        hatches[i] = PARTS[i].hatch;
+        if (!(parts.share[i] > 0.0))
+            continue;
+        buf_printf(&words, "%s%s %.*s", before, PARTS[i].name, STR_ARG(chart_percent(s, parts.share[i])));
+        before = ", ";
+    }
+    s->failed |= words.failed;
+    paint_name(s, s->house->equipment.v[r->equipment].id,
+               sheet_text(s, "channel %.0f, %.0f MHz, %.*s dBm EIRP", r->channel, r->width_hz / 1e6,
+                          STR_ARG(sheet_figure(s->arena, round(10.0 * r->eirp_dbm) / 10.0))),
+               row->y_mm);
+    paint_span(s, axis, r->centre_hz, r->width_hz, row->y_mm, HATCH_SOLID);
+    paint_time(s, parts.share, AIR_PART_COUNT, hatches, words.failed ? STR("") : buf_done(&words), row->y_mm);
+}
+
+static void paint_neighbour(struct sheet *s, const struct spectrum_axis *axis, const struct row *row)
+{
+    const struct neighbour *n = &s->house->neighbours.v[row->i];
+    static const enum hatch RISING = HATCH_RISING;
+    struct buf words = { .arena = s->arena };
+    const struct airtime *air = s->options->load->airtime;
+    uint32_t heard = 0;
+    for (uint32_t r = 0; air && r < air->cells.n; r++)
+        for (uint32_t i = 0; i < air->cells.v[r].sharers.n; i++)
+            if (air->cells.v[r].sharers.v[i].neighbour == row->i)
+                buf_printf(&words, "%s%.*s (%.*s dBm)", heard++ ? ", " : "makes wait: ",
+                           STR_ARG(s->house->equipment.v[radio_of(s, r)->equipment].id),
+                           STR_ARG(sheet_figure(s->arena, round(air->cells.v[r].sharers.v[i].level_dbm))));
+    if (!heard)
+        buf_printf(&words, "no access point hears it above \u2212%.0f dBm", -DEFER_DBM);
+    s->failed |= words.failed;
+    paint_name(s, n->id,
+               sheet_text(s, "channel %.0f, %.0f MHz, heard at %.*s dBm", n->channel, n->width_mhz,
+                          STR_ARG(sheet_figure(s->arena, n->level_dbm))),
+               row->y_mm);
+    paint_span(s, axis, interference_neighbour_centre_hz(n), n->width_mhz * 1e6, row->y_mm, HATCH_RISING);
+    paint_time(s, &n->busy_share, 1, &RISING, words.failed ? STR("") : buf_done(&words), row->y_mm);
+}
+
+static void paint_mesh(struct sheet *s, const struct spectrum_axis *axis, const struct row *row)
+{
+    const int channel = (int)s->house->mesh.channel;
+    const struct airtime *air = s->options->load->airtime;
+    static const enum hatch CROSS = HATCH_CROSS;
+    double most = 0.0;
+    unsigned busiest = 0;
+    for (unsigned hour = 0; air && hour < HOURS_OF_WEEK; hour++) {
+        const double share = airtime_over_mesh(air, channel, hour);
+        if (share > most) {
+            most = share;
+            busiest = hour;
+        }
+    }
+    paint_name(s, STR("mesh"), sheet_text(s, "channel %d, 2 MHz", channel), row->y_mm);
+    paint_span(s, axis, mesh_channel_centre_hz(channel), 2e6, row->y_mm, HATCH_FALLING);
+    const struct str words = most > 0.0 ? sheet_text(s, "%.*s: Wi-Fi, own and foreign, lies over it",
+                                                     STR_ARG(line_hour_words(s->arena, busiest)))
+                                        : STR("no Wi-Fi lies over it");
+    paint_time(s, &most, 1, &CROSS, words, row->y_mm);
+}
+
+/* ---- the sheet ---- */
+
+/* Thin lines down from the edges of the own channels: what of the others lies over them. */
+static void paint_guides(struct sheet *s, const struct layout *l, const struct spectrum_axis *axis, double to_mm)
+{
+    for (uint32_t i = 0; i < l->rows.n; i++) {
+        const struct row *row = &l->rows.v[i];
+        if (row->kind != ROW_OWN || row->page != s->subject.page)
+            continue;
+        const struct ap_radio *r = radio_of(s, row->i);
+        pen_ink(&s->pen, INK_HAIR);
+        for (int side = -1; side <= 1; side += 2) {
+            const double x = spectrum_x(axis, r->centre_hz + side * r->width_hz / 2.0);
+            pen_line(&s->pen, (struct vec2){ x, row->y_mm + BAR_MM }, (struct vec2){ x, to_mm }, 0.15);
+        }
+    }
+}
+
+static void paint_scale_of_time(struct sheet *s)
+{
+    const double y = CHART_TOP_MM + 5.2;
+    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("share of the time, in each one's busiest hour, %"), TIME_X_MM,
+              CHART_TOP_MM - 0.6);
+    pen_ink(&s->pen, INK_LINE);
+    pen_line(&s->pen, (struct vec2){ TIME_X_MM, y + 5.2 }, (struct vec2){ TIME_X_MM + TIME_W_MM, y + 5.2 }, 0.3);
+    for (int i = 0; i <= 4; i++) {
+        const double x = TIME_X_MM + TIME_W_MM * i / 4.0;
+        pen_ink(&s->pen, INK_LINE);
+        pen_line(&s->pen, (struct vec2){ x, y + 5.2 }, (struct vec2){ x, y + 3.9 }, 0.25);
+        chart_put_mid(s, TEXT_CELL, INK_LINE, sheet_text(s, "%d", 25 * i), x, y + 0.4);
+    }
+}
+
+static double paint_key(struct sheet *s, enum hatch hatch, struct str words, double x_mm, double y_mm)
+{
+    chart_hatch(s, (struct draw_box){ x_mm, y_mm, 8.0, 3.2 }, hatch, 0.2);
+    return sheet_put(s, TEXT_KEY, INK_LINE, words, x_mm + 9.5, y_mm + 0.2) + 6.0;
+}
+
+static void paint_keys(struct sheet *s, const struct spectrum_axis *axis)
+{
+    double y = s->h_mm - BOTTOM_MM + 4.0;
+    double x = sheet_put(s, TEXT_KEY, INK_SOFT, STR("channels:"), CHART_LEFT_MM, y + 0.2) + 4.0;
+    x = paint_key(s, HATCH_NONE, STR("free to use"), x, y);
+    x = paint_key(s, HATCH_DOTS, STR("gives way to radar"), x, y);
+    x = paint_key(s, HATCH_FALLING, STR("only who hears another there"), x, y);
+    paint_key(s, HATCH_CROSS, STR("not allowed"), x, y);
+    y += 5.4;
+    x = sheet_put(s, TEXT_KEY, INK_SOFT, STR("time:"), CHART_LEFT_MM, y + 0.2) + 4.0;
+    for (uint32_t i = 0; i < AIR_PART_COUNT; i++)
+        x = paint_key(s, PARTS[i].hatch, str_from(PARTS[i].key), x, y);
+    y += 5.8;
+    struct text_block b = { .s = s, .w_mm = 270.0 };
+    text_block_add(
+        &b, TEXT_KEY, INK_LINE,
+        STR("Left: each bar is as wide as the channel; thin lines carry the edges of the own channels down, and what "
+            "lies between them takes time of it.  Right: foreign cells and the mesh first take their share, the "
+            "house takes turns in what they leave.  Above about half the time devices begin to wait for one "
+            "another."));
+    spectrum_rules_words(&b, axis->band, s->options->load->rules);
+    text_block_put(&b, CHART_LEFT_MM, y);
+}
+
+static void paint_heading(struct sheet *s, const struct row *row)
+{
+    static const char *const WORDS[] = { [ROW_OWN] = "own access points",
+                                         [ROW_NEIGHBOUR] = "neighbours, as they were heard",
+                                         [ROW_MESH] = "low-power mesh" };
+    sheet_put(s, TEXT_SOFT, INK_SOFT, str_from(WORDS[row->kind]), CHART_LEFT_MM, row->y_mm - HEAD_MM + 2.4);
+    pen_ink(&s->pen, INK_HAIR);
+    pen_line(&s->pen, (struct vec2){ CHART_LEFT_MM, row->y_mm - HEAD_MM + 1.4 },
+             (struct vec2){ s->w_mm - CHART_LEFT_MM, row->y_mm - HEAD_MM + 1.4 }, 0.2);
+}
+
+static void paint_rows(struct sheet *s, const struct layout *l, const struct spectrum_axis *axis)
+{
+    static void (*const PAINT[])(struct sheet *, const struct spectrum_axis *, const struct row *) = {
+        [ROW_OWN] = paint_own, [ROW_NEIGHBOUR] = paint_neighbour, [ROW_MESH] = paint_mesh
+    };
+    double bottom = ROWS_Y_MM;
+    for (uint32_t i = 0; i < l->rows.n; i++)
+        if (l->rows.v[i].page == s->subject.page)
+            bottom = l->rows.v[i].y_mm + ROW_MM - 2.0;
+    paint_guides(s, l, axis, bottom);
+    for (uint32_t i = 0; i < l->rows.n; i++) {
+        const struct row *row = &l->rows.v[i];
+        if (row->page != s->subject.page)
+            continue;
+        if (row->is_first)
+            paint_heading(s, row);
+        PAINT[row->kind](s, axis, row);
+    }
+}
+
+void spectrum_page_paint(struct sheet *s)
+{
+    const struct layout l = lay_out(s);
+    if (s->failed || s->subject.page >= l.n_pages)
+        return;
+    const enum band band = first_of(&l, s->subject.page)->band;
+    struct spectrum_axis axis = { .band = band, .x_mm = AXIS_X_MM, .w_mm = AXIS_W_MM };
+    uint32_t of;
+    const uint32_t number = number_of(&l, s->subject.page, &of);
+    spectrum_edges(band, &axis.from_hz, &axis.to_hz);
+    if (band == BAND_2G4)
+        axis.to_hz += 11e6; /* the last channels of the mesh */
+    sheet_begin(s);
+    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("MHz, and channels of 20 MHz, true to scale"), AXIS_X_MM, CHART_TOP_MM - 0.6);
+    spectrum_rules_paint(s, &axis, s->options->load->rules, CHART_TOP_MM + 5.2);
+    paint_scale_of_time(s);
+    paint_rows(s, &l, &axis);
+    paint_keys(s, &axis);
+    const struct str drawing = sheet_text(s, "%s GHz", band_name(band));
+    const struct sheet_words words = {
+        .title = sheet_text(s, "The air at %s GHz", band_name(band)),
+        .head = STR("who sends on which channel, and how much of the time"),
+        .soft = STR("own access points as planned, neighbours as the house file has them, what the country allows"),
+        .drawing = of > 1 ? sheet_text(s, "%.*s, %u of %u", STR_ARG(drawing), number, of) : drawing,
+    };
+    sheet_finish(s, &words, NULL);
+}
