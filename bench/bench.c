@@ -1,12 +1,13 @@
 /* bench.c - how long the main job takes, and against what: prints tables, and writes them to docs/speed.md when asked.
  *
- *   rooftree-bench [--only fields|cables|proofs] [--house FILE] [--write docs/speed.md]
+ *   rooftree-bench [--only fields|cables|failures|proofs] [--house FILE] [--write docs/speed.md]
  *
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
 
 #include "base/file.h"
 #include "embree_legs.h"
+#include "failures.h"
 #include "lay.h"
 #include "proofs.h"
 #include "radio/field.h"
@@ -310,6 +311,8 @@ int main(int argc, char **argv)
         bench_fields(&b);
     if (!*only || strcmp(only, "cables") == 0)
         bench_cables(&b.run, b.house_path, &b.rows, &b.problems);
+    if (!*only || strcmp(only, "failures") == 0)
+        bench_failures(&b.run, b.house_path, &b.rows, &b.problems);
     if (!*only || strcmp(only, "proofs") == 0)
         bench_proofs(&b.run, &b.rows, &b.problems);
     rows_print(&b.rows, stdout);

@@ -38,7 +38,8 @@ static const struct power_feed *feed_of(const struct power_plan *power, uint32_t
 
 static bool battery_lives(const struct breaker *b, uint32_t battery)
 {
-    return battery != NO_REF && !(b->energy->batteries[battery].minutes <= 0.0); /* a time not known is no time of 0 */
+    return battery != NO_REF &&
+           !(b->energy->batteries[battery].minutes <= b->d->failure.after_minutes); /* NaN: lives */
 }
 
 static bool lives_on_battery(const struct breaker *b, uint32_t thing)

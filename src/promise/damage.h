@@ -33,11 +33,12 @@ enum { ALL_FAILURE_KINDS = (1 << FAILURE_KIND_COUNT) - 1 };
 
 struct failure {
     enum failure_kind kind;
-    uint32_t i;         /* equipment, or cable; NO_REF: the line, mains, or a disk that is built into its recorder */
-    uint32_t recording; /* of such a disk: the first of house->recordings on it; else NO_REF */
-    struct str circuit; /* of the mains; empty: all of the house */
-    struct str id;      /* of the house file; "line", "mains", or the circuit; of a built-in disk the recorder's */
-    struct str says;    /* "access point a2 (landing)" */
+    uint32_t i;           /* equipment, or cable; NO_REF: the line, mains, or a disk that is built into its recorder */
+    uint32_t recording;   /* of such a disk: the first of house->recordings on it; else NO_REF */
+    struct str circuit;   /* of the mains; empty: all of the house */
+    double after_minutes; /* of the mains: batteries that last no longer are empty; 0: it has just gone */
+    struct str id;        /* of the house file; "line", "mains", or the circuit; of a built-in disk the recorder's */
+    struct str says;      /* "access point a2 (landing)" */
 };
 typedef LIST(struct failure) failure_list;
 

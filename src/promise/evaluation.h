@@ -41,6 +41,7 @@ struct evaluation {
     struct energy_plan *energy;      /* NULL until asked for */
     struct demand *demand;           /* NULL until asked for */
     struct airtime *airtime;         /* NULL until asked for */
+    unsigned kinds;                  /* of promises that are asked for, bits 1 << enum promise_kind */
     struct promise_result *results;  /* as house->promises: those judged so far; NULL: none */
     struct failure_table *failures;  /* NULL until asked for */
     struct evaluation *whole; /* of a damaged house: where all that it shares is made and kept; NULL: this is whole */

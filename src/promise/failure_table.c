@@ -78,15 +78,24 @@ static const struct promise_result *same_radios(const struct failure_table *t, c
     return NULL;
 }
 
-static enum rt_code judge(struct failure_table *t, const struct damage *d, uint32_t promise,
-                          const struct promise_result **out, struct rt_problems *p)
+/* Is it as in the whole house?  Who is left asks the line for no more than all did. */
+static bool is_untouched(const struct promise *promise, const struct damage *d)
 {
-    const struct promise *asked = &t->whole->h->promises.v[promise];
+    return !failure_touches(promise->kind) || (hangs_on_radios(promise) && d->n_dead_radios == 0) ||
+           (promise->kind == PROMISE_LINE && !d->line_dead);
+}
+
+enum rt_code promise_after(struct evaluation *whole, const struct damage *d, uint32_t promise,
+                           const struct promise_result **out, struct rt_problems *p)
+{
+    const struct promise *asked = &whole->h->promises.v[promise];
     struct evaluation hurt;
-    struct promise_result *r = ARENA_NEW(t->whole->run->arena, struct promise_result);
+    if (is_untouched(asked, d))
+        return promise_of_whole(whole, promise, out, p);
+    struct promise_result *r = ARENA_NEW(whole->run->arena, struct promise_result);
     if (!r)
         return rt_fail_memory(p);
-    evaluation_damaged(&hurt, t->whole, d);
+    evaluation_damaged(&hurt, whole, d);
     RT_TRY(promise_evaluate(&hurt, asked, r, p));
     *out = r;
     return RT_OK;
@@ -96,19 +105,15 @@ enum rt_code failure_result(struct failure_table *t, uint32_t row, uint32_t prom
                             struct rt_problems *p)
 {
     struct failure_row *r = &t->rows.v[row];
-    const struct promise *asked = &t->whole->h->promises.v[promise];
     if (!r->results[promise]) {
         const struct damage *d = NULL;
         const struct promise_result *found = NULL, *whole = NULL;
         RT_TRY(failure_damage(t, row, &d, p));
         RT_TRY(promise_of_whole(t->whole, promise, &whole, p));
-        if (!failure_touches(asked->kind) || (hangs_on_radios(asked) && d->n_dead_radios == 0) ||
-            (asked->kind == PROMISE_LINE && !d->line_dead)) /* who is left asks for no more than all did */
-            found = whole;
-        else if (hangs_on_radios(asked))
+        if (hangs_on_radios(whole->promise))
             found = same_radios(t, d, promise);
         if (!found)
-            RT_TRY(judge(t, d, promise, &found, p));
+            RT_TRY(promise_after(t->whole, d, promise, &found, p));
         r->results[promise] = found;
         r->n_broken += found->state == PROMISE_BROKEN && whole->state != PROMISE_BROKEN;
     }

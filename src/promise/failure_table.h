@@ -31,6 +31,9 @@ RT_MUST_CHECK enum rt_code failure_damage(struct failure_table *t, uint32_t row,
  * Errors: those of the evaluators. */
 RT_MUST_CHECK enum rt_code failure_result(struct failure_table *t, uint32_t row, uint32_t promise,
                                           const struct promise_result **out, struct rt_problems *p);
+/* The same after any damage, kept nowhere. */
+RT_MUST_CHECK enum rt_code promise_after(struct evaluation *whole, const struct damage *d, uint32_t promise,
+                                         const struct promise_result **out, struct rt_problems *p);
 /* All of it, with progress.  Errors: RT_CANCELLED, and those above. */
 RT_MUST_CHECK enum rt_code failure_table_fill(struct failure_table *t, struct rt_problems *p);
 

@@ -59,6 +59,15 @@ enum rt_code promise_of_whole(struct evaluation *whole, uint32_t promise, const 
     return RT_OK;
 }
 
+enum rt_code promise_as_whole(struct evaluation *damaged, const struct promise *promise, struct promise_result *out,
+                              struct rt_problems *p)
+{
+    const struct promise_result *r = NULL;
+    RT_TRY(promise_of_whole(damaged->whole, (uint32_t)(promise - damaged->h->promises.v), &r, p));
+    *out = *r;
+    return RT_OK;
+}
+
 enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
                                struct rt_problems *p)
 {
@@ -66,6 +75,7 @@ enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct pro
     *out = (struct promise_results){ .v = ARENA_ARRAY(ev->run->arena, struct promise_result, n) };
     if (!out->v)
         return rt_fail_memory(p);
+    ev->kinds = kinds;
     ev->results = NULL; /* judged anew each time */
     ev->failures = NULL;
     if (kinds & POLICY_PROMISE_KINDS &&

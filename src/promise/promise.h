@@ -56,6 +56,10 @@ RT_MUST_CHECK enum rt_code promise_evaluate(struct evaluation *ev, const struct 
 RT_MUST_CHECK enum rt_code promise_of_whole(struct evaluation *whole, uint32_t promise,
                                             const struct promise_result **out, struct rt_problems *p);
 
+/* In a damaged house: as in the whole one. */
+RT_MUST_CHECK enum rt_code promise_as_whole(struct evaluation *damaged, const struct promise *promise,
+                                            struct promise_result *out, struct rt_problems *p);
+
 const char *promise_state_name(enum promise_state s);
 
 /* The array `promises` of docs/json.md. */

@@ -164,7 +164,7 @@ enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise,
     if (breaks_by_names(ev, promise, false, out))
         return RT_OK;
     if (ev->damage) /* a dead cable is neither legal nor illegal */
-        return promise_cable(ev->whole, promise, out, p);
+        return promise_as_whole(ev, promise, out, p);
     RT_TRY(evaluation_cables(ev, &plan, &links, p));
     RT_TRY(judge_links(ev, promise, plan, links, out));
     RT_TRY(cable_promise_ports(ev, promise, out, p));

@@ -4,6 +4,7 @@
  * what that hangs on; the gateway on the line's box, if that has a plug.  What has cells of its own needs no battery. */
 #include "base/units.h"
 #include "promise/loss.h"
+#include "promise/outage_stages.h"
 #include "promise/result.h"
 #include "promise/wire_words.h"
 #include "reach/layer2.h"
@@ -236,7 +237,7 @@ enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise
     if (ev->damage && ev->damage->failure.kind != FAILURE_MAINS && breaks_by_names(ev, promise, false, out))
         return RT_OK;
     if (ev->damage)
-        return promise_outage(ev->whole, promise, out, p);
+        return promise_as_whole(ev, promise, out, p);
     const struct cable_tree *tree = NULL;
     struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n, .cut_off = NO_REF };
     o.n_things = o.line_box + 1;
@@ -250,5 +251,6 @@ enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise
     fact_num(a, out->evidence, "wanted_minutes", promise->minutes, 1);
     things_facts(&o, out->evidence);
     plan_facts(&o, out->evidence);
-    return judge(&o, promise, out);
+    RT_TRY(judge(&o, promise, out));
+    return out->state == PROMISE_UNKNOWN ? RT_OK : outage_tell_stages(ev, out, p);
 }

@@ -131,7 +131,7 @@ enum rt_code promise_survive(struct evaluation *ev, const struct promise *promis
     struct survival s = { .ev = ev, .promise = promise };
     const struct promise_result *before = NULL;
     if (ev->damage)
-        return promise_survive(ev->whole, promise, out, p);
+        return promise_as_whole(ev, promise, out, p);
     RT_TRY(evaluation_failures(ev, &s.table, p));
     RT_TRY(find_broken_before(&s, &before, p));
     s.list = fact_array(ev->run->arena, out->evidence, "failures");
