@@ -58,7 +58,7 @@ const char *rooftree_check(struct rooftree_house *house)
         return NULL;
     struct buf out = { .arena = house->arena };
     struct json j = { .out = &out };
-    promises_write_json(&j, &house->ev, &results, NULL);
+    promises_write_json(&j, &house->ev, &results, NULL, NULL);
     return out.failed ? NULL : out.p;
 }
 

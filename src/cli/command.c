@@ -41,12 +41,15 @@ static const struct opt COMMON[] = {
     { "help", OPT_FLAG, AT(help), NULL, "show how the command is used", 0, 0, false },
 };
 
-static const struct opt CHECK[] = { { "failures", OPT_FLAG, AT(failures), NULL,
-                                      "judge every promise again after each single failure", 0, 0, false },
-                                    OPT_ESTIMATE,
-                                    OPT_CELL,
-                                    OPT_ORDER,
-                                    OPT_NO_DIFFRACTION };
+static const struct opt CHECK[] = {
+    { "failures", OPT_FLAG, AT(failures), NULL, "judge every promise again after each single failure", 0, 0, false },
+    { "mend", OPT_FLAG, AT(mend), NULL,
+      "with --failures: try parts in hand for the worst, and give the cheapest that helps", 0, 0, false },
+    OPT_ESTIMATE,
+    OPT_CELL,
+    OPT_ORDER,
+    OPT_NO_DIFFRACTION
+};
 
 static const struct opt SIGNAL[] = {
     { "floor", OPT_TEXT, AT(floor), "FLOOR", "the floor, by its name in the house file", 0, 0, true },

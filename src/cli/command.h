@@ -24,7 +24,7 @@ struct args {
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
     double order, cell_m, paths, availability;
-    bool no_diffraction, all_heights, parts, with_secrets, failures;
+    bool no_diffraction, all_heights, parts, with_secrets, failures, mend;
 };
 
 /* What a command works with. */

@@ -1,5 +1,7 @@
 #include "promise/fact.h"
 
+#include <string.h>
+
 static struct fact *add(struct arena *a, struct fact *parent, struct fact value)
 {
     struct fact *f = ARENA_NEW(a, struct fact);
@@ -43,6 +45,14 @@ struct fact *fact_text(struct arena *a, struct fact *parent, const char *key, co
 struct fact *fact_bool(struct arena *a, struct fact *parent, const char *key, bool value)
 {
     return add(a, parent, (struct fact){ .key = key, .kind = FACT_BOOL, .num = value ? 1.0 : 0.0 });
+}
+
+struct str fact_find_str(const struct fact *object, const char *key)
+{
+    for (const struct fact *f = object ? object->first : NULL; f; f = f->next)
+        if (f->kind == FACT_TEXT && f->key && strcmp(f->key, key) == 0)
+            return f->text;
+    return STR("");
 }
 
 void fact_write(struct json *j, const char *key, const struct fact *f)

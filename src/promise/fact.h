@@ -24,6 +24,9 @@ struct fact *fact_str(struct arena *a, struct fact *parent, const char *key, str
 struct fact *fact_text(struct arena *a, struct fact *parent, const char *key, const char *value);
 struct fact *fact_bool(struct arena *a, struct fact *parent, const char *key, bool value);
 
+/* The text under a key of an object; empty: it has none. */
+struct str fact_find_str(const struct fact *object, const char *key);
+
 /* Writes the tree under a key (NULL: inside an array).  A NULL tree is an empty object. */
 void fact_write(struct json *j, const char *key, const struct fact *f);
 

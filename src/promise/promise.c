@@ -1,7 +1,7 @@
 #include "promise/promise.h"
 
 #include "base/units.h"
-#include "promise/failure_table.h"
+#include "promise/mend.h"
 
 /* A new kind of promise: a file with its evaluator, and its row here. */
 /* clang-format off */
@@ -136,7 +136,7 @@ static void write_chosen(struct json *j, const struct house *h)
 }
 
 void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r,
-                         const struct failure_table *failures)
+                         const struct failure_table *failures, const struct mends *mends)
 {
     json_begin_object(j, NULL);
     json_str(j, "house", ev->h->name);
@@ -150,6 +150,8 @@ void promises_write_json(struct json *j, const struct evaluation *ev, const stru
     json_end_object(j);
     if (failures)
         failure_table_write_json(j, "failures", failures);
+    if (failures && mends)
+        mends_write_json(j, "mends", failures, mends);
     json_end_object(j);
     json_end(j);
 }

@@ -34,6 +34,8 @@ struct promise_result {
     struct witness witness;
 };
 
+struct mends; /* mend.h */
+
 struct promise_results {
     struct promise_result *v; /* in the order of house->promises; those of the kinds asked for */
     uint32_t n;
@@ -64,9 +66,9 @@ const char *promise_state_name(enum promise_state s);
 
 /* The array `promises` of docs/json.md. */
 void promises_write_list(struct json *j, const struct promise_results *r);
-/* The object documented there under `check`; failures NULL: without that key. */
+/* The object documented there under `check`; failures, mends NULL: without those keys. */
 void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r,
-                         const struct failure_table *failures);
+                         const struct failure_table *failures, const struct mends *mends);
 /* The same for people: grouped under headings, `columns` wide; colour by the terminal's own sequences if asked. */
 void promises_write_text(struct buf *out, const struct evaluation *ev, const struct promise_results *r,
                          unsigned columns, bool colour);

@@ -291,14 +291,15 @@ def every_kind_is_evaluated():
 @test
 def failures_in_text_and_json():
     code, text, _ = run("check", LARCH_END, "--failures", *CHEAP)
-    answer = json.loads(run("check", LARCH_END, "--failures", "--json", *CHEAP)[1])
+    answer = json.loads(run("check", LARCH_END, "--failures", "--mend", "--json", *CHEAP)[1])
     equal(code, 1, "status")
     for failure in answer["failures"]:
         broken = [p["id"] for p in failure["promises"] if p["by_this"]]
         equal(len(broken), failure["broken"], failure["id"])
         head = f"Without {failure['says']}: {failure['broken']} broken"
         assert (head if broken else f"  {failure['says']}") in text.splitlines(), head
-    assert not {k for k in keys_of(answer["failures"])} - known_keys()
+    assert not {k for k in keys_of([answer["failures"], answer["mends"]])} - known_keys()
+    assert answer["mends"], "nothing to mend"
 
 
 def keys_of(value):
