@@ -4,6 +4,7 @@
 #include "cli/cmd_house.h"
 #include "draw/draw.h"
 #include "draw/load_view.h"
+#include "promise/failure_table.h"
 #include "promise/port_map.h"
 #include "promise/promise.h"
 #include "wire/front.h"
@@ -29,11 +30,12 @@ static enum rt_code choose(struct cli *cli, const struct evaluation *ev, struct 
     *options = draw_options_usual(device, device_name);
     options->availability = given_or(args->availability, options->availability);
     options->all_heights = args->all_heights;
-    options->what = (wants(args->what, "signal") ? DRAW_SIGNAL : 0u) | (wants(args->what, "rate") ? DRAW_RATE : 0u) |
-                    (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u) |
-                    (wants(args->what, "cabinet") ? DRAW_CABINET : 0u) |
-                    (wants(args->what, "ports") ? DRAW_PORTS : 0u) | (wants(args->what, "week") ? DRAW_WEEK : 0u) |
-                    (wants(args->what, "load") ? DRAW_LOAD : 0u) | (wants(args->what, "spectrum") ? DRAW_SPECTRUM : 0u);
+    options->what =
+        (wants(args->what, "signal") ? DRAW_SIGNAL : 0u) | (wants(args->what, "rate") ? DRAW_RATE : 0u) |
+        (wants(args->what, "second") ? DRAW_SECOND : 0u) | (wants(args->what, "cable") ? DRAW_CABLE : 0u) |
+        (wants(args->what, "cabinet") ? DRAW_CABINET : 0u) | (wants(args->what, "ports") ? DRAW_PORTS : 0u) |
+        (wants(args->what, "week") ? DRAW_WEEK : 0u) | (wants(args->what, "load") ? DRAW_LOAD : 0u) |
+        (wants(args->what, "spectrum") ? DRAW_SPECTRUM : 0u) | (wants(args->what, "failures") ? DRAW_FAILURES : 0u);
     options->formats = (wants(args->format, "svg") ? DRAW_SVG : 0u) | (wants(args->format, "png") ? DRAW_PNG : 0u);
     for (int band = 0; args->bands && band < BAND_COUNT; band++)
         options->bands |= wants(args->bands, band_name((enum band)band)) ? 1u << band : 0u;
@@ -148,6 +150,12 @@ static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_
         struct load_view *load = NULL;
         RT_TRY(load_view_make(ev, &load, &cli->problems));
         options->load = load;
+    }
+    if (options->what & DRAW_FAILURES) {
+        struct failure_table *failures = NULL;
+        RT_TRY(evaluation_failures(ev, &failures, &cli->problems));
+        RT_TRY(failure_table_fill(failures, &cli->problems));
+        options->failures = failures;
     }
     if (options->what & (DRAW_SIGNAL | DRAW_RATE | DRAW_SECOND)) {
         RT_TRY(mark_witnesses(cli, ev, options));

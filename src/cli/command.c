@@ -65,7 +65,7 @@ static const struct opt SIGNAL[] = {
 
 static const struct opt DRAW[] = {
     { "out", OPT_TEXT, AT(out), "FOLDER", "where the drawings go; default `drawings`", 0, 0, false },
-    { "what", OPT_WORDS, AT(what), "signal|rate|second|cable|cabinet|ports|week|load|spectrum",
+    { "what", OPT_WORDS, AT(what), "signal|rate|second|cable|cabinet|ports|week|load|spectrum|failures",
       "which drawings, parted by commas; default all", 0, 0, false },
     { "bands", OPT_WORDS, AT(bands), "2.4|5|6", "which bands, parted by commas; default all there are", 0, 0, false },
     { "floor", OPT_TEXT, AT(floor), "FLOOR", "only this floor", 0, 0, false },
@@ -125,9 +125,9 @@ static const struct command COMMANDS[] = {
       "paths by "
       "which it arrives with the loss of every wall on the way.",
       "signal houses/larch_end.house.yaml --floor first --at 2.5,4" },
-    { "draw", cmd_draw, "HOUSE", true, OPTS(DRAW), "Draw signal, cables, cabinets, ports, load and spectrum",
-      "Writes a sheet for each floor, drawing and band, for each cabinet, for the ports, the week, the load and the "
-      "spectrum, as SVG "
+    { "draw", cmd_draw, "HOUSE", true, OPTS(DRAW), "Draw signal, cables, ports, load, spectrum and failures",
+      "Writes a sheet for each floor, drawing and band, for each cabinet, for the ports, the week, the load, the "
+      "spectrum and what fails, as SVG "
       "(true to scale on "
       "paper) and PNG.  Spots that break a "
       "promise "

@@ -6,6 +6,7 @@
 #include "base/file.h"
 #include "draw/cabinet_sheet.h"
 #include "draw/cable_sheet.h"
+#include "draw/failure_sheet.h"
 #include "draw/field_sheet.h"
 #include "draw/load_sheet.h"
 #include "draw/port_sheet.h"
@@ -71,6 +72,7 @@ static const struct drawing {
     { .what = DRAW_WEEK, .word = "week", .pages = week_pages, .paint_page = week_page_paint },
     { .what = DRAW_LOAD, .word = "load", .pages = load_pages, .paint_page = load_page_paint },
     { .what = DRAW_SPECTRUM, .word = "spectrum", .pages = spectrum_pages, .paint_page = spectrum_page_paint },
+    { .what = DRAW_FAILURES, .word = "failures", .pages = failure_pages, .paint_page = failure_page_paint },
 };
 
 struct draw_options draw_options_usual(const struct radio_ability *device, struct str device_name)

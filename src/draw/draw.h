@@ -10,11 +10,12 @@
 #include "radio/field.h"
 #include "wire/cables.h"
 
-struct port_map;     /* promise/port_map.h */
-struct port_numbers; /* wire/power.h */
-struct front_plan;   /* wire/front.h */
-struct energy_plan;  /* wire/energy.h */
-struct load_view;    /* draw/load_view.h */
+struct port_map;      /* promise/port_map.h */
+struct port_numbers;  /* wire/power.h */
+struct front_plan;    /* wire/front.h */
+struct energy_plan;   /* wire/energy.h */
+struct load_view;     /* draw/load_view.h */
+struct failure_table; /* promise/failure_table.h */
 
 /* What is drawn; one row each in the table of draw.c. */
 enum draw_what {
@@ -27,7 +28,8 @@ enum draw_what {
     DRAW_WEEK = 64,      /* the week by hours: the line, dark screens, the radios' channels */
     DRAW_LOAD = 128,     /* the line in its fullest hour, who asks, every cable */
     DRAW_SPECTRUM = 256, /* who sends where in each band, and how much of the time */
-    DRAW_ALL_WHAT = 511  /* the bits above together */
+    DRAW_FAILURES = 512, /* every single failure against every promise */
+    DRAW_ALL_WHAT = 1023 /* the bits above together */
 };
 
 enum draw_format { DRAW_SVG = 1, DRAW_PNG = 2, DRAW_ALL_FORMATS = 3 };
@@ -61,12 +63,13 @@ struct draw_options {
     struct str device_name;             /* as the sheet calls it: "phone" */
     double availability; /* 0.5 < a < 1: levels and rates that hold in this share of places; 0.5: local mean */
     draw_note_list notes;
-    const struct cable_plan *cables;    /* NULL: no sheets of cables */
-    const struct port_numbers *numbers; /* with them: the ports of each cable's ends */
-    const struct front_plan *fronts;    /* NULL: no sheets of cabinets */
-    const struct energy_plan *energy;   /* with them: batteries */
-    const struct port_map *ports;       /* NULL: no port map */
-    const struct load_view *load;       /* NULL: no sheets of week, load and spectrum */
+    const struct cable_plan *cables;      /* NULL: no sheets of cables */
+    const struct port_numbers *numbers;   /* with them: the ports of each cable's ends */
+    const struct front_plan *fronts;      /* NULL: no sheets of cabinets */
+    const struct energy_plan *energy;     /* with them: batteries */
+    const struct port_map *ports;         /* NULL: no port map */
+    const struct failure_table *failures; /* NULL: no table of failures; else filled */
+    const struct load_view *load;         /* NULL: no sheets of week, load and spectrum */
 };
 
 /* Everything drawn, every floor, both formats, levels that hold in 90 of 100 places. */

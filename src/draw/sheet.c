@@ -159,29 +159,34 @@ static void place_notes(struct sheet *s, bool left, double x_mm, double top_mm, 
 
 static enum ink note_ink(const struct draw_note *n) { return n->state == DRAW_BROKEN ? INK_ACCENT : INK_LINE; }
 
-static void draw_spot(struct pen *pen, const struct draw_note *n, struct vec2 at)
+void sheet_draw_state(struct pen *pen, enum draw_state state, enum ink ink, struct vec2 at, double radius_mm)
 {
     cairo_t *cr = pen->cr;
-    pen_ink(pen, INK_SHEET);
-    cairo_arc(cr, at.x, at.y, SPOT_MM + 0.8, 0.0, 2.0 * RT_PI);
-    cairo_fill(cr);
-    pen_ink(pen, note_ink(n));
-    if (n->state == DRAW_KEPT) {
-        cairo_arc(cr, at.x, at.y, SPOT_MM * 0.75, 0.0, 2.0 * RT_PI);
+    pen_ink(pen, ink);
+    if (state == DRAW_KEPT) {
+        cairo_arc(cr, at.x, at.y, radius_mm, 0.0, 2.0 * RT_PI);
         cairo_fill(cr);
         return;
     }
-    if (n->state == DRAW_UNKNOWN)
+    if (state == DRAW_UNKNOWN)
         pen_dashes(pen, 0.9, 0.7);
-    cairo_arc(cr, at.x, at.y, SPOT_MM, 0.0, 2.0 * RT_PI);
+    cairo_arc(cr, at.x, at.y, radius_mm, 0.0, 2.0 * RT_PI);
     cairo_set_line_width(cr, 0.55);
     cairo_stroke(cr);
     pen_dashes(pen, 0, 0);
-    if (n->state == DRAW_BROKEN) {
-        const double k = SPOT_MM * 0.48;
+    if (state == DRAW_BROKEN) {
+        const double k = radius_mm * 0.48;
         pen_line(pen, (struct vec2){ at.x - k, at.y - k }, (struct vec2){ at.x + k, at.y + k }, 0.5);
         pen_line(pen, (struct vec2){ at.x - k, at.y + k }, (struct vec2){ at.x + k, at.y - k }, 0.5);
     }
+}
+
+static void draw_spot(struct pen *pen, const struct draw_note *n, struct vec2 at)
+{
+    pen_ink(pen, INK_SHEET);
+    cairo_arc(pen->cr, at.x, at.y, SPOT_MM + 0.8, 0.0, 2.0 * RT_PI);
+    cairo_fill(pen->cr);
+    sheet_draw_state(pen, n->state, note_ink(n), at, n->state == DRAW_KEPT ? SPOT_MM * 0.75 : SPOT_MM);
 }
 
 void sheet_draw_leaders(struct sheet *s)

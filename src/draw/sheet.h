@@ -73,6 +73,8 @@ void sheet_lay_out_blank(struct sheet *s);
 void sheet_take_paper(struct sheet *s, uint32_t paper);
 /* Ground and border. */
 void sheet_begin(struct sheet *s);
+/* A promise's state as one of three shapes: dot, cross in a ring, dashed ring. */
+void sheet_draw_state(struct pen *pen, enum draw_state state, enum ink ink, struct vec2 at, double radius_mm);
 /* Marks of the notes and their leader lines, which texts in the plan must then avoid. */
 void sheet_draw_leaders(struct sheet *s);
 /* Texts of the notes, heading, legend (may be NULL), scale bar, north and title block. */

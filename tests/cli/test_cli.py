@@ -140,7 +140,7 @@ WRONG = [
     (["version", "x"], "`version` takes no argument, but got `x`\n    rooftree help version shows its options\n"),
     (["check", "houses/none.house.yaml"], "houses/none.house.yaml: cannot open the file: No such file or directory\n"),
     (["check", "houses"], "houses: this is a folder\n    name a file inside it\n"),
-    (["draw", LARCH_END, "--what", "signal,sound"], "--what takes signal|rate|second|cable|cabinet|ports|week|load|spectrum, not `signal,sound`\n"),
+    (["draw", LARCH_END, "--what", "signal,sound"], "--what takes signal|rate|second|cable|cabinet|ports|week|load|spectrum|failures, not `signal,sound`\n"),
 ]
 
 
