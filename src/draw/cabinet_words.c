@@ -174,6 +174,7 @@ static void write_air(struct text_block *b, const struct front *f)
     line(b, c->flow_m3_per_h > 0.0
                 ? sheet_text(s, "a fan of %.0f m\302\263/h keeps it to %.0f K", c->flow_m3_per_h, CABINET_RISE_K)
                 : sheet_text(s, "no fan is needed: %.0f K are not reached", CABINET_RISE_K));
+    line(b, sheet_text(s, "as it is (%.*s): %.1f K", STR_ARG(s->house->equipment.v[f->cabinet].air), c->air_k));
 }
 
 static void write_batteries(struct text_block *b, const struct front *f)

@@ -22,6 +22,8 @@ static SHAPE(SHAPE_PORT_SETTING, port_setting, PORT_SETTING, "a port's setting",
 
 STATIC_WORDS(WORDS_OPEN_KIND, "access_point", "switch", "gateway", "injector", "converter");
 
+STATIC_WORDS(WORDS_AIR, "closed", "slots", "fan");
+
 static const struct field EQUIPMENT[] = {
     TEXT(equipment, says, OPTIONAL, TEXT_ANY, "what the household calls it"),
     REF(equipment, part, OPTIONAL, PART, "which part of the parts file it is"),
@@ -37,6 +39,8 @@ static const struct field EQUIPMENT[] = {
     WHOLE(equipment, unit, OPTIONAL, 1, 60, "lowest rack unit it takes there, 1 at the bottom; left out: to be chosen"),
     TEXT(equipment, circuit, OPTIONAL, TEXT_ANY,
          "mains circuit it is plugged into, any word, the same for all on it: one fuse takes them all along"),
+    WORD(equipment, air, DEFAULT_TEXT("closed"), WORDS_AIR,
+         "how a cabinet is aired: closed, slots at foot and top, or a fan"),
     LIST_OF(equipment, radios, OPTIONAL, SHAPE_SETTING, 0, "settings of its radios"),
     LIST_OF(equipment, ports, OPTIONAL, SHAPE_PORT_SETTING, 0, "settings of its ports"),
     REF(equipment, segment, OPTIONAL, SEGMENT, "segment in which its own settings are reached"),

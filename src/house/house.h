@@ -44,6 +44,7 @@ struct equipment {
     struct ref inside;  /* the cabinet it is built into (equipment) ... */
     double unit;        /* ... and the lowest rack unit it takes there, 1 at the bottom; NaN: to be chosen */
     struct str circuit; /* of the mains, where it is plugged in; empty: not said */
+    struct str air;     /* of a cabinet: closed, slots, fan */
     LIST(struct radio_setting) radios;
     LIST(struct port_setting) ports;
     struct ref segment; /* the one its own settings are reached in; NO_REF: not said */

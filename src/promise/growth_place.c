@@ -63,15 +63,17 @@ static void add_warmth(struct growth *g, const struct power_plan *power, const s
                               .where = h->equipment.v[c->equipment].id,
                               .unit = "K",
                               .limit = CABINET_RISE_K,
-                              .fixed = c->rise_k,
+                              .fixed = c->air_k,
                               .missing = c->missing,
-                              .mend = STR("a fan, or openings for air") };
+                              .mend = str_is(h->equipment.v[c->equipment].air, "closed")
+                                          ? STR("a fan, or openings for air")
+                                          : STR("a larger cabinet") };
     double growing_w = 0.0;
     for (uint32_t e = 0; e < h->equipment.n; e++)
         if (is_inside(h, e, c->equipment) && power->feed_of_equipment[e] == NO_REF)
             growing_w += growth_of_feeds_w(g, power, e, true) * (1.0 / PORT_SUPPLY_RATIO - 1.0);
     if (c->heat_w > 0.0)
-        use.growing = c->rise_k * growing_w / c->heat_w;
+        use.growing = c->air_k * growing_w / c->heat_w;
     use.fixed -= use.growing;
     growth_add(g, use);
 }

@@ -166,6 +166,7 @@ static void plan_facts(const struct outage *o, struct fact *evidence)
         fact_str(a, x, "id", o->h->equipment.v[c->equipment].id);
         fact_num(a, x, "heat_w", c->heat_w, 1);
         fact_num(a, x, "rise_k", c->rise_k, 1);
+        fact_num(a, x, "air_k", c->air_k, 1);
         fact_num(a, x, "flow_m3_per_h", c->flow_m3_per_h, 1);
         fact_num(a, x, "rack_units", c->rack_units, 0);
         fact_num(a, x, "rack_units_used", c->rack_units_used, 0);

@@ -235,6 +235,7 @@ static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cab
     struct cabinet_heat c = { .equipment = cabinet,
                               .rise_k = RT_NOT_GIVEN,
                               .vented_k = RT_NOT_GIVEN,
+                              .air_k = RT_NOT_GIVEN,
                               .flow_m3_per_h = RT_NOT_GIVEN,
                               .rack_units = part->rack_units };
     for (uint32_t e = 0; e < m->h->equipment.n; e++) {
@@ -270,6 +271,10 @@ static struct cabinet_heat cabinet_of(const struct energy_maker *m, uint32_t cab
         c.rise_k = cabinet_rise_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, 0.0);
         c.vented_k =
             cabinet_rise_vented_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_SLOT_M2, part->height_m);
+        const struct str air = m->h->equipment.v[cabinet].air;
+        c.air_k = str_is(air, "fan") ? cabinet_rise_k(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_FAN_M3_PER_H)
+                  : str_is(air, "slots") ? c.vented_k
+                                         : c.rise_k;
         c.flow_m3_per_h = cabinet_flow_m3_per_h(c.heat_w, area_m2, CABINET_STEEL_W_PER_M2_K, CABINET_RISE_K);
     }
     return c;

@@ -8,16 +8,18 @@
 #include "wire/power.h"
 
 struct cabinet_heat {
-    uint32_t equipment;   /* the cabinet */
-    double heat_w;        /* given off inside, all at full; NaN: of some of it nobody said what it draws */
-    double rise_k;        /* inside over the room, closed, hung or stood at a wall; NaN: its size is not given */
-    double vented_k;      /* the same with slots of CABINET_SLOT_M2 at foot and top; NaN as rise_k */
+    uint32_t equipment; /* the cabinet */
+    double heat_w;      /* given off inside, all at full; NaN: of some of it nobody said what it draws */
+    double rise_k;      /* inside over the room, closed, hung or stood at a wall; NaN: its size is not given */
+    double vented_k;    /* the same with slots of CABINET_SLOT_M2 at foot and top; NaN as rise_k */
+    double air_k; /* of these what the house file says of its air; a fan moves CABINET_FAN_M3_PER_H; NaN as rise_k */
     double flow_m3_per_h; /* of a fan that keeps the rise to CABINET_RISE_K; 0: none is needed; NaN as rise_k */
     struct str missing;   /* what to say in the house or parts file, where rise_k is not known */
     double rack_units;    /* NaN: not given */
     double rack_units_used;
 };
 #define CABINET_RISE_K 10.0
+#define CABINET_FAN_M3_PER_H 60.0 /* a usual one of 120 mm, behind a grille (common practice, no source) */
 #define CABINET_SLOT_M2 0.01
 
 struct battery_life {
