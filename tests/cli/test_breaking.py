@@ -77,11 +77,11 @@ class Demo:
 
 
 def cables(larch):
-    camera = "to: front_camera, part: cable_6_box, "
+    camera = "to: doorbell, part: cable_6_box, "
     # 90 m of fixed cable, and cords of 0.5 and 2 m, a tenth kept free: (90 + 2.5) 0.9 (ISO/IEC 11801, from memory)
     most_m = (90 + 2.5) * 0.9
-    larch.breaks("a run of 120 m", {"cables_legal": (most_m - 122.5, 0.051, "c_front_camera: 122.5 m"),
-                                      "fortnight": (None, 0, "`c_front_camera` carries 0 Mb/s")},  # no pictures come through it
+    larch.breaks("a run of 120 m", {"cables_legal": (most_m - 122.5, 0.051, "c_bell: 122.5 m"),
+                                      "fortnight": (None, 0, "`c_bell` carries 0 Mb/s")},  # no pictures come through it
                  [(camera, camera + "length_m: 120, ")])
     larch.mends("a run of 120 m by a way of 80 m", [(camera, camera + "length_m: 80, ")])
 

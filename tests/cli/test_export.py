@@ -611,13 +611,13 @@ def labels_of_every_end():
 @test
 def power_of_the_ports():
     ports = {(r["equipment"], int(r["port"])): r for r in table(made("larch_end", "csv"), "port_map.csv")}
-    # Classes of the parts by hand from the parts file (camera 3, switch_5_fed 6 on a port of class 4, three-band disc 4).
-    for key, asked, port in ((("switch", 9), "3", "4"), (("switch", 11), "6", "4"), (("switch", 3), "4", "4"), (("switch", 14), "", "4"),
+    # Classes of the parts by hand from the parts file (camera 3, switch_5_fed 6 behind an injector of class 6, three-band disc 4).
+    for key, asked, port in ((("switch", 9), "3", "4"), (("switch", 11), "", "4"), (("injector", 2), "6", "6"), (("switch", 3), "4", "4"), (("switch", 14), "", "4"),
                              (("switch", 17), "", "")):
         equal((ports[key]["class_asked"], ports[key]["port_class"]), (asked, port), key)
-    # IEEE 802.3 table 33-7: a class 4 source gives 30 W; whatever is drawn there cannot be more.
+    # IEEE 802.3 tables 33-7 and 145-11: a source of class 4 gives 30 W, of class 6 60 W; whatever is drawn there cannot be more.
     for row in ports.values():
-        assert not row["drawn_w"] or float(row["drawn_w"]) <= 30.0, row
+        assert not row["drawn_w"] or float(row["drawn_w"]) <= {"4": 30.0, "6": 60.0}[row["port_class"]], row
     equal((ports["switch", 16]["towards_gateway"], ports["gateway", 3]["towards_gateway"]), ("yes", "no"), "uplink")
     equal((ports["gateway", 3]["leads_to"], ports["gateway", 3]["leads_to_port"]), ("switch", "16"), "the other end")
 
