@@ -20,8 +20,7 @@
 struct column {
     uint32_t promise;
     double x_mm, w_mm;
-    struct str *lines; /* its words */
-    uint32_t n_lines;
+    struct text_block words;
 };
 
 struct page {
@@ -94,8 +93,9 @@ static void add_columns(struct failure_matrix *t)
         struct column c = { .promise = i };
         if (!failure_touches(s->house->promises.v[i].kind))
             continue;
-        sheet_wrap(s, TEXT_NOTE, s->house->promises.v[i].says, HEADS_MM - 3.0, &c.lines, &c.n_lines);
-        c.w_mm = fmax(COLUMN_LEAST_MM, c.n_lines * HEAD_LINE_MM + 1.2);
+        c.words = (struct text_block){ .s = s, .w_mm = HEADS_MM - 3.0 };
+        text_block_add(&c.words, TEXT_NOTE, INK_LINE, s->house->promises.v[i].says);
+        c.w_mm = fmax(COLUMN_LEAST_MM, c.words.lines.n * HEAD_LINE_MM + 1.2);
         if (x_mm + c.w_mm > MATRIX_X_MM + MATRIX_MOST_MM)
             x_mm = MATRIX_X_MM;
         c.x_mm = x_mm;
@@ -176,12 +176,13 @@ static void rule(struct sheet *s, double y_mm, enum ink ink, double width_mm)
 static void paint_column_head(struct sheet *s, const struct column *c)
 {
     const double bottom = ROWS_Y_MM - 2.0;
-    for (uint32_t i = 0; i < c->n_lines; i++) {
-        const struct text_size size = pen_measure(&s->pen, TEXT_NOTE, c->lines[i]);
-        const double x = c->x_mm + c->w_mm / 2.0 + (i - (c->n_lines - 1) / 2.0) * HEAD_LINE_MM;
-        pen_text_turned(&s->pen, TEXT_NOTE, c->lines[i], (struct vec2){ x, bottom - size.w_mm / 2.0 }, -RT_PI / 2.0);
+    for (uint32_t i = 0; i < c->words.lines.n; i++) {
+        const struct text_size size = pen_measure(&s->pen, TEXT_NOTE, c->words.lines.v[i].text);
+        const double x = c->x_mm + c->w_mm / 2.0 + (i - (c->words.lines.n - 1) / 2.0) * HEAD_LINE_MM;
+        pen_text_turned(&s->pen, TEXT_NOTE, c->words.lines.v[i].text, (struct vec2){ x, bottom - size.w_mm / 2.0 },
+                        -RT_PI / 2.0);
         label_take(
-            &s->space, c->lines[i],
+            &s->space, c->words.lines.v[i].text,
             (struct draw_box){ x - HEAD_LINE_MM / 2.0 + 0.01, bottom - size.w_mm, HEAD_LINE_MM - 0.02, size.w_mm });
     }
 }

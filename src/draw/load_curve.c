@@ -171,7 +171,9 @@ static void paint_needed(const struct plot *p, double promised_share)
     const double bottom = p->box.y_mm + p->box.h_mm, line_mm = chart_line_mm(s, TEXT_NOTE_HEAD);
     const struct str figure = sheet_text(s, "%.*s needed", STR_ARG(chart_mbps(s, p->needed_mbps)));
     const double w_mm = pen_measure(&s->pen, TEXT_NOTE_HEAD, figure).w_mm;
-    const double dimension = at.y - 4.0 > p->box.y_mm + 8.0 ? at.y - 4.0 : at.y + 10.0;
+    /* right above the dot and left below it the curve never is */
+    const bool is_short = p->needed_mbps > p->week->capacity_mbps;
+    const double dimension = !is_short && at.y - 4.0 > p->box.y_mm + 8.0 ? at.y - 4.0 : at.y + 10.0;
     const bool has_room = at.x - w_mm - 4.0 > p->box.x_mm;
     pen_ink(&s->pen, INK_LINE);
     pen_line(&s->pen, at, (struct vec2){ at.x, bottom }, 0.3);

@@ -117,7 +117,7 @@ void spectrum_rules_words(struct text_block *b, enum band band, const struct reg
                        STR("What the country allows is not known: no regulatory database on this machine."));
         return;
     }
-    buf_printf(&words, "Channels of 20 MHz in %s, most power radiated (EIRP): ", rules->code);
+    buf_printf(&words, "%s GHz in %s, channels of 20 MHz, most power radiated (EIRP): ", band_name(band), rules->code);
     for (uint32_t i = 0; channel_at(band, i);) {
         const struct regdb_channel rule =
             regdb_channel_rules(rules, channel_centre_hz(band, channel_at(band, i)), CHANNEL_HZ);
@@ -129,7 +129,7 @@ void spectrum_rules_words(struct text_block *b, enum band band, const struct reg
         run_words(&words, channel_at(band, i), channel_at(band, end - 1), rule);
         i = end;
     }
-    buf_text(&words, ".  A planner's view: local rules decide.");
+    buf_char(&words, '.');
     b->s->failed |= words.failed;
     if (!words.failed)
         text_block_add(b, TEXT_KEY, INK_LINE, buf_done(&words));

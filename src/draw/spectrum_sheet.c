@@ -12,11 +12,13 @@
 #define TIME_X_MM 276.0
 #define TIME_W_MM 104.0 /* the whole of the time ... */
 #define TIME_MOST 1.1   /* ... and no more than this is drawn of what is above it */
-#define ROWS_Y_MM 61.0
+#define STRIP_MM 24.4   /* the axis of a band, with its channels */
+#define BANDS_APART_MM 4.0
 #define ROW_MM 12.4
 #define HEAD_MM 7.5 /* a heading between the rows */
 #define BAR_MM 5.2
-#define BOTTOM_MM 50.0 /* kept for keys and words */
+#define MESH_BEYOND_HZ 11e6 /* the mesh has channels above the last one of Wi-Fi */
+#define BOTTOM_MM 54.0      /* kept for keys and words */
 
 enum row_kind { ROW_OWN, ROW_NEIGHBOUR, ROW_MESH };
 
@@ -24,9 +26,10 @@ struct row {
     enum row_kind kind;
     uint32_t i; /* of the fields' radios, of house->neighbours */
     enum band band;
-    uint32_t page; /* of the drawing's */
-    double y_mm;
-    bool is_first; /* of its kind on the page */
+    uint32_t page;        /* of the drawing's */
+    double y_mm, axis_mm; /* of the row, and of the axis that it stands under */
+    bool is_first;        /* of its kind under the axis */
+    bool has_axis;        /* it is the first under it */
 };
 typedef VEC(struct row) row_vec;
 
@@ -56,17 +59,25 @@ static const struct ap_radio *radio_of(const struct sheet *s, uint32_t i)
     return &s->options->load->airtime->stations->fields->radios.v[i];
 }
 
+/* A band begins where it has room for a row, else on a new sheet; what goes on there has its axis again. */
 static void add_row(struct layout *l, enum row_kind kind, uint32_t i)
 {
     struct sheet *s = l->s;
     const struct row *last = l->rows.n ? &l->rows.v[l->rows.n - 1] : NULL;
-    const bool is_new_band = !last || last->band != l->band;
-    struct row row = { kind, i, l->band, 0, 0.0, is_new_band || last->kind != kind };
-    if (is_new_band || l->y_mm + (row.is_first ? HEAD_MM : 0.0) + ROW_MM > s->h_mm - BOTTOM_MM) {
+    const double end_mm = s->h_mm - BOTTOM_MM;
+    struct row row = { .kind = kind, .i = i, .band = l->band };
+    row.has_axis = !last || last->band != l->band;
+    row.is_first = row.has_axis || last->kind != kind;
+    const double above_mm = (row.has_axis ? BANDS_APART_MM + STRIP_MM : 0.0) + (row.is_first ? HEAD_MM : 0.0);
+    if (!last || l->y_mm + above_mm + ROW_MM > end_mm) {
         l->n_pages++;
-        l->y_mm = ROWS_Y_MM;
-        row.is_first = true;
+        l->y_mm = CHART_TOP_MM - 0.6;
+        row.has_axis = row.is_first = true;
+    } else if (row.has_axis) {
+        l->y_mm += BANDS_APART_MM;
     }
+    row.axis_mm = row.has_axis ? l->y_mm : last->axis_mm;
+    l->y_mm += row.has_axis ? STRIP_MM : 0.0;
     row.page = l->n_pages - 1;
     row.y_mm = l->y_mm + (row.is_first ? HEAD_MM : 0.0);
     l->y_mm = row.y_mm + ROW_MM;
@@ -92,40 +103,14 @@ static struct layout lay_out(struct sheet *s)
     return l;
 }
 
-static const struct row *first_of(const struct layout *l, uint32_t page)
-{
-    for (uint32_t i = 0; i < l->rows.n; i++)
-        if (l->rows.v[i].page == page)
-            return &l->rows.v[i];
-    return NULL;
-}
-
-/* Its number among the pages of its band, from 1, and how many these are. */
-static uint32_t number_of(const struct layout *l, uint32_t page, uint32_t *of)
-{
-    const enum band band = first_of(l, page)->band;
-    uint32_t number = 0;
-    *of = 0;
-    for (uint32_t i = 0; i < l->n_pages; i++)
-        if (first_of(l, i)->band == band) {
-            ++*of;
-            number += i <= page;
-        }
-    return number;
-}
-
 bool spectrum_pages(struct sheet *s, str_list *names)
 {
     if (!s->options->load)
         return true;
     const struct layout l = lay_out(s);
     names->v = ARENA_ARRAY(s->arena, struct str, l.n_pages);
-    for (uint32_t i = 0; names->v && !s->failed && i < l.n_pages; i++) {
-        static const char *const WORDS[] = { [BAND_2G4] = "2-4", [BAND_5G] = "5", [BAND_6G] = "6" };
-        uint32_t of;
-        const uint32_t number = number_of(&l, i, &of);
-        names->v[names->n++] = sheet_text(s, "spectrum-%sghz-%u", WORDS[first_of(&l, i)->band], number);
-    }
+    for (uint32_t i = 0; names->v && i < l.n_pages; i++)
+        names->v[names->n++] = sheet_text(s, "spectrum-%u", i + 1);
     return names->v && !s->failed;
 }
 
@@ -241,11 +226,12 @@ static void paint_mesh(struct sheet *s, const struct spectrum_axis *axis, const 
 /* ---- the sheet ---- */
 
 /* Thin lines down from the edges of the own channels: what of the others lies over them. */
-static void paint_guides(struct sheet *s, const struct layout *l, const struct spectrum_axis *axis, double to_mm)
+static void paint_guides(struct sheet *s, const struct layout *l, const struct spectrum_axis *axis, double axis_mm,
+                         double to_mm)
 {
     for (uint32_t i = 0; i < l->rows.n; i++) {
         const struct row *row = &l->rows.v[i];
-        if (row->kind != ROW_OWN || row->page != s->subject.page)
+        if (row->kind != ROW_OWN || row->page != s->subject.page || row->axis_mm != axis_mm)
             continue;
         const struct ap_radio *r = radio_of(s, row->i);
         pen_ink(&s->pen, INK_HAIR);
@@ -256,11 +242,10 @@ static void paint_guides(struct sheet *s, const struct layout *l, const struct s
     }
 }
 
-static void paint_scale_of_time(struct sheet *s)
+static void paint_scale_of_time(struct sheet *s, double y_mm)
 {
-    const double y = CHART_TOP_MM + 5.2;
-    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("share of the time, in each one's busiest hour, %"), TIME_X_MM,
-              CHART_TOP_MM - 0.6);
+    const double y = y_mm + 5.8;
+    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("share of the time, in each one's busiest hour, %"), TIME_X_MM, y_mm);
     pen_ink(&s->pen, INK_LINE);
     pen_line(&s->pen, (struct vec2){ TIME_X_MM, y + 5.2 }, (struct vec2){ TIME_X_MM + TIME_W_MM, y + 5.2 }, 0.3);
     for (int i = 0; i <= 4; i++) {
@@ -277,7 +262,7 @@ static double paint_key(struct sheet *s, enum hatch hatch, struct str words, dou
     return sheet_put(s, TEXT_KEY, INK_LINE, words, x_mm + 9.5, y_mm + 0.2) + 6.0;
 }
 
-static void paint_keys(struct sheet *s, const struct spectrum_axis *axis)
+static void paint_keys(struct sheet *s, const struct layout *l)
 {
     double y = s->h_mm - BOTTOM_MM + 4.0;
     double x = sheet_put(s, TEXT_KEY, INK_SOFT, STR("channels:"), CHART_LEFT_MM, y + 0.2) + 4.0;
@@ -296,8 +281,10 @@ static void paint_keys(struct sheet *s, const struct spectrum_axis *axis)
         STR("Left: each bar is as wide as the channel; thin lines carry the edges of the own channels down, and what "
             "lies between them takes time of it.  Right: foreign cells and the mesh first take their share, the "
             "house takes turns in what they leave.  Above about half the time devices begin to wait for one "
-            "another."));
-    spectrum_rules_words(&b, axis->band, s->options->load->rules);
+            "another.  What the country allows is a planner's view: local rules decide."));
+    for (uint32_t i = 0; i < l->rows.n; i++)
+        if (l->rows.v[i].has_axis && l->rows.v[i].page == s->subject.page)
+            spectrum_rules_words(&b, l->rows.v[i].band, s->options->load->rules);
     text_block_put(&b, CHART_LEFT_MM, y);
 }
 
@@ -312,50 +299,45 @@ static void paint_heading(struct sheet *s, const struct row *row)
              (struct vec2){ s->w_mm - CHART_LEFT_MM, row->y_mm - HEAD_MM + 1.4 }, 0.2);
 }
 
-static void paint_rows(struct sheet *s, const struct layout *l, const struct spectrum_axis *axis)
+/* The axis of a band and the rows under it. */
+static void paint_band(struct sheet *s, const struct layout *l, uint32_t first)
 {
     static void (*const PAINT[])(struct sheet *, const struct spectrum_axis *, const struct row *) = {
         [ROW_OWN] = paint_own, [ROW_NEIGHBOUR] = paint_neighbour, [ROW_MESH] = paint_mesh
     };
-    double bottom = ROWS_Y_MM;
-    for (uint32_t i = 0; i < l->rows.n; i++)
-        if (l->rows.v[i].page == s->subject.page)
-            bottom = l->rows.v[i].y_mm + ROW_MM - 2.0;
-    paint_guides(s, l, axis, bottom);
-    for (uint32_t i = 0; i < l->rows.n; i++) {
-        const struct row *row = &l->rows.v[i];
-        if (row->page != s->subject.page)
-            continue;
-        if (row->is_first)
-            paint_heading(s, row);
-        PAINT[row->kind](s, axis, row);
+    const struct row *at = &l->rows.v[first];
+    struct spectrum_axis axis = { .band = at->band, .x_mm = AXIS_X_MM, .w_mm = AXIS_W_MM };
+    uint32_t end = first + 1;
+    while (end < l->rows.n && !l->rows.v[end].has_axis)
+        end++;
+    spectrum_edges(at->band, &axis.from_hz, &axis.to_hz);
+    if (at->band == BAND_2G4)
+        axis.to_hz += MESH_BEYOND_HZ;
+    sheet_put(s, TEXT_HEAD, INK_LINE, sheet_text(s, "%s GHz", band_name(at->band)), CHART_LEFT_MM, at->axis_mm + 5.4);
+    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("MHz, and channels of 20 MHz, true to scale"), AXIS_X_MM, at->axis_mm);
+    spectrum_rules_paint(s, &axis, s->options->load->rules, at->axis_mm + 5.8);
+    paint_scale_of_time(s, at->axis_mm);
+    paint_guides(s, l, &axis, at->axis_mm, l->rows.v[end - 1].y_mm + ROW_MM - 2.0);
+    for (uint32_t i = first; i < end; i++) {
+        if (l->rows.v[i].is_first)
+            paint_heading(s, &l->rows.v[i]);
+        PAINT[l->rows.v[i].kind](s, &axis, &l->rows.v[i]);
     }
 }
 
 void spectrum_page_paint(struct sheet *s)
 {
     const struct layout l = lay_out(s);
-    if (s->failed || s->subject.page >= l.n_pages)
-        return;
-    const enum band band = first_of(&l, s->subject.page)->band;
-    struct spectrum_axis axis = { .band = band, .x_mm = AXIS_X_MM, .w_mm = AXIS_W_MM };
-    uint32_t of;
-    const uint32_t number = number_of(&l, s->subject.page, &of);
-    spectrum_edges(band, &axis.from_hz, &axis.to_hz);
-    if (band == BAND_2G4)
-        axis.to_hz += 11e6; /* the last channels of the mesh */
     sheet_begin(s);
-    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("MHz, and channels of 20 MHz, true to scale"), AXIS_X_MM, CHART_TOP_MM - 0.6);
-    spectrum_rules_paint(s, &axis, s->options->load->rules, CHART_TOP_MM + 5.2);
-    paint_scale_of_time(s);
-    paint_rows(s, &l, &axis);
-    paint_keys(s, &axis);
-    const struct str drawing = sheet_text(s, "%s GHz", band_name(band));
+    for (uint32_t i = 0; i < l.rows.n && !s->failed; i++)
+        if (l.rows.v[i].has_axis && l.rows.v[i].page == s->subject.page)
+            paint_band(s, &l, i);
+    paint_keys(s, &l);
     const struct sheet_words words = {
-        .title = sheet_text(s, "The air at %s GHz", band_name(band)),
+        .title = STR("The air"),
         .head = STR("who sends on which channel, and how much of the time"),
         .soft = STR("own access points as planned, neighbours as the house file has them, what the country allows"),
-        .drawing = of > 1 ? sheet_text(s, "%.*s, %u of %u", STR_ARG(drawing), number, of) : drawing,
+        .drawing = l.n_pages > 1 ? sheet_text(s, "The air, %u of %u", s->subject.page + 1, l.n_pages) : STR("The air"),
     };
     sheet_finish(s, &words, NULL);
 }
