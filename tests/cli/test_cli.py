@@ -302,6 +302,20 @@ def failures_in_text_and_json():
     assert answer["mends"], "nothing to mend"
 
 
+@test
+def promises_to_survive_name_what_decides():
+    for house, promise, state, failed in (("larch_end", "one_ap_down", "broken", ["a1", "a2", "a3", "a4"]),
+                                          ("whin_farm", "line_down", "kept", ["line"])):
+        answer = json.loads(run("check", f"houses/{house}.house.yaml", "--json", "--cell", "0.5", "--order", "1")[1])
+        told = next(p for p in answer["promises"] if p["kind"] == "survive")
+        equal((told["id"], told["state"]), (promise, state), house)
+        evidence = told["evidence"]
+        equal([f["id"] for f in evidence["failures"]], failed, house)
+        assert evidence["worst_failure"] in told["reason"], told["reason"]
+        worst = min(p["margin"] for f in evidence["failures"] for p in f["promises"] if p["unit"] == told["unit"])
+        equal(told["margin"], worst, f"margin of {promise}")
+
+
 def keys_of(value):
     if isinstance(value, dict):
         for key, inner in value.items():
