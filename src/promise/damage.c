@@ -295,7 +295,7 @@ struct str damage_thing_id(const struct house *h, uint32_t thing)
     return thing < h->equipment.n ? h->equipment.v[thing].id : h->devices.v[thing - h->equipment.n].id;
 }
 
-static struct str thing_words(const struct house *h, uint32_t thing)
+struct str damage_thing_words(const struct house *h, uint32_t thing)
 {
     return thing < h->equipment.n ? equipment_words(h, thing) : device_words(h, thing - h->equipment.n);
 }
@@ -308,7 +308,7 @@ static void dead_words(struct buf *b, const struct damage *d, uint32_t thing)
         buf_text(b, " has no mains");
         break;
     case DEATH_SOURCE:
-        buf_printf(b, " has no power: %.*s fed it", STR_ARG(thing_words(d->h, f->source)));
+        buf_printf(b, " has no power: %.*s fed it", STR_ARG(damage_thing_words(d->h, f->source)));
         break;
     case DEATH_CABLE:
         buf_printf(b, " has no power: it came over cable %.*s", STR_ARG(d->h->cables.v[d->failure.i].id));
@@ -339,7 +339,7 @@ static void cut_words(struct buf *b, const struct damage *d, uint32_t thing)
             return;
         }
         if (d->dead_thing[up]) {
-            buf_printf(b, " is cut off: it hangs behind %.*s", STR_ARG(thing_words(h, up)));
+            buf_printf(b, " is cut off: it hangs behind %.*s", STR_ARG(damage_thing_words(h, up)));
             return;
         }
     }
@@ -349,7 +349,7 @@ static void cut_words(struct buf *b, const struct damage *d, uint32_t thing)
 struct str damage_words(struct arena *a, const struct damage *d, uint32_t thing)
 {
     struct buf b = { .arena = a };
-    buf_str(&b, thing_words(d->h, thing));
+    buf_str(&b, damage_thing_words(d->h, thing));
     if (d->dead_thing[thing])
         dead_words(&b, d, thing);
     else

@@ -94,6 +94,7 @@ RT_MUST_CHECK bool damage_tree_at(struct arena *a, const struct damage *d, uint3
 /* "recorder has no power: switch fed it", of a thing that is dead or cut off; ids and what people call them.  Lives in the arena. */
 struct str damage_words(struct arena *a, const struct damage *d, uint32_t thing);
 struct str damage_thing_id(const struct house *h, uint32_t thing);
+struct str damage_thing_words(const struct house *h, uint32_t thing); /* what people call it */
 
 /* ---- the mains (damage_mains.c) ---- */
 

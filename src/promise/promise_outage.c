@@ -102,14 +102,14 @@ static struct str thing_words(const struct outage *o, uint32_t thing)
 {
     if (thing == o->line_box)
         return STR("the line's box");
-    return thing < o->h->equipment.n ? equipment_words(o->h, thing) : device_words(o->h, thing - o->h->equipment.n);
+    return damage_thing_words(o->h, thing);
 }
 
 static struct str thing_id(const struct outage *o, uint32_t thing)
 {
     if (thing == o->line_box)
         return STR(LINE_BOX_NAME);
-    return thing < o->h->equipment.n ? o->h->equipment.v[thing].id : o->h->devices.v[thing - o->h->equipment.n].id;
+    return damage_thing_id(o->h, thing);
 }
 
 /* Why no battery reaches it, and what to do. */
