@@ -16,15 +16,17 @@ struct cable_category {
     const char *name; /* word of the parts file: 5e, 6, om3 */
     const char *says; /* "category 5e" */
     enum cable_family family;
-    int rank;        /* within the family: a higher one carries all that a lower one does */
-    double outer_mm; /* of a cable whose part does not say it */
-    bool screened;   /* always */
+    int rank;         /* within the family: a higher one carries all that a lower one does */
+    double outer_mm;  /* of a cable whose part does not say it */
+    bool screened;    /* always */
+    double db_per_km; /* light it loses; copper and twinax: 0 */
 };
 
 struct cable_reach {
     const char *category;
     double speed_mbps;
     double channel_max_m;
+    double loss_max_db;      /* that light may lose on the whole channel; copper and twinax: 0 */
     const char *application; /* of IEEE 802.3 */
     const char *source;
 };
@@ -42,6 +44,12 @@ bool cable_category_serves(struct str name, struct str needed);
 
 /* Longest channel that carries at least speed_mbps (the slowest application that does); 0: none does. */
 double cable_channel_max_m(const struct cable_category *c, double speed_mbps);
+
+/* What a mated pair of connectors, and a splice, may lose (ANSI/TIA-568.3-D, ISO/IEC 11801-1, from memory). */
+#define FIBRE_CONNECTION_DB 0.75
+#define FIBRE_SPLICE_DB 0.3
+/* Most that light may lose on a channel that carries at least speed_mbps: of the row that cable_channel_max_m() takes; 0: none. */
+double cable_loss_max_db(const struct cable_category *c, double speed_mbps);
 
 /* The speeds of IEEE 802.3, rising, in Mb/s; the largest not above `at_most_mbps` that a channel of this length carries; 0:
  * none. */

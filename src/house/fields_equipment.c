@@ -60,6 +60,7 @@ static const struct field CABLE[] = {
     NUM(cable, length_m, OPTIONAL, 0.1, 10000, "length of the fixed cable; left out: computed"),
     NUM(cable, cord_from_m, DEFAULT(0.5), 0, 50, "length of the cord at its first end"),
     NUM(cable, cord_to_m, DEFAULT(2), 0, 50, "length of the cord at its second end"),
+    WHOLE(cable, splices, DEFAULT(0), 0, 100, "splices in a fibre on its way"),
     BOOL(cable, rests, DEFAULT(false),
          "a second way that rests until the first fails; both ends must speak the spanning tree"),
     BOOL(cable, owned, DEFAULT(false), "already there: costs nothing"),

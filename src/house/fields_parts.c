@@ -73,6 +73,7 @@ static const struct field PART[] = {
     NUM(part, conductor_mm2, OPTIONAL, 0.01, 10, "cross-section of a conductor"),
     NUM(part, outer_mm, OPTIONAL, 0.5, 60, "outer diameter"),
     NUM(part, temperature_max_degc, OPTIONAL, 0, 150, "warmest that it may get"),
+    NUM(part, loss_max_db, OPTIONAL, 0.1, 60, "light that may be lost between it and its like"),
     OBJECT(part, camera, OPTIONAL, SHAPE_CAMERA, "the picture it takes"),
 };
 

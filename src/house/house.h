@@ -67,7 +67,8 @@ struct cable {
     ref_list route;  /* runs, in order */
     double length_m; /* NaN: computed */
     double cord_from_m, cord_to_m;
-    bool rests; /* a second way, kept silent by the spanning tree (IEEE 802.1Q) until the first fails */
+    double splices; /* of fibre */
+    bool rests;     /* a second way, kept silent by the spanning tree (IEEE 802.1Q) until the first fails */
     bool owned;
 };
 

@@ -86,6 +86,7 @@ struct part {
     double conductor_mm2;
     double outer_mm;
     double temperature_max_degc;
+    double loss_max_db; /* optic, converter: light that may be lost between it and its like; NaN: as the standard */
     struct camera camera;
 };
 

@@ -40,6 +40,48 @@ static void link_facts(struct arena *a, const struct house *h, const struct buil
         option_facts(a, &l->options[i], options);
 }
 
+/* NULL: the parts file has none. */
+static const struct part *cheapest_protector(const struct house *h)
+{
+    const struct part *best = NULL;
+    for (uint32_t i = 0; i < h->parts.list.n; i++) {
+        const struct part *part = &h->parts.list.v[i];
+        if (part->kind == PART_PROTECTOR && (!best || part->price < best->price))
+            best = part;
+    }
+    return best;
+}
+
+/* The first promise about cables? */
+static bool is_first(const struct house *h, const struct promise *promise)
+{
+    uint32_t i = 0;
+    while (i < h->promises.n && h->promises.v[i].kind != PROMISE_CABLE)
+        i++;
+    return i < h->promises.n && &h->promises.v[i] == promise;
+}
+
+static bool has_protector(const struct house *h)
+{
+    for (uint32_t i = 0; i < h->equipment.n; i++)
+        if (h->equipment.v[i].part.i != NO_REF && h->parts.list.v[h->equipment.v[i].part.i].kind == PART_PROTECTOR)
+            return true;
+    return false;
+}
+
+/* Once a house, however many promises are about cables: at each bare cable's line, if nobody thought of protectors. */
+static void warn_of_bare(const struct house *h, const struct building_links *found, struct rt_problems *p)
+{
+    for (uint32_t i = 0; i < found->v.n && !has_protector(h); i++) {
+        const struct building_link *l = &found->v.v[i];
+        if (building_link_is_bare(l))
+            rt_warn(p, RT_RANGE, h->cables.v[l->cable].at,
+                    "put a surge protector at each end, bonded to that building's earth, or lay fibre",
+                    "cable '%.*s' joins two buildings in copper: lightning and unequal earths come in along it",
+                    STR_ARG(h->cables.v[l->cable].id));
+    }
+}
+
 enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
                                      struct rt_problems *p)
 {
@@ -49,6 +91,8 @@ enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise
     struct building_links found;
     RT_TRY(evaluation_cables(ev, &plan, &links, p));
     RT_TRY(building_links_compare(ev->run, plan, links, &found, p));
+    if (!ev->whole && is_first(ev->h, promise))
+        warn_of_bare(ev->h, &found, p);
     struct fact *list = fact_array(a, out->evidence, "between_buildings");
     for (uint32_t i = 0; i < found.v.n; i++) {
         const struct building_link *l = &found.v.v[i];
@@ -57,12 +101,16 @@ enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise
         link_facts(a, ev->h, l, list);
         if (!building_link_is_bare(l) || out->state == PROMISE_BROKEN)
             continue;
-        const char *text =
-            arena_printf(a, "%.*s; beware: cable %.*s joins two buildings in copper without surge protectors",
-                         STR_ARG(out->reason), STR_ARG(ev->h->cables.v[l->cable].id));
-        if (!text)
+        const struct part *guard = cheapest_protector(ev->h);
+        struct buf b = { .arena = a };
+        buf_printf(&b, "%.*s; beware: cable %.*s joins two buildings in copper without surge protectors",
+                   STR_ARG(out->reason), STR_ARG(ev->h->cables.v[l->cable].id));
+        if (guard)
+            buf_printf(&b, ": two of part `%.*s` help, %.2f %.*s", STR_ARG(guard->id), 2.0 * guard->price,
+                       STR_ARG(ev->h->currency));
+        out->reason = buf_done(&b);
+        if (!out->reason.p)
             return rt_fail_memory(p);
-        out->reason = str_from(text);
     }
     return RT_OK;
 }

@@ -19,8 +19,13 @@ RT_MUST_CHECK enum rt_code cable_promise_ports(struct evaluation *ev, const stru
 RT_MUST_CHECK enum rt_code cable_promise_rules(struct evaluation *ev, const struct promise *promise,
                                                struct promise_result *out, struct rt_problems *p);
 
+/* Light lost in fibre: evidence `fibre`; more than its ends bear breaks a promise that is not broken yet.  Errors: those of
+ * evaluation_cables(). */
+RT_MUST_CHECK enum rt_code cable_promise_fibre(struct evaluation *ev, const struct promise *promise,
+                                               struct promise_result *out, struct rt_problems *p);
+
 /* Copper, fibre or radio between buildings (wire/building_links.h): evidence `between_buildings`; copper without surge protectors
- * is told in the reason of a promise that is not broken.  Errors: those of building_links_compare(). */
+ * is told in the reason of a promise that is not broken, and warned of at the cable's line if the file has no protector.  Errors: those of building_links_compare(). */
 RT_MUST_CHECK enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise *promise,
                                                    struct promise_result *out, struct rt_problems *p);
 

@@ -169,5 +169,6 @@ enum rt_code promise_cable(struct evaluation *ev, const struct promise *promise,
     RT_TRY(judge_links(ev, promise, plan, links, out));
     RT_TRY(cable_promise_ports(ev, promise, out, p));
     RT_TRY(cable_promise_rules(ev, promise, out, p));
+    RT_TRY(cable_promise_fibre(ev, promise, out, p));
     return cable_promise_buildings(ev, promise, out, p);
 }

@@ -108,8 +108,10 @@ TEST(copper_without_protectors)
     struct compared a;
     compare(&a, 20.0, "", FED CAMERA DUCT);
     CHECK("kept", a.results.v[0].state == PROMISE_KEPT && building_link_is_bare(&a.links.v.v[0]));
-    CHECK("told",
-          strstr(a.results.v[0].reason.p, "; beware: cable c joins two buildings in copper without surge protectors"));
+    CHECK("told", strstr(a.results.v[0].reason.p,
+                         "; beware: cable c joins two buildings in copper without surge protectors: two "
+                         "of part `surge_protector` help, 68.00 GBP"));
+    CHECK("and at its line", a.c.problems.n_warnings == 1);
     check_run_end(&a.c);
     compare(&a, 20.0, "", FED "  guard: { part: surge_protector, floor: ground, at_m: [7, 4, 1] }\n" CAMERA DUCT);
     CHECK("one is not enough", building_link_is_bare(&a.links.v.v[0]));

@@ -173,3 +173,26 @@ TEST(what_may_stand_for_what)
     CHECK("no fibre for copper", !cable_category_serves(STR("os2"), STR("5e")));
     CHECK("copper", cable_is_copper(STR("8.2")) && !cable_is_copper(STR("om5")) && !cable_is_copper(STR("twinax")));
 }
+
+/* IEEE 802.3 allots 1.5 dB of a multimode channel to connections, two pairs of 0.75 dB: the rest of the budget is the longest fibre's own
+ * loss.  Of single-mode 2 dB are allotted (clauses 38, 52, 86 and 87, from memory). */
+TEST(the_longest_channel_loses_what_it_may)
+{
+    uint32_t n;
+    const struct cable_reach *r = cable_reaches(&n);
+    uint32_t n_fibre = 0;
+    for (uint32_t i = 0; i < n; i++) {
+        const struct cable_category *c = cable_category_find(str_from(r[i].category));
+        if (c->family != CABLE_MULTIMODE && c->family != CABLE_SINGLE_MODE) {
+            CHECK("copper has none", r[i].loss_max_db <= 0.0 && c->db_per_km <= 0.0);
+            continue;
+        }
+        const double loss_db = r[i].channel_max_m / 1e3 * c->db_per_km + 2 * FIBRE_CONNECTION_DB;
+        CHECK("it does", loss_db <= r[i].loss_max_db + 0.05);
+        CHECK("not far below", r[i].loss_max_db - loss_db < 1.3);
+        n_fibre++;
+    }
+    CHECK_NEAR("rows", n_fibre, 11, 0, "");
+    CHECK_NEAR("OM4 at 10 Gb/s", cable_loss_max_db(cable_category_find(STR("om4")), 10000), 2.9, 1e-12, "dB");
+    CHECK_NEAR("OM4 at 1 Gb/s", cable_loss_max_db(cable_category_find(STR("om4")), 1000), 3.56, 1e-12, "dB");
+}
