@@ -173,6 +173,10 @@ TEST(traffic_turns_the_rate_of_the_busy_hour)
     CHECK("not much less", film.margin > left - 0.1 * (alone.margin + 150.0));
     check_run_end(&x.c);
     air_begin(&x, NEXT("0.85") "equipment:\n" AP("a", "2", ONE_RADIO("36")) "devices:\n" SCREEN("film") RATE);
-    CHECK("a loud neighbour breaks it", judge(&x, PROMISE_RATE).state == PROMISE_BROKEN);
+    const struct promise_result loud = judge(&x, PROMISE_RATE);
+    CHECK("a loud neighbour breaks it", loud.state == PROMISE_BROKEN);
+    const double got = (alone.margin + 150.0) * (1.0 - own) * (1.0 - 0.85);
+    CHECK("no more than is left beside it", loud.margin <= got - 150.0 + 1e-6);
+    CHECK("but something", loud.margin > -150.0);
     check_run_end(&x.c);
 }

@@ -1,0 +1,101 @@
+/* For every kind of promise some test changes one fact so that it turns from kept to broken and the margin says by how much:
+ *
+ *   signal, roaming, exposure   here: the power of an access point
+ *   rate, quiet                 test_airtime.c: a neighbour's busy share
+ *   apart, reach, hours         test_policy_promises.c: a statement, a group's hours (proven or a witness: they have no figure)
+ *   power                       test_power_promises.c: the class a camera asks for, the budget of what feeds
+ *   cable                       test_links.c: a run of 120 m; test_cable_rules.c: a duct's area, mains, splices
+ *   line                        test_line_promise.c: the line's rate, its cap, its delay
+ *   recording                   test_recordings.c: the disk, the days
+ *   outage                      test_energy.c: the battery
+ *   survive                     test_failures.c
+ *   growth                      test_growth.c, test_growth_load.c, test_growth_store.c: each resource by itself
+ *   cost                        test_cost_promise.c: the budget
+ */
+#include <math.h>
+
+#include "base/units.h"
+#include "check.h"
+#include "promise/promise.h"
+
+#define HEAD                                                                                      \
+    "rooftree: 1\nname: Test\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"             \
+    "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]]}\n" \
+    "rooms:\n  den: {floor: ground, outline: [[0, 0], [8, 0], [8, 6], [0, 6]], use: living}\n"    \
+    "segments:\n  home: {vlan: 10}\nssids:\n  one: {segment: home, bands: [5], security: wpa3}\n"
+#define DEMO "parts_file: ../../parts/demo.parts.yaml\n"
+#define LOUD "parts_file: loud.parts.yaml\n"
+#define AP(id, x, z, power)                                                                                    \
+    "  " id ": {part: ceiling_two_band, room: den, at_m: [" x ", 3, " z "], radios: [{band: 2.4, off: true}, " \
+    "{band: 5, channel: 36, width_mhz: 80, power_dbm: " power "}]}\n"
+
+/* The only promise of a house without bounces and edges. */
+static struct promise_result judge(struct check_run *c, const char *parts, const char *text)
+{
+    const struct str whole = str_from(arena_printf(c->run.arena, "%s%s%s", HEAD, parts, text));
+    struct house *h = NULL;
+    CHECK_OK(c, house_read_bytes(&c->run, check_path(c, "tests/houses/test.house.yaml"), whole, &h, &c->problems));
+    struct field_options options = evaluation_default_options(h);
+    options.cell_m = 0.5;
+    options.trace.order = 0;
+    options.trace.diffraction = false;
+    struct evaluation *ev = ARENA_NEW(c->run.arena, struct evaluation);
+    struct promise_results results;
+    CHECK_OK(c, evaluation_begin(ev, &c->run, h, options, &c->problems));
+    CHECK_OK(c, promises_evaluate(ev, ALL_PROMISE_KINDS, &results, &c->problems));
+    CHECK("one promise", results.n == 1);
+    return results.v[0];
+}
+
+/* Ten dB less power are ten dB less level: what was kept by 3 dB is broken by 7. */
+static void check_ten_db_less(const char *strong, const char *weak, const char *promise)
+{
+    struct check_run c = check_run_begin();
+    const struct promise_result first =
+        judge(&c, DEMO, arena_printf(c.run.arena, "%spromises:\n  p: {%s, level_dbm: -70}\n", strong, promise));
+    const double level_dbm = -70.0 + first.margin - 3.0;
+    const struct promise_result kept = judge(
+        &c, DEMO, arena_printf(c.run.arena, "%spromises:\n  p: {%s, level_dbm: %.6f}\n", strong, promise, level_dbm));
+    CHECK("kept", kept.state == PROMISE_KEPT);
+    CHECK_NEAR("by", kept.margin, 3.0, 1e-3, "dB");
+    const struct promise_result broken = judge(
+        &c, DEMO, arena_printf(c.run.arena, "%spromises:\n  p: {%s, level_dbm: %.6f}\n", weak, promise, level_dbm));
+    CHECK("broken", broken.state == PROMISE_BROKEN);
+    CHECK_NEAR("by", broken.margin, -7.0, 1e-3, "dB");
+    check_run_end(&c);
+}
+
+TEST(signal_by_the_power_of_the_access_point)
+{
+    check_ten_db_less("equipment:\n" AP("a", "2", "2.45", "10"), "equipment:\n" AP("a", "2", "2.45", "0"),
+                      "kind: signal, says: heard, rooms: [den], bands: [5]");
+}
+
+/* Both hang alike, so the worst spot for the second is as far from the one as the other's from the other. */
+TEST(roaming_by_the_power_of_the_second)
+{
+    check_ten_db_less("equipment:\n" AP("a", "2", "2.45", "10") AP("b", "6", "2.45", "10"),
+                      "equipment:\n" AP("a", "2", "2.45", "10") AP("b", "6", "2.45", "0"),
+                      "kind: roaming, says: handed over, rooms: [den], area_share: 1");
+}
+
+/* 0.2 m from 6 dBi the field of 14 dBm is 0.1 W / (4 pi 0.04 m2) = 0.199 W/m2, four times that where all is thrown back (OET Bulletin 65,
+ * equation 6, from memory), of 10 W/m2 (ICNIRP 2020, table 5, from memory): 11.0 dB below; that of 36 dBm is 11.0 dB above. */
+TEST(exposure_by_the_power_of_the_access_point)
+{
+    static const struct {
+        double power_dbm, margin_db;
+    } CASES[] = { { 14, 10.9921 }, { 36, -11.0079 } };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        struct check_run c = check_run_begin();
+        const struct promise_result r = judge(
+            &c, LOUD,
+            arena_printf(c.run.arena,
+                         "equipment:\n  a: {part: horn, room: den, at_m: [2, 3, 1.2], radios: [{band: 5, channel: "
+                         "36, width_mhz: 80, power_dbm: %g}]}\npromises:\n  p: {kind: exposure, says: below}\n",
+                         CASES[i].power_dbm));
+        CHECK("state", r.state == (CASES[i].margin_db > 0.0 ? PROMISE_KEPT : PROMISE_BROKEN));
+        CHECK_NEAR("by", r.margin, CASES[i].margin_db, 1e-3, "dB");
+        check_run_end(&c);
+    }
+}
