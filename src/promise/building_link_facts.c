@@ -70,11 +70,12 @@ static bool has_protector(const struct house *h)
 }
 
 /* Once a house, however many promises are about cables: at each bare cable's line, if nobody thought of protectors. */
-static void warn_of_bare(const struct house *h, const struct building_links *found, struct rt_problems *p)
+static void warn_of_bare(const struct house *h, const struct wire_links *links, const struct building_links *found,
+                         struct rt_problems *p)
 {
     for (uint32_t i = 0; i < found->v.n && !has_protector(h); i++) {
         const struct building_link *l = &found->v.v[i];
-        if (building_link_is_bare(l))
+        if (building_link_is_bare(l) && links->v[l->cable].is_known) /* one without a way is told already */
             rt_warn(p, RT_RANGE, h->cables.v[l->cable].at,
                     "put a surge protector at each end, bonded to that building's earth, or lay fibre",
                     "cable '%.*s' joins two buildings in copper: lightning and unequal earths come in along it",
@@ -92,7 +93,7 @@ enum rt_code cable_promise_buildings(struct evaluation *ev, const struct promise
     RT_TRY(evaluation_cables(ev, &plan, &links, p));
     RT_TRY(building_links_compare(ev->run, plan, links, &found, p));
     if (!ev->whole && is_first(ev->h, promise))
-        warn_of_bare(ev->h, &found, p);
+        warn_of_bare(ev->h, links, &found, p);
     struct fact *list = fact_array(a, out->evidence, "between_buildings");
     for (uint32_t i = 0; i < found.v.n; i++) {
         const struct building_link *l = &found.v.v[i];
