@@ -36,6 +36,9 @@ static void judge(struct quiet_view *v, uint32_t radio, unsigned hour, double sh
 
 /* ---- evidence ---- */
 
+/* What neighbours and the mesh leave of the time: the house's own traffic takes its part of that. */
+static double left_share(const struct cell *c) { return (1.0 - c->neighbours_share) * (1.0 - c->mesh_share); }
+
 static double sharers_share(const struct airtime *air, const struct cell *c, unsigned hour)
 {
     double sum = 0.0;
@@ -43,7 +46,7 @@ static double sharers_share(const struct airtime *air, const struct cell *c, uns
         if (c->sharers.v[i].radio != NO_REF)
             sum +=
                 airtime_own(air, c->sharers.v[i].radio, hour, 1.0) + air->cells.v[c->sharers.v[i].radio].beacon_share;
-    return sum;
+    return sum * left_share(c);
 }
 
 static void radio_facts(struct quiet_view *v, struct fact *list, const struct cell *c, unsigned hour, double share)
@@ -58,11 +61,11 @@ static void radio_facts(struct quiet_view *v, struct fact *list, const struct ce
     fact_num(a, o, "width_mhz", r->width_hz / 1e6, 0);
     fact_str(a, o, "hour", line_hour_words(a, hour));
     fact_num(a, o, "busy_share", share, 3);
-    fact_num(a, o, "own_share", airtime_own(v->air, c->radio, hour, 1.0), 3);
-    fact_num(a, o, "beacon_share", c->beacon_share, 3);
+    fact_num(a, o, "own_share", left_share(c) * airtime_own(v->air, c->radio, hour, 1.0), 3);
+    fact_num(a, o, "beacon_share", left_share(c) * c->beacon_share, 3);
     fact_num(a, o, "neighbours_share", c->neighbours_share, 3);
     fact_num(a, o, "own_radios_share", sharers_share(v->air, c, hour), 3);
-    fact_num(a, o, "mesh_share", c->mesh_share, 3);
+    fact_num(a, o, "mesh_share", (1.0 - c->neighbours_share) * c->mesh_share, 3);
     struct fact *heard = fact_array(a, o, "heard");
     for (uint32_t i = 0; i < c->sharers.n; i++) {
         const struct air_sharer *s = &c->sharers.v[i];
@@ -158,7 +161,8 @@ static void radio_words(const struct quiet_view *v, struct buf *b, bool is_kept)
         "beacons %.0f %%",
         is_kept ? "fullest: " : "", STR_ARG(v->ev->h->equipment.v[r->equipment].id), r->channel, band_name(r->band),
         STR_ARG(line_hour_words(b->arena, v->hour)), 100.0 * v->worst_share, 100.0 * c->neighbours_share,
-        100.0 * airtime_own(v->air, v->worst_radio, v->hour, 1.0), 100.0 * c->beacon_share);
+        100.0 * left_share(c) * airtime_own(v->air, v->worst_radio, v->hour, 1.0),
+        100.0 * left_share(c) * c->beacon_share);
     const double own_radios = sharers_share(v->air, c, v->hour);
     if (own_radios > 0.0)
         buf_printf(b, ", own radios on the same channel %.0f %%", 100.0 * own_radios);

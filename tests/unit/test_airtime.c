@@ -153,6 +153,33 @@ TEST(a_neighbour_turns_quiet)
     check_run_end(&x.c);
 }
 
+static double fact_of(const struct fact *object, const char *key)
+{
+    for (const struct fact *f = object->first; f; f = f->next)
+        if (strcmp(f->key, key) == 0)
+            return f->num;
+    fail_msg("no fact %s", key);
+    return NAN;
+}
+
+TEST(the_parts_of_a_busy_channel_make_the_whole)
+{
+    struct air x;
+    air_begin(&x, NEXT("0.3") "ssids:\n" SSID("one") "equipment:\n" AP("a", "2", ONE_RADIO("36"))
+                      AP("b", "6", ONE_RADIO("36")) "devices:\n" SCREEN("film") QUIET);
+    const struct promise_result r = judge(&x, PROMISE_QUIET);
+    const struct fact *radios = r.evidence->first;
+    while (strcmp(radios->key, "radios") != 0)
+        radios = radios->next;
+    for (const struct fact *o = radios->first; o; o = o->next)
+        CHECK_NEAR("sum",
+                   fact_of(o, "own_share") + fact_of(o, "beacon_share") + fact_of(o, "neighbours_share") +
+                       fact_of(o, "own_radios_share") + fact_of(o, "mesh_share"),
+                   fact_of(o, "busy_share"), 1e-12, "");
+    CHECK("two radios", radios->first && radios->first->next && !radios->first->next->next);
+    check_run_end(&x.c);
+}
+
 #define RATE "promises:\n  r: {kind: rate, says: rate, rooms: [den], mbps: 150, device_kind: laptop, when: busy_hour}\n"
 
 /* A screen that takes the air for most of the time leaves less; alone the promise would be kept. */
