@@ -6,11 +6,10 @@
 #include <string.h>
 
 #include "base/units.h"
-#include "check.h"
 #include "draw/colour.h"
-#include "draw/draw.h"
 #include "promise/evaluation.h"
 #include "promise/failure_table.h"
+#include "sheet_kit.h"
 
 struct stage {
     struct check_run c;
@@ -57,32 +56,9 @@ static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/qua
 
 /* ---- legible ---- */
 
-/* Head and title block of a sheet: no text of ours may lie there. */
-#define HEAD_MM 33.0
+/* The title block. */
 #define BLOCK_W_MM 105.0
 #define BLOCK_H_MM 11.5
-
-static bool touch(struct draw_box a, struct draw_box b)
-{
-    return a.x_mm < b.x_mm + b.w_mm && b.x_mm < a.x_mm + a.w_mm && a.y_mm < b.y_mm + b.h_mm && b.y_mm < a.y_mm + a.h_mm;
-}
-
-static void check_texts(const struct draw_sheet *sheet)
-{
-    const struct draw_box block = { sheet->w_mm - 9 - BLOCK_W_MM, sheet->h_mm - 9 - BLOCK_H_MM, BLOCK_W_MM,
-                                    BLOCK_H_MM };
-    for (uint32_t i = 0; i < sheet->labels.n; i++) {
-        const struct draw_box a = sheet->labels.v[i].box;
-        if (!(a.x_mm > 9 && a.y_mm > HEAD_MM && a.x_mm + a.w_mm < sheet->w_mm - 9 && a.y_mm + a.h_mm < sheet->h_mm - 9))
-            check_text("outside of the border", sheet->labels.v[i].text, STR(""), __FILE__, __LINE__);
-        if (touch(a, block))
-            check_text("on the title block", sheet->labels.v[i].text, STR(""), __FILE__, __LINE__);
-        for (uint32_t k = 0; k < i; k++)
-            if (touch(a, sheet->labels.v[k].box))
-                check_text("a text lies on another", sheet->labels.v[i].text, sheet->labels.v[k].text, __FILE__,
-                           __LINE__);
-    }
-}
 
 /* ---- the SVG, read by a general XML parser (expat) ---- */
 
@@ -142,7 +118,7 @@ TEST(the_table_is_drawn)
         CHECK("sheets", s.n >= 1);
         for (uint32_t i = 0; i < s.n; i++) {
             CHECK("bytes", s.sheets[i].svg.n > 1000 && s.sheets[i].png.n > 1000);
-            check_texts(&s.sheets[i]);
+            check_texts(&s.sheets[i], BLOCK_W_MM, BLOCK_H_MM);
             strokes += count_accent_strokes(&s.sheets[i]);
         }
         const struct draw_sheet again = sheet_of(&s, s.n - 1);

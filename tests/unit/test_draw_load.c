@@ -6,10 +6,9 @@
 #include <string.h>
 
 #include "base/units.h"
-#include "check.h"
-#include "draw/draw.h"
 #include "draw/load_view.h"
 #include "promise/evaluation.h"
+#include "sheet_kit.h"
 
 struct stage {
     struct check_run c;
@@ -71,32 +70,9 @@ static const struct draw_sheet *named(const struct stage *s, const char *name)
 
 /* ---- what holds of every sheet ---- */
 
-/* Head and title block of a sheet: no text of ours may lie there. */
-#define HEAD_MM 33.0
+/* The title block. */
 #define BLOCK_W_MM 105.0
 #define BLOCK_H_MM 11.5
-
-static bool touch(struct draw_box a, struct draw_box b)
-{
-    return a.x_mm < b.x_mm + b.w_mm && b.x_mm < a.x_mm + a.w_mm && a.y_mm < b.y_mm + b.h_mm && b.y_mm < a.y_mm + a.h_mm;
-}
-
-static void check_texts(const struct draw_sheet *sheet)
-{
-    const struct draw_box block = { sheet->w_mm - 9 - BLOCK_W_MM, sheet->h_mm - 9 - BLOCK_H_MM, BLOCK_W_MM,
-                                    BLOCK_H_MM };
-    for (uint32_t i = 0; i < sheet->labels.n; i++) {
-        const struct draw_box a = sheet->labels.v[i].box;
-        if (!(a.x_mm > 9 && a.y_mm > HEAD_MM && a.x_mm + a.w_mm < sheet->w_mm - 9 && a.y_mm + a.h_mm < sheet->h_mm - 9))
-            check_text("outside of the border", sheet->labels.v[i].text, STR(""), __FILE__, __LINE__);
-        if (touch(a, block))
-            check_text("on the title block", sheet->labels.v[i].text, STR(""), __FILE__, __LINE__);
-        for (uint32_t k = 0; k < i; k++)
-            if (touch(a, sheet->labels.v[k].box))
-                check_text("a text lies on another", sheet->labels.v[i].text, sheet->labels.v[k].text, __FILE__,
-                           __LINE__);
-    }
-}
 
 /* The SVG, read by a general XML parser (expat). */
 struct look {
@@ -110,23 +86,9 @@ struct look {
 
 static void see_path(struct look *seen, const char *d)
 {
-    double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY;
-    for (const char *p = d; *p;) {
-        char *end;
-        const double x = strtod(p, &end);
-        if (end == p) {
-            p++;
-            continue;
-        }
-        const double y = strtod(end, &end);
-        p = end;
-        x0 = fmin(x0, x);
-        x1 = fmax(x1, x);
-        y0 = fmin(y0, y);
-        y1 = fmax(y1, y);
-    }
-    seen->n_found += fabs(x1 - x0 - seen->want_w) < 1e-2 && y1 > y0;
-    seen->n_outside += x0 < -1e-6 || y0 < -1e-6 || x1 > seen->w_mm + 1e-6 || y1 > seen->h_mm + 1e-6;
+    const struct path_box b = path_box_of(d);
+    seen->n_found += fabs(b.x1 - b.x0 - seen->want_w) < 1e-2 && b.y1 > b.y0;
+    seen->n_outside += leaves_paper(b, seen->w_mm, seen->h_mm);
 }
 
 static const char *attribute(const XML_Char **attributes, const char *name)
@@ -311,7 +273,7 @@ TEST(sheets_of_the_demo_houses)
         check_air(s.load->airtime);
         for (uint32_t i = 0; i < s.n; i++) {
             CHECK("bytes", s.sheets[i].svg.n > 1000 && s.sheets[i].png.n > 1000);
-            check_texts(&s.sheets[i]);
+            check_texts(&s.sheets[i], BLOCK_W_MM, BLOCK_H_MM);
             CHECK_NEAR("paths outside of the paper", read_svg(&s.sheets[i], -1).n_outside, 0, 0, "");
         }
         for (uint32_t i = 0; i < s.n; i += 3) { /* one of each kind at least */

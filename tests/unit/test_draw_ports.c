@@ -6,10 +6,9 @@
 #include <string.h>
 
 #include "base/units.h"
-#include "check.h"
-#include "draw/draw.h"
 #include "promise/evaluation.h"
 #include "promise/port_map.h"
+#include "sheet_kit.h"
 #include "wire/front.h"
 
 struct stage {
@@ -63,28 +62,9 @@ static struct stage stage_begin(const char *path)
 static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/quay_flat.house.yaml",
                                       "houses/whin_farm.house.yaml" };
 
-/* Head and title block of a sheet: no text of ours may lie there. */
-#define HEAD_MM 33.0
+/* The title block. */
 #define BLOCK_W_MM 90.0
 #define BLOCK_H_MM 20.0
-
-static void check_texts(const struct draw_sheet *sheet)
-{
-    for (uint32_t i = 0; i < sheet->labels.n; i++) {
-        const struct draw_box a = sheet->labels.v[i].box;
-        CHECK("inside the border",
-              a.x_mm > 9 && a.y_mm > HEAD_MM && a.x_mm + a.w_mm < sheet->w_mm - 9 && a.y_mm + a.h_mm < sheet->h_mm - 9);
-        CHECK("clear of the title block",
-              a.x_mm + a.w_mm < sheet->w_mm - 9 - BLOCK_W_MM || a.y_mm + a.h_mm < sheet->h_mm - 9 - BLOCK_H_MM);
-        for (uint32_t k = 0; k < i; k++) {
-            const struct draw_box b = sheet->labels.v[k].box;
-            if (a.x_mm < b.x_mm + b.w_mm && b.x_mm < a.x_mm + a.w_mm && a.y_mm < b.y_mm + b.h_mm &&
-                b.y_mm < a.y_mm + a.h_mm)
-                check_text("a text lies on another", sheet->labels.v[i].text, sheet->labels.v[k].text, __FILE__,
-                           __LINE__);
-        }
-    }
-}
 
 /* ---- the SVG, read by a general XML parser (expat) ---- */
 
@@ -97,23 +77,9 @@ struct look {
 
 static void see_path(struct look *seen, const char *d)
 {
-    double x0 = INFINITY, x1 = -INFINITY, y0 = INFINITY, y1 = -INFINITY;
-    for (const char *p = d; *p;) {
-        char *end;
-        const double x = strtod(p, &end);
-        if (end == p) {
-            p++;
-            continue;
-        }
-        const double y = strtod(end, &end);
-        p = end;
-        x0 = fmin(x0, x);
-        x1 = fmax(x1, x);
-        y0 = fmin(y0, y);
-        y1 = fmax(y1, y);
-    }
-    seen->n_found += fabs(x1 - x0 - seen->want_w) < 1e-2 && fabs(y1 - y0 - seen->want_h) < 1e-2;
-    seen->n_outside += x0 < -1e-6 || y0 < -1e-6 || x1 > seen->w_mm + 1e-6 || y1 > seen->h_mm + 1e-6;
+    const struct path_box b = path_box_of(d);
+    seen->n_found += fabs(b.x1 - b.x0 - seen->want_w) < 1e-2 && fabs(b.y1 - b.y0 - seen->want_h) < 1e-2;
+    seen->n_outside += leaves_paper(b, seen->w_mm, seen->h_mm);
 }
 
 struct reading {
@@ -160,7 +126,7 @@ TEST(sheets_are_whole_and_legible)
             const struct draw_sheet sheet = s.sheets[i];
             struct look seen = { .want_w = -1 };
             CHECK("bytes", sheet.svg.n > 1000 && sheet.png.n > 1000);
-            check_texts(&sheet);
+            check_texts(&sheet, BLOCK_W_MM, BLOCK_H_MM);
             read_svg(&sheet, &seen);
             CHECK_NEAR("paths outside of the paper", seen.n_outside, 0, 0, "");
             if (s.subjects[i].what == DRAW_CABINET)
