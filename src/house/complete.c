@@ -456,6 +456,20 @@ static void check_profiles(struct reader *rd, const struct house *h)
 
 /* ---- the rest ---- */
 
+static void check_recordings(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 0; i < h->recordings.n; i++) {
+        const struct recording *r = &h->recordings.v[i];
+        const struct spot spot = SPOT(SHAPE_RECORDING, r);
+        for (uint32_t k = 0; k < r->disks.n; k++) {
+            const struct equipment *e = r->disks.v[k].i == NO_REF ? NULL : &h->equipment.v[r->disks.v[k].i];
+            if (e && e->part.i != NO_REF && h->parts.list.v[e->part.i].kind != PART_DISK)
+                reader_fail(rd, &spot, RT_CONFLICT, r->disks.v[k].at, "name equipment whose part is a disk",
+                            "'disks' names '%.*s', which is no disk", STR_ARG(e->id));
+        }
+    }
+}
+
 static void check_constructs(struct reader *rd, const struct house *h)
 {
     for (uint32_t i = 0; i < h->constructs.n && !h->constructs.v[i].is_built_in; i++) {
@@ -536,6 +550,7 @@ void house_complete(struct reader *rd, struct house *h)
     check_services(rd, h);
     check_hours(rd, h);
     check_profiles(rd, h);
+    check_recordings(rd, h);
     check_constructs(rd, h);
     check_places(rd, h);
     check_growth(rd, h);

@@ -171,3 +171,17 @@ TEST(a_camera_that_is_cut_off_or_too_much_for_a_cable)
     CHECK_TEXT("which", r.reason, STR("cable `c_keeper` carries 1000 Mb/s, and the pictures are 1001 Mb/s"));
     check_run_end(&c);
 }
+
+TEST(a_disk_that_is_none_is_told_with_its_place)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    const char *whole = arena_printf(c.run.arena, "%s%s", WIRE_HEAD, RECORDED_TEXT FILM(", disks: [sw]") PROMISED("1"));
+    CHECK("refused", house_read_bytes(&c.run, check_path(&c, "tests/houses/test.house.yaml"), str_from(whole), &h,
+                                      &c.problems) == RT_CONFLICT);
+    CHECK("one mistake", c.problems.list.n == 1 && !h);
+    CHECK("at the word", c.problems.list.v[0].at.line > 0 && c.problems.list.v[0].at.col > 0);
+    CHECK_TEXT("in words", str_from(c.problems.list.v[0].msg),
+               STR("recording 'film': 'disks' names 'sw', which is no disk"));
+    check_run_end(&c);
+}
