@@ -16,6 +16,8 @@
         uint32_t n; \
     }
 
+typedef LIST(uint32_t) index_list;
+
 #define VEC(type)        \
     struct {             \
         type *v;         \

@@ -99,7 +99,6 @@ span_list zone_gateway_addresses(struct arena *a, const struct address_plan *pla
 
 /* Every device an endpoint speaks of, once each, ascending (groups and people resolved; a segment's devices; all for
  * anyone; none for the internet, the gateway and names).  *failed as in packet.h. */
-typedef LIST(uint32_t) index_list;
 index_list endpoint_devices(struct arena *a, const struct house *h, const struct endpoint *e, bool *failed);
 
 #endif

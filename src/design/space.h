@@ -1,0 +1,62 @@
+/* space.h - what a design may choose from in a house: sites, parts, hubs, cables, and what the promises ask of them.
+ *
+ * Mounts of the file that are for access points, and generated ones (ceilings: the middle of each room and a grid, clear of walls,
+ * lamps and sloping roofs; walls where an outlet may be; eaves outdoors), none in rooms that the household keeps free of equipment,
+ * none where no cable can come. */
+#ifndef RT_DESIGN_SPACE_H
+#define RT_DESIGN_SPACE_H
+
+#include "design/placing.h"
+#include "promise/evaluation.h"
+
+struct design_options {
+    bool anew;         /* as if nothing were bought: equipment, cables and batteries of the file are left out */
+    bool generates;    /* mounts beside those of the file; default true */
+    bool allows_radar; /* channels with radar duty may be used */
+    double seconds;    /* for everything; default 30 */
+    double gap;        /* default 0.01 */
+    double grid_m;     /* between generated ceiling mounts of large rooms; default 3 */
+};
+
+struct design_site {
+    uint32_t mount;    /* of space->house->mounts */
+    bool is_generated; /* that mount is not in the file */
+    uint32_t thing;    /* of placing.things */
+};
+
+/* Where switches stand: with the gateway, in another cabinet, in another building. */
+struct design_hub {
+    uint32_t room, floor;
+    struct vec3 at_m;    /* above the floor */
+    uint32_t cabinet;    /* equipment that is one, in the house or to be bought; NO_REF */
+    uint32_t gateway;    /* of house->equipment; NO_REF: none is there (the core's is chosen in fit.h) */
+    index_list switches; /* of house->equipment, there already */
+};
+
+struct design_space {
+    const struct house *asked; /* as the file says, or stripped by `anew` */
+    const struct house *house; /* the same with generated mounts behind its own */
+    struct design_options options;
+    LIST(struct design_site) sites;
+    LIST(struct design_hub) hubs;
+    struct placing placing; /* needs are empty until needs_make() */
+};
+
+/* The house without what was bought (`anew`): no equipment, cables, batteries; devices, promises and wishes stay.  What refers to
+ * the equipment left out (batteries' feeds, recordings' disks, promises' and statements' names of equipment) goes with it, or is
+ * renamed to what the design will call it (fit.h).  Lives in run->arena.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code house_strip(const struct run *run, const struct house *h, struct house **out,
+                                       struct rt_problems *p);
+
+/* h->mounts, then the generated ones; the other members are those of h.  Lives in run->arena.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code mounts_generate(const struct run *run, const struct house *h,
+                                           const struct design_options *options, struct house **out,
+                                           struct rt_problems *p);
+
+/* Sites, offers, hubs, things, links, works, cablings and switches, with prices as the bill would have them (wire/bill.h).
+ * `ev` is an evaluation begun for h.  Errors: RT_NOMEM, RT_CANCELLED, those of cables_plan_alone(); RT_MISSING where nothing can be
+ * designed at all (no access point or switch among the parts, no place for a switch: what to add to the file). */
+RT_MUST_CHECK enum rt_code space_make(const struct run *run, const struct house *h, struct design_options options,
+                                      struct design_space **out, struct rt_problems *p);
+
+#endif
