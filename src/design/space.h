@@ -8,6 +8,7 @@
 
 #include "design/placing.h"
 #include "promise/evaluation.h"
+#include "wire/building_links.h"
 
 struct design_options {
     bool anew;         /* as if nothing were bought: equipment, cables and batteries of the file are left out */
@@ -21,25 +22,45 @@ struct design_options {
 struct design_site {
     uint32_t mount;    /* of space->house->mounts */
     bool is_generated; /* that mount is not in the file */
-    uint32_t thing;    /* of placing.things */
+    uint32_t thing;    /* of placing.things; NO_REF: what hangs there stays as it is, without a cable */
 };
 
 /* Where switches stand: with the gateway, in another cabinet, in another building. */
 struct design_hub {
     uint32_t room, floor;
     struct vec3 at_m;    /* above the floor */
-    uint32_t cabinet;    /* equipment that is one, in the house or to be bought; NO_REF */
-    uint32_t gateway;    /* of house->equipment; NO_REF: none is there (the core's is chosen in fit.h) */
-    index_list switches; /* of house->equipment, there already */
+    uint32_t building;   /* cable_building_of() its floor */
+    uint32_t cabinet;    /* of house->equipment, there already; NO_REF */
+    uint32_t gateway;    /* of house->equipment; NO_REF: none is there */
+    index_list switches; /* of house->equipment, there already; as placing.hubs[].there */
+    /* To be bought with it, in its price (the core's: in placing.owing); NO_REF: none. */
+    uint32_t cabinet_part, cabinet_mount;
+    uint32_t gateway_part; /* of the core: the cheapest that will do */
 };
+
+/* What a link of placing.links is in the house. */
+struct design_link {
+    enum link_medium medium;
+    uint32_t cable;     /* of asked->cables, there already (price 0); NO_REF: a new one */
+    uint32_t converter; /* part that stands at both ends of fibre, joined to switch and switch by a cord; NO_REF */
+    uint32_t protector; /* part that stands at both ends of copper between two buildings; NO_REF */
+    double cord_hub_m, cord_thing_m; /* of the fixed cable, which leads from the hub to the thing */
+};
+
+/* The cords of a new cable: at the hub, at an access point or another hub, at a device. */
+#define DESIGN_CORD_AT_HUB_M 0.5
+#define DESIGN_CORD_AT_SITE_M 0.5
+#define DESIGN_CORD_AT_DEVICE_M 2.0
 
 struct design_space {
     const struct house *asked; /* as the file says, or stripped by `anew` */
     const struct house *house; /* the same with generated mounts behind its own */
     struct design_options options;
     LIST(struct design_site) sites;
-    LIST(struct design_hub) hubs;
-    struct placing placing; /* needs are empty until needs_make() */
+    LIST(struct design_hub) hubs;   /* as placing.hubs; the core is the first */
+    LIST(struct design_link) links; /* as placing.links */
+    index_list pieces;              /* equipment of house: access points that are there, fixed ones too */
+    struct placing placing;         /* needs are empty until needs_make() */
 };
 
 /* The house without what was bought (`anew`): no equipment, cables, batteries; devices, promises and wishes stay.  What refers to
@@ -53,9 +74,17 @@ RT_MUST_CHECK enum rt_code mounts_generate(const struct run *run, const struct h
                                            const struct design_options *options, struct house **out,
                                            struct rt_problems *p);
 
-/* Sites, offers, hubs, things, links, works, cablings and switches, with prices as the bill would have them (wire/bill.h).
- * `ev` is an evaluation begun for h.  Errors: RT_NOMEM, RT_CANCELLED, those of cables_plan_alone(); RT_MISSING where nothing can be
- * designed at all (no access point or switch among the parts, no place for a switch: what to add to the file). */
+/* Sites, offers, hubs, things, links, works, cablings and switches, with prices as the bill would have them (wire/bill.h), the share
+ * for what was not foreseen in each of them: so each is rounded by itself, and a sum may differ from the bill's by half a unit
+ * for each piece.
+ *
+ * A switch's ports are those left when it has its own way up, over a copper port; `free` of the core those left when one switch hangs
+ * on the gateway, the cord between them in that switch's price.  Links that no way leads to, that are too long for what is promised
+ * or for which a run of the file has no room left are not offered, nor are sites without any.  What is there and stays costs nothing
+ * here; if it is still to be bought it stands in `owing`.
+ *
+ * Errors: RT_NOMEM, RT_CANCELLED, those of cables_plan_alone(); RT_MISSING where nothing can be designed at all (no access point or
+ * switch among the parts, no place for a switch: what to add to the file). */
 RT_MUST_CHECK enum rt_code space_make(const struct run *run, const struct house *h, struct design_options options,
                                       struct design_space **out, struct rt_problems *p);
 
