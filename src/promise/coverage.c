@@ -20,12 +20,17 @@ static struct vec3 cell_centre(const struct grid *g, uint32_t ix, uint32_t iy)
     return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->height_m };
 }
 
-/* A cell of the room where somebody can be: nobody holds a phone within masonry or a water tank, or above the roof. */
-static bool is_in_room(const struct house *h, const struct grid *g, uint32_t room, uint32_t ix, uint32_t iy)
+bool cell_is_in_room(const struct house *h, const struct grid *g, uint32_t room, uint32_t ix, uint32_t iy)
 {
     const struct vec3 at = cell_centre(g, ix, iy);
     return g->room[(size_t)iy * g->nx + ix] == room && !house_is_solid_at(h, g->floor, at) &&
            !house_is_above_roof(h, g->floor, at);
+}
+
+uint32_t cells_wanted(double share, uint32_t n_cells)
+{
+    const uint32_t allowed = (uint32_t)floor((1.0 - share) * n_cells + 1e-9);
+    return n_cells - (allowed < n_cells ? allowed : n_cells - 1);
 }
 
 /* Judges one room; n_cells 0 if no cell centre lies in it, under its roof. */
@@ -41,7 +46,7 @@ static enum rt_code judge_room(const struct run *run, const struct house *h, con
     uint32_t n_reached = 0;
     for (uint32_t iy = 0; iy < g->ny; iy++)
         for (uint32_t ix = 0; ix < g->nx; ix++) {
-            if (!is_in_room(h, g, room, ix, iy))
+            if (!cell_is_in_room(h, g, room, ix, iy))
                 continue;
             double v;
             demand->judge(demand->user, f, grid, ix, iy, &v);
@@ -55,13 +60,12 @@ static enum rt_code judge_room(const struct run *run, const struct house *h, con
     if (out->n_cells == 0)
         return RT_OK;
     qsort(values, out->n_cells, sizeof *values, by_value);
-    const uint32_t allowed = (uint32_t)floor((1.0 - wanted_share) * out->n_cells + 1e-9);
-    out->reached = values[allowed < out->n_cells ? allowed : out->n_cells - 1];
+    out->reached = values[out->n_cells - cells_wanted(wanted_share, out->n_cells)];
     out->share = (double)n_reached / out->n_cells;
     return RT_OK;
 }
 
-static bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room)
+bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room)
 {
     if (promise->rooms.n == 0)
         return h->rooms.v[room].use != USE_OUTDOOR;

@@ -42,6 +42,13 @@ struct coverage {
     bool kept;      /* every room by itself reaches the promised share */
 };
 
+/* Is the room among those that a promise about rooms means: the ones it names, or all but those outdoors? */
+bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room);
+/* A cell of the room where somebody can be: nobody holds a phone within masonry or a water tank, or above the roof. */
+bool cell_is_in_room(const struct house *h, const struct grid *g, uint32_t room, uint32_t ix, uint32_t iy);
+/* How many of a room's cells must reach the value, that a share of its area does: at least one.  n_cells > 0. */
+uint32_t cells_wanted(double share, uint32_t n_cells);
+
 /* Judges every room of the promise (all rooms of the house if it names none, outdoor ones apart).
  * Returns RT_OK with n_rooms 0 if no room has a cell.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code coverage_of_promise(const struct run *run, const struct house *h, const struct fields *f,

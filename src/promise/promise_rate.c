@@ -7,8 +7,8 @@
 
 #include "base/units.h"
 #include "promise/line_facts.h"
+#include "promise/radio_judge.h"
 #include "promise/result.h"
-#include "radio/interference.h"
 
 /* A radio in its busiest hour. */
 struct busy_radio {
@@ -27,18 +27,13 @@ struct rate_view {
 static double judged_mbps_of(const struct rate_view *v, uint32_t r, uint32_t floor, double gain_db)
 {
     const struct ap_radio *radio = &v->ev->radios.v[r];
-    const double noise_dbm = interference_neighbours_dbm(v->ev->h, floor, radio->centre_hz, radio->width_hz);
-    const struct link link = link_compute(radio, v->device, gain_db, v->promise->availability, noise_dbm);
-    double down = link.payload_mbps, up = link.uplink_payload_mbps;
+    struct radio_rates rates = radio_rates_alone(v->ev->h, v->promise, radio, v->device, floor, gain_db);
     if (v->busy) {
         const struct busy_radio *b = &v->busy[r];
-        down = fmin(air_curve_at(&b->curve, down), b->wire_down_mbps);
-        up = fmin(air_curve_at(&b->curve, up), b->wire_up_mbps);
+        rates.down_mbps = fmin(air_curve_at(&b->curve, rates.down_mbps), b->wire_down_mbps);
+        rates.up_mbps = fmin(air_curve_at(&b->curve, rates.up_mbps), b->wire_up_mbps);
     }
-    if (!is_given(v->promise->up_mbps))
-        return down;
-    /* The direction that falls shorter of its own promise decides. */
-    return fmin(down, up - v->promise->up_mbps + v->promise->mbps);
+    return radio_judged_mbps(v->promise, rates);
 }
 
 static uint32_t best_radio(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
@@ -49,7 +44,7 @@ static uint32_t best_radio(const void *user, const struct fields *f, uint32_t gr
     *mbps = 0.0;
     for (uint32_t r = 0; r < f->radios.n; r++) {
         const struct ap_radio *radio = &f->radios.v[r];
-        if ((v->promise->bands && !(v->promise->bands & 1u << radio->band)) || !link_is_possible(radio, v->device) ||
+        if (!radio_may_serve(radio, v->device, v->promise->bands ? v->promise->bands : ALL_BANDS) ||
             evaluation_radio_is_dead(v->ev, r))
             continue;
         const double gain_db = (double)field_gain_db(f, grid, r, ix, iy);

@@ -1,7 +1,7 @@
 /* `roaming`: in these rooms a second access point is heard well enough to take over before the first is lost. */
 #include <math.h>
 
-#include "base/units.h"
+#include "promise/radio_judge.h"
 #include "promise/result.h"
 
 struct roaming_view {
@@ -18,11 +18,10 @@ static uint32_t second_radio(const struct roaming_view *v, const struct fields *
     double first_dbm = -INFINITY, second_dbm = -INFINITY;
     for (uint32_t r = 0; r < f->radios.n; r++) {
         const struct ap_radio *radio = &f->radios.v[r];
-        if (!(bands & 1u << radio->band) || !link_is_possible(radio, v->device) || evaluation_radio_is_dead(v->ev, r))
+        if (!radio_may_serve(radio, v->device, bands) || evaluation_radio_is_dead(v->ev, r))
             continue;
         const double gain_db = (double)field_gain_db(f, grid, r, ix, iy);
-        const double dbm =
-            link_compute(radio, v->device, gain_db, v->promise->availability, -INFINITY).promised_level_dbm;
+        const double dbm = radio_roaming_level_dbm(v->promise, radio, v->device, gain_db);
         const bool same = first != NO_REF && radio->equipment == f->radios.v[first].equipment;
         if (dbm > first_dbm) {
             if (!same) {
@@ -45,9 +44,8 @@ static uint32_t deciding_second(const void *user, const struct fields *f, uint32
                                 double *level_dbm)
 {
     const struct roaming_view *v = user;
-    const uint32_t all = (1u << BAND_COUNT) - 1;
     if (!v->promise->bands)
-        return second_radio(v, f, all, grid, ix, iy, level_dbm);
+        return second_radio(v, f, ALL_BANDS, grid, ix, iy, level_dbm);
     uint32_t worst = NO_REF;
     *level_dbm = INFINITY;
     for (uint32_t b = 0; b < BAND_COUNT; b++) {

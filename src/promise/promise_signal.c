@@ -4,7 +4,7 @@
  * keep it; without bands any one will do.  The uplink is judged at the radio that the downlink chose. */
 #include <math.h>
 
-#include "base/units.h"
+#include "promise/radio_judge.h"
 #include "promise/result.h"
 
 struct signal_view {
@@ -12,24 +12,6 @@ struct signal_view {
     const struct promise *promise;
     const struct radio_ability *device;
 };
-
-/* How far a radio's link lies above the promised levels at a cell, in dB. */
-static double excess_db(const struct signal_view *s, const struct ap_radio *radio, double gain_db)
-{
-    const struct promise *pr = s->promise;
-    const struct link link = link_compute(radio, s->device, gain_db, pr->availability, -INFINITY);
-    const double down_db = link.promised_level_dbm - pr->level_dbm;
-    const double up_db = link.promised_uplink_level_dbm - given_or(pr->uplink_level_dbm, pr->level_dbm);
-    switch (pr->direction) {
-    case DIRECTION_DOWN:
-        return down_db;
-    case DIRECTION_UP:
-        return up_db;
-    case DIRECTION_BOTH:
-        break;
-    }
-    return fmin(down_db, up_db);
-}
 
 /* The radio of the bands that is strongest at a cell, or NO_REF. */
 static uint32_t chosen_radio(const struct signal_view *s, const struct fields *f, uint32_t bands, uint32_t grid,
@@ -39,9 +21,9 @@ static uint32_t chosen_radio(const struct signal_view *s, const struct fields *f
     double best_dbm = -INFINITY;
     for (uint32_t r = 0; r < f->radios.n; r++) {
         const struct ap_radio *radio = &f->radios.v[r];
-        if (!(bands & 1u << radio->band) || !link_is_possible(radio, s->device) || evaluation_radio_is_dead(s->ev, r))
+        if (!radio_may_serve(radio, s->device, bands) || evaluation_radio_is_dead(s->ev, r))
             continue;
-        const double level_dbm = radio->power_dbm + (double)field_gain_db(f, grid, r, ix, iy);
+        const double level_dbm = radio_strength_dbm(radio, (double)field_gain_db(f, grid, r, ix, iy));
         if (level_dbm > best_dbm) {
             best_dbm = level_dbm;
             best = r;
@@ -56,17 +38,17 @@ static uint32_t deciding_radio(const void *user, const struct fields *f, uint32_
                                double *level_dbm)
 {
     const struct signal_view *s = user;
-    const uint32_t any = (1u << BAND_COUNT) - 1;
     uint32_t decides = NO_REF;
     *level_dbm = INFINITY;
     for (uint32_t b = 0; b < (s->promise->bands ? BAND_COUNT : 1u); b++) {
-        const uint32_t bands = s->promise->bands ? s->promise->bands & 1u << b : any;
+        const uint32_t bands = s->promise->bands ? s->promise->bands & 1u << b : ALL_BANDS;
         if (!bands)
             continue;
         const uint32_t r = chosen_radio(s, f, bands, grid, ix, iy);
         double dbm = -INFINITY;
         if (r != NO_REF)
-            dbm = s->promise->level_dbm + excess_db(s, &f->radios.v[r], (double)field_gain_db(f, grid, r, ix, iy));
+            dbm = s->promise->level_dbm + radio_signal_excess_db(s->promise, &f->radios.v[r], s->device,
+                                                                 (double)field_gain_db(f, grid, r, ix, iy));
         if (dbm < *level_dbm) {
             *level_dbm = dbm;
             decides = r;
@@ -81,8 +63,8 @@ static enum band band_without_radio(const struct evaluation *ev, const struct si
     for (uint32_t b = 0; b < BAND_COUNT; b++) {
         bool served = !(s->promise->bands & 1u << b);
         for (uint32_t r = 0; r < ev->radios.n; r++)
-            served = served || (ev->radios.v[r].band == b && link_is_possible(&ev->radios.v[r], s->device) &&
-                                !evaluation_radio_is_dead(ev, r));
+            served =
+                served || (radio_may_serve(&ev->radios.v[r], s->device, 1u << b) && !evaluation_radio_is_dead(ev, r));
         if (!served)
             return (enum band)b;
     }
