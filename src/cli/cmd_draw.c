@@ -142,6 +142,9 @@ static enum rt_code compute_ports(struct cli *cli, struct evaluation *ev, struct
 static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_options *options,
                             const struct fields **fields)
 {
+    const bool has_field = options->what & (DRAW_SIGNAL | DRAW_RATE | DRAW_SECOND);
+    if (has_field) /* all of it, before anybody asks for a part */
+        RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, fields, &cli->problems));
     if (options->what & DRAW_CABLE)
         RT_TRY(compute_cables(cli, ev, options));
     if (options->what & (DRAW_CABINET | DRAW_PORTS))
@@ -157,10 +160,8 @@ static enum rt_code compute(struct cli *cli, struct evaluation *ev, struct draw_
         RT_TRY(failure_table_fill(failures, &cli->problems));
         options->failures = failures;
     }
-    if (options->what & (DRAW_SIGNAL | DRAW_RATE | DRAW_SECOND)) {
-        RT_TRY(mark_witnesses(cli, ev, options));
-        return evaluation_fields(ev, ev->options.trace.estimate, fields, &cli->problems);
-    }
+    if (has_field)
+        return mark_witnesses(cli, ev, options);
     struct fields *grids = ARENA_NEW(cli->run.arena, struct fields);
     if (!grids)
         return rt_fail_memory(&cli->problems);

@@ -67,17 +67,30 @@ static double mesh_of(const struct house *h, const struct ap_radio *r)
 
 /* ---- who is heard ---- */
 
+/* The cell of the field for where a radio hangs; false: there is none. */
+static bool find_cell_of(const struct house *h, const struct fields *f, const struct ap_radio *r, uint32_t *grid,
+                         uint32_t *ix, uint32_t *iy)
+{
+    const uint32_t floor = h->equipment.v[r->equipment].floor.i;
+    *grid = floor == NO_REF ? NO_REF : field_grid_at(f, floor, STATION_HEIGHT_M);
+    return *grid != NO_REF && field_nearest_cell(f, *grid, (struct vec2){ r->at_m.x, r->at_m.y }, ix, iy);
+}
+
+void airtime_want(const struct house *h, ap_radio_list radios, struct fields *fields)
+{
+    uint32_t grid = 0, ix = 0, iy = 0;
+    for (uint32_t r = 0; r < radios.n; r++)
+        if (find_cell_of(h, fields, &radios.v[r], &grid, &ix, &iy))
+            fields_want_cell(fields, grid, ix, iy);
+}
+
 /* Gain from one radio to where another hangs: the field of the first at the cell nearest to the second. */
 static double gain_between(const struct airtime *a, uint32_t from, uint32_t to)
 {
     const struct fields *f = a->stations->fields;
-    const struct vec3 at_m = radio_of(a, to)->at_m;
-    const uint32_t g = floor_of(a, to) == NO_REF ? NO_REF : field_grid_at(f, floor_of(a, to), STATION_HEIGHT_M);
-    if (g == NO_REF)
-        return RT_NOT_GIVEN;
-    uint32_t ix = 0, iy = 0;
-    return field_nearest_cell(f, g, (struct vec2){ at_m.x, at_m.y }, &ix, &iy)
-               ? (double)field_gain_db(f, g, from, ix, iy)
+    uint32_t grid = 0, ix = 0, iy = 0;
+    return find_cell_of(a->demand->h, f, radio_of(a, to), &grid, &ix, &iy)
+               ? (double)field_gain_db(f, grid, from, ix, iy)
                : RT_NOT_GIVEN;
 }
 
@@ -146,6 +159,10 @@ enum rt_code airtime_make(const struct run *run, const struct demand *d, const s
         return rt_fail_memory(p);
     a->cells.n = n;
     for (uint32_t r = 0; r < n; r++) {
+        uint32_t grid = 0, ix = 0, iy = 0;
+        if (find_cell_of(d->h, s->fields, radio_of(a, r), &grid, &ix, &iy) && !field_is_known(s->fields, grid, ix, iy))
+            return rt_fail(p, RT_MISSING, RT_NOWHERE, NULL, "the field was not computed where '%.*s' hangs",
+                           STR_ARG(d->h->equipment.v[radio_of(a, r)->equipment].id));
         a->cells.v[r] = (struct cell){ .radio = r,
                                        .beacon_share = beacons_of(d->h, radio_of(a, r)),
                                        .mesh_share = mesh_of(d->h, radio_of(a, r)) };

@@ -31,8 +31,10 @@ struct airtime {
     LIST(struct cell) cells; /* as the fields' radios */
 };
 
-/* What is heard where an access point hangs is taken from the field on its floor, at the nearest cell and the usual height.  Lives
- * in run->arena.  Errors: RT_NOMEM. */
+/* What is heard where an access point hangs is taken from the field on its floor, at the nearest cell and the usual height.
+ * airtime_want() asks in a field for these cells.  Lives in run->arena.  Errors: RT_NOMEM; RT_MISSING: the field was not asked for
+ * there. */
+void airtime_want(const struct house *h, ap_radio_list radios, struct fields *fields);
 RT_MUST_CHECK enum rt_code airtime_make(const struct run *run, const struct demand *d, const struct stations *s,
                                         struct airtime **out, struct rt_problems *p);
 

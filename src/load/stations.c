@@ -20,19 +20,45 @@ struct whereabouts {
     bool is_cell;
 };
 
-static bool find_whereabouts(const struct chooser *c, const struct device *d, struct whereabouts *w)
+static bool find_whereabouts(const struct house *h, const struct fields *f, const struct device *d,
+                             struct whereabouts *w)
 {
     const bool is_fixed = is_given(d->at_m.x); /* one that is carried has its usual place there */
-    const uint32_t floor = d->room.i != NO_REF ? c->h->rooms.v[d->room.i].floor.i : d->floor.i;
+    const uint32_t floor = d->room.i != NO_REF ? h->rooms.v[d->room.i].floor.i : d->floor.i;
     if (floor == NO_REF)
         return false;
-    *w = (struct whereabouts){ .grid = field_grid_at(c->fields, floor, is_fixed ? d->at_m.z : STATION_HEIGHT_M),
+    *w = (struct whereabouts){ .grid = field_grid_at(f, floor, is_fixed ? d->at_m.z : STATION_HEIGHT_M),
                                .room = d->room.i };
     if (w->grid == NO_REF)
         return false;
     if (is_fixed)
-        w->is_cell = field_nearest_cell(c->fields, w->grid, (struct vec2){ d->at_m.x, d->at_m.y }, &w->ix, &w->iy);
+        w->is_cell = field_nearest_cell(f, w->grid, (struct vec2){ d->at_m.x, d->at_m.y }, &w->ix, &w->iy);
     return w->is_cell || (!is_fixed && w->room != NO_REF);
+}
+
+void stations_want(const struct house *h, struct fields *fields)
+{
+    for (uint32_t d = 0; d < h->devices.n; d++) {
+        struct whereabouts w;
+        if (h->devices.v[d].link != LINK_WIFI || !find_whereabouts(h, fields, &h->devices.v[d], &w))
+            continue;
+        if (w.is_cell)
+            fields_want_cell(fields, w.grid, w.ix, w.iy);
+        else
+            fields_want_room(fields, w.grid, w.room);
+    }
+}
+
+static bool is_known_there(const struct fields *f, const struct whereabouts *w)
+{
+    const struct grid *g = &f->grids.v[w->grid];
+    bool known = true;
+    if (w->is_cell)
+        return field_is_known(f, w->grid, w->ix, w->iy);
+    for (uint32_t iy = 0; iy < g->ny; iy++)
+        for (uint32_t ix = 0; ix < g->nx; ix++)
+            known = known && (g->room[(size_t)iy * g->nx + ix] != w->room || field_is_known(f, w->grid, ix, iy));
+    return known;
 }
 
 static int by_value(const void *a, const void *b)
@@ -118,9 +144,12 @@ enum rt_code stations_choose(const struct run *run, const struct house *h, const
         struct whereabouts w;
         struct station *station = &s->list.v[s->list.n];
         *station = (struct station){ .device = d, .radio = NO_REF, .floor = NO_REF, .gain_db = RT_NOT_GIVEN };
-        if (find_whereabouts(&c, &h->devices.v[d], &w))
+        if (find_whereabouts(h, fields, &h->devices.v[d], &w)) {
+            if (!is_known_there(fields, &w))
+                return rt_fail(p, RT_MISSING, h->devices.v[d].at, NULL,
+                               "the field was not computed where device '%.*s' is", STR_ARG(h->devices.v[d].id));
             choose(&c, &w, station);
-        else
+        } else
             station->why_not = STR("where it is nobody wrote down: give it `room` or `at_m`");
         s->of_device[d] = s->list.n++;
     }

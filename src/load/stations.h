@@ -25,9 +25,13 @@ struct stations {
     uint32_t *of_device;       /* index into list; NO_REF: not on Wi-Fi */
 };
 
+/* Asks in a field for the cells that stations_choose() reads. */
+void stations_want(const struct house *h, struct fields *fields);
+
 /* A device joins, among the radios that carry an SSID of its segment on a band it has, the one it gets the highest payload rate
  * from (as devices of today choose: common practice, no source; ties to the lower index).  `alive`: one for each radio; NULL: all.
- * Lives in run->arena.  Errors: RT_NOMEM. */
+ * Lives in run->arena.  Errors: RT_NOMEM; RT_MISSING:
+ * the field was not asked for where a device is. */
 RT_MUST_CHECK enum rt_code stations_choose(const struct run *run, const struct house *h, const struct fields *fields,
                                            const bool *alive, struct stations **out, struct rt_problems *p);
 

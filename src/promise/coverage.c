@@ -48,6 +48,9 @@ static enum rt_code judge_room(const struct run *run, const struct house *h, con
         for (uint32_t ix = 0; ix < g->nx; ix++) {
             if (!cell_is_in_room(h, g, room, ix, iy))
                 continue;
+            if (!field_is_known(f, grid, ix, iy))
+                return rt_fail(p, RT_MISSING, RT_NOWHERE, NULL, "the field was not computed in room '%.*s'",
+                               STR_ARG(h->rooms.v[room].id));
             double v;
             demand->judge(demand->user, f, grid, ix, iy, &v);
             values[out->n_cells++] = v;
@@ -75,6 +78,26 @@ bool room_is_meant(const struct house *h, const struct promise *promise, uint32_
     return false;
 }
 
+/* Where a room is judged; NO_REF: its floor has no field. */
+static uint32_t grid_of(const struct house *h, const struct fields *f, const struct promise *promise, uint32_t room)
+{
+    return field_grid_at(f, h->rooms.v[room].floor.i, given_or(promise->height_m, DEFAULT_HEIGHT_M));
+}
+
+void coverage_want(const struct house *h, struct fields *fields)
+{
+    for (uint32_t i = 0; i < h->promises.n; i++) {
+        const struct promise *q = &h->promises.v[i];
+        if (q->kind != PROMISE_SIGNAL && q->kind != PROMISE_RATE && q->kind != PROMISE_ROAMING)
+            continue;
+        for (uint32_t room = 0; room < h->rooms.n; room++) {
+            const uint32_t grid = room_is_meant(h, q, room) ? grid_of(h, fields, q, room) : NO_REF;
+            if (grid != NO_REF)
+                fields_want_room(fields, grid, room);
+        }
+    }
+}
+
 enum rt_code coverage_of_promise(const struct run *run, const struct house *h, const struct fields *f,
                                  const struct promise *promise, const struct room_demand *demand, struct coverage *out,
                                  struct rt_problems *p)
@@ -86,7 +109,7 @@ enum rt_code coverage_of_promise(const struct run *run, const struct house *h, c
     for (uint32_t room = 0; room < h->rooms.n; room++) {
         if (!room_is_meant(h, promise, room))
             continue;
-        const uint32_t grid = field_grid_at(f, h->rooms.v[room].floor.i, given_or(promise->height_m, DEFAULT_HEIGHT_M));
+        const uint32_t grid = grid_of(h, f, promise, room);
         if (grid == NO_REF)
             continue;
         struct room_coverage *c = &out->rooms[out->n_rooms];
@@ -154,7 +177,7 @@ enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, c
     const struct fields *f;
     struct coverage c;
     *decision = (struct decision){ 0 };
-    RT_TRY(evaluation_fields(ev, judged, &f, p));
+    RT_TRY(evaluation_fields_promised(ev, judged, &f, p));
     RT_TRY(coverage_of_promise(ev->run, ev->h, f, promise, demand, &c, p));
     if (c.n_rooms == 0)
         return result_unknown(ev, out, "none of its rooms is large enough to hold a point of the grid");
@@ -173,7 +196,7 @@ enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, c
     enum estimate other;
     if (opposite_estimate(judged, c.kept, &other)) {
         struct coverage c2;
-        RT_TRY(evaluation_fields(ev, other, &f, p));
+        RT_TRY(evaluation_fields_promised(ev, other, &f, p));
         RT_TRY(coverage_of_promise(ev->run, ev->h, f, promise, demand, &c2, p));
         struct fact *o = fact_object(a, out->evidence, "other_estimate");
         fact_text(a, o, "estimate", estimate_name(other));

@@ -48,9 +48,11 @@ bool room_is_meant(const struct house *h, const struct promise *promise, uint32_
 bool cell_is_in_room(const struct house *h, const struct grid *g, uint32_t room, uint32_t ix, uint32_t iy);
 /* How many of a room's cells must reach the value, that a share of its area does: at least one.  n_cells > 0. */
 uint32_t cells_wanted(double share, uint32_t n_cells);
+/* Asks in a field for the cells of all rooms that promises about rooms mean. */
+void coverage_want(const struct house *h, struct fields *fields);
 
 /* Judges every room of the promise (all rooms of the house if it names none, outdoor ones apart).
- * Returns RT_OK with n_rooms 0 if no room has a cell.  Errors: RT_NOMEM. */
+ * Returns RT_OK with n_rooms 0 if no room has a cell.  Errors: RT_NOMEM; RT_MISSING: the field was not asked for in a room. */
 RT_MUST_CHECK enum rt_code coverage_of_promise(const struct run *run, const struct house *h, const struct fields *f,
                                                const struct promise *promise, const struct room_demand *demand,
                                                struct coverage *out, struct rt_problems *p);

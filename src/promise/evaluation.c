@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "data/device_kinds.h"
+#include "promise/coverage.h"
 #include "promise/damage.h"
 
 struct field_options evaluation_default_options(const struct house *h)
@@ -78,6 +79,40 @@ bool evaluation_radio_is_dead(const struct evaluation *ev, uint32_t radio)
     return ev->damage && ev->damage->dead_radio[radio];
 }
 
+static enum rt_code begin_fields(struct evaluation *ev, enum estimate estimate, bool everywhere, struct rt_problems *p)
+{
+    struct fields *f = ARENA_NEW(ev->run->arena, struct fields);
+    if (!f)
+        return rt_fail_memory(p);
+    struct field_options options = ev->options;
+    options.trace.estimate = estimate;
+    RT_TRY(grids_of_house(ev->run, ev->h, options.cell_m, f, p));
+    if (!everywhere) {
+        RT_TRY(fields_want_nothing(ev->run, f, p));
+        coverage_want(ev->h, f);
+    }
+    if (!everywhere && estimate == ev->options.trace.estimate) {
+        stations_want(ev->h, f);
+        airtime_want(ev->h, ev->radios, f);
+    }
+    RT_TRY(fields_compute(ev->run, ev->h, ev->scene, ev->radios, options, f, p));
+    ev->fields[estimate] = f;
+    return RT_OK;
+}
+
+enum rt_code evaluation_fields_promised(struct evaluation *ev, enum estimate estimate, const struct fields **out,
+                                        struct rt_problems *p)
+{
+    if (ev->whole) {
+        RT_TRY(evaluation_fields_promised(ev->whole, estimate, out, p));
+        return share(ev);
+    }
+    if (!ev->fields[estimate])
+        RT_TRY(begin_fields(ev, estimate, false, p));
+    *out = ev->fields[estimate];
+    return RT_OK;
+}
+
 enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, const struct fields **out,
                                struct rt_problems *p)
 {
@@ -85,15 +120,12 @@ enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, co
         RT_TRY(evaluation_fields(ev->whole, estimate, out, p));
         return share(ev);
     }
-    if (!ev->fields[estimate]) {
-        struct fields *f = ARENA_NEW(ev->run->arena, struct fields);
-        if (!f)
-            return rt_fail_memory(p);
-        struct field_options options = ev->options;
-        options.trace.estimate = estimate;
-        RT_TRY(grids_of_house(ev->run, ev->h, options.cell_m, f, p));
-        RT_TRY(fields_compute(ev->run, ev->h, ev->scene, ev->radios, options, f, p));
-        ev->fields[estimate] = f;
+    struct fields *f = ev->fields[estimate];
+    if (!f) {
+        RT_TRY(begin_fields(ev, estimate, true, p));
+    } else if (!fields_want_whole(f)) {
+        fields_want_all(f);
+        RT_TRY(fields_compute_more(ev->run, ev->scene, f, p));
     }
     *out = ev->fields[estimate];
     return RT_OK;
@@ -158,7 +190,7 @@ enum rt_code evaluation_stations(struct evaluation *ev, const struct stations **
         const struct fields *fields = NULL;
         const bool *alive = NULL;
         struct stations *stations = NULL;
-        RT_TRY(evaluation_fields(ev, ev->options.trace.estimate, &fields, p));
+        RT_TRY(evaluation_fields_promised(ev, ev->options.trace.estimate, &fields, p));
         RT_TRY(living_radios(ev, &alive, p));
         RT_TRY(stations_choose(ev->run, ev->h, fields, alive, &stations, p));
         ev->stations = stations;

@@ -59,9 +59,14 @@ bool evaluation_radio_is_dead(const struct evaluation *ev, uint32_t radio);
 RT_MUST_CHECK enum rt_code evaluation_begin(struct evaluation *ev, const struct run *run, const struct house *h,
                                             struct field_options options, struct rt_problems *p);
 
-/* The fields of the whole house at an estimate of wall losses.  Errors: RT_NOMEM, RT_CANCELLED. */
+/* The field at an estimate of wall losses: of the whole house; or at least in the rooms that promises are made about and, at the
+ * estimate they are judged at, where devices and access points are (the rest may be missing: field_is_known()).  The same numbers
+ * either way.  Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code evaluation_fields(struct evaluation *ev, enum estimate estimate, const struct fields **out,
                                              struct rt_problems *p);
+
+RT_MUST_CHECK enum rt_code evaluation_fields_promised(struct evaluation *ev, enum estimate estimate,
+                                                      const struct fields **out, struct rt_problems *p);
 
 /* The address plan, the compiled policy and its proof; ev->layer2 is then set too.  Errors: those of addresses_plan(),
  * policy_compile(), calendar_make(), proof_begin() and layer2_plan(). */

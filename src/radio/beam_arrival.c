@@ -299,7 +299,7 @@ const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float 
     uint32_t i = *near;
     while (i + 1 < in->n_stretches && where_m > in->stretches[i].to_m)
         i++;
-    while (i > 0 && where_m < in->stretches[i].from_m)
+    while (i > 0 && where_m <= in->stretches[i - 1].to_m) /* of two that meet there the first, whence ever one comes */
         i--;
     *near = i;
     return &in->stretches[i];

@@ -78,6 +78,7 @@ static struct beam_vec corner_at(const struct job *j, const struct grid *g, uint
     return (struct beam_vec){ (float)at.x, (float)at.y, (float)at.z };
 }
 
+/* All cells of the floor in it, wanted or not: what may be left out depends on its neighbours. */
 static void do_tile(const struct job *j, struct beam_work *w, const struct grid *g, uint32_t grid, uint32_t ix,
                     uint32_t iy)
 {
@@ -102,12 +103,20 @@ static void do_tile(const struct job *j, struct beam_work *w, const struct grid 
                 gain_db_of((double)power[l][r]);
 }
 
-/* True if the square has a cell of the floor. */
-static bool has_cells(const struct grid *g, uint32_t ix, uint32_t iy, uint32_t side)
+/* A cell of the floor that is wanted and not there yet. */
+static bool is_asked(const struct job *j, uint32_t grid, size_t cell)
 {
+    const struct grid *g = &j->out->grids.v[grid];
+    return g->inside[cell] && (!g->wanted || g->wanted[cell]) && isnan(raster_of(j, grid, j->first_radio)[cell]);
+}
+
+/* True if something is asked for in the square. */
+static bool is_asked_square(const struct job *j, uint32_t grid, uint32_t ix, uint32_t iy, uint32_t side)
+{
+    const struct grid *g = &j->out->grids.v[grid];
     for (uint32_t y = iy; y < iy + side && y < g->ny; y++)
         for (uint32_t x = ix; x < ix + side && x < g->nx; x++)
-            if (g->inside[(size_t)y * g->nx + x])
+            if (is_asked(j, grid, (size_t)y * g->nx + x))
                 return true;
     return false;
 }
@@ -117,7 +126,7 @@ static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, u
                       int level)
 {
     const struct grid *g = &j->out->grids.v[grid];
-    if (ix >= g->nx || iy >= g->ny || !has_cells(g, ix, iy, side))
+    if (!is_asked_square(j, grid, ix, iy, side))
         return;
     const uint32_t ex = ix + side < g->nx ? ix + side - 1 : g->nx - 1;
     const uint32_t ey = iy + side < g->ny ? iy + side - 1 : g->ny - 1;
@@ -193,7 +202,7 @@ static enum rt_code do_radio_slowly(const struct job *j, struct rt_problems *p)
             if (run_is_cancelled(j->run))
                 return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped before the field was complete");
             for (uint32_t ix = 0; ix < g->nx; ix++)
-                if (g->inside[(size_t)iy * g->nx + ix])
+                if (is_asked(j, k, (size_t)iy * g->nx + ix))
                     raster_of(j, k, j->first_radio)[(size_t)iy * g->nx + ix] =
                         gain_db_of(trace_spot_power(&t, cell_at(g, ix, iy)));
         }
@@ -305,15 +314,20 @@ enum rt_code fields_compute_with(const struct run *run, const struct field_table
 }
 
 /* Without tables: those of one access point are made when its turn comes, and given back. */
+enum rt_code fields_compute_more(const struct run *run, const struct scene *s, struct fields *f, struct rt_problems *p)
+{
+    const struct arena_mark mark = arena_mark(run->arena);
+    struct field_tables none = { 0 };
+    RT_TRY(beam_scene_build(run->arena, s, &none.bs, p));
+    RT_TRY(compute(run, &none, f, p));
+    arena_reset(run->arena, mark);
+    return RT_OK;
+}
+
 enum rt_code fields_compute(const struct run *run, const struct house *h, const struct scene *s, ap_radio_list radios,
                             struct field_options options, struct fields *out, struct rt_problems *p)
 {
     (void)h;
     RT_TRY(prepare(run, radios, options, out, p));
-    const struct arena_mark mark = arena_mark(run->arena);
-    struct field_tables none = { 0 };
-    RT_TRY(beam_scene_build(run->arena, s, &none.bs, p));
-    RT_TRY(compute(run, &none, out, p));
-    arena_reset(run->arena, mark);
-    return RT_OK;
+    return fields_compute_more(run, s, out, p);
 }

@@ -7,6 +7,8 @@
 #ifndef RT_RADIO_FIELD_H
 #define RT_RADIO_FIELD_H
 
+#include <math.h>
+
 #include "radio/ap_radio.h"
 #include "radio/scene.h"
 
@@ -40,12 +42,14 @@ struct grid {
     uint32_t nx, ny;
     bool *inside;   /* [ny][nx]: the centre lies within the floor's outline */
     uint32_t *room; /* [ny][nx]: index of the room, NO_REF outside of rooms */
+    bool *wanted;   /* [ny][nx]: the field is asked for there; NULL: everywhere inside */
 };
 
 struct fields {
     LIST(struct grid) grids; /* in order of floors; several heights of a floor follow each other */
     ap_radio_list radios;
-    float **gain_db; /* [grid * radios.n + radio] -> [ny][nx]; NaN outside the floor's outline */
+    float **
+        gain_db; /* [grid * radios.n + radio] -> [ny][nx]; NaN outside the floor's outline, and where it was not asked for */
     struct field_options options;
 };
 
@@ -57,6 +61,23 @@ RT_MUST_CHECK enum rt_code grids_of_house(const struct run *run, const struct ho
 uint32_t field_grid_at(const struct fields *f, uint32_t floor, double height_m);
 /* The cell nearest to a place that has a field; false: the grid has none. */
 bool field_nearest_cell(const struct fields *f, uint32_t grid, struct vec2 at_m, uint32_t *ix, uint32_t *iy);
+
+/* ---- a field at some cells only ----
+ * Cells are computed in squares of 4 x 4, of which those without a wanted cell are left out: what stands there then is NaN, never a
+ * level.  What is computed is the same to the last bit as in the whole field, whatever else is asked for. */
+
+/* From now on nothing is asked for but what is wanted below.  Before the field is computed.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code fields_want_nothing(const struct run *run, struct fields *f, struct rt_problems *p);
+/* The cells of a room; one cell.  Where everything is asked for already nothing changes. */
+void fields_want_room(struct fields *f, uint32_t grid, uint32_t room);
+void fields_want_cell(struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy);
+/* Everything is asked for; is it? */
+void fields_want_all(struct fields *f);
+bool fields_want_whole(const struct fields *f);
+/* Computes what is wanted and not there yet, with the radios and options the field was begun with.  Errors: those of
+ * fields_compute(). */
+RT_MUST_CHECK enum rt_code fields_compute_more(const struct run *run, const struct scene *s, struct fields *f,
+                                               struct rt_problems *p);
 
 /* What walls and edges do to waves, tabulated: all of a field that does not depend on where an access point is.  Made once for a
  * scene while one is dragged, a preview then costs no more than its paths. */
@@ -84,6 +105,12 @@ RT_MUST_CHECK enum rt_code fields_compute(const struct run *run, const struct ho
 static inline float field_gain_db(const struct fields *f, uint32_t grid, uint32_t radio, uint32_t ix, uint32_t iy)
 {
     return f->gain_db[(size_t)grid * f->radios.n + radio][(size_t)iy * f->grids.v[grid].nx + ix];
+}
+
+/* False outside the outline, and where the field was not asked for. */
+static inline bool field_is_known(const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
+{
+    return f->radios.n == 0 || !isnan(field_gain_db(f, grid, 0, ix, iy));
 }
 
 /* ---- one spot ---- */

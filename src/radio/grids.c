@@ -132,3 +132,44 @@ bool field_nearest_cell(const struct fields *f, uint32_t grid, struct vec2 at_m,
         }
     return isfinite(least);
 }
+
+/* ---- what is asked for ---- */
+
+enum rt_code fields_want_nothing(const struct run *run, struct fields *f, struct rt_problems *p)
+{
+    for (uint32_t g = 0; g < f->grids.n; g++) {
+        struct grid *grid = &f->grids.v[g];
+        grid->wanted = ARENA_ARRAY(run->arena, bool, (size_t)grid->nx * grid->ny);
+        if (!grid->wanted)
+            return rt_fail_memory(p);
+    }
+    return RT_OK;
+}
+
+void fields_want_room(struct fields *f, uint32_t grid, uint32_t room)
+{
+    struct grid *g = &f->grids.v[grid];
+    for (size_t i = 0; g->wanted && i < (size_t)g->nx * g->ny; i++)
+        g->wanted[i] = g->wanted[i] || g->room[i] == room;
+}
+
+void fields_want_cell(struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
+{
+    struct grid *g = &f->grids.v[grid];
+    if (g->wanted)
+        g->wanted[(size_t)iy * g->nx + ix] = true;
+}
+
+void fields_want_all(struct fields *f)
+{
+    for (uint32_t g = 0; g < f->grids.n; g++)
+        f->grids.v[g].wanted = NULL;
+}
+
+bool fields_want_whole(const struct fields *f)
+{
+    bool whole = true;
+    for (uint32_t g = 0; g < f->grids.n; g++)
+        whole = whole && !f->grids.v[g].wanted;
+    return whole;
+}

@@ -146,6 +146,59 @@ TEST(radios_do_not_disturb_each_other)
     check_run_end(&c);
 }
 
+/* A field of some cells: what is there is what the whole field has there, whatever was computed before, between or beside it; and
+ * what nobody asked for is no number.  Squares of 4 x 4 without a wanted cell are left alone. */
+TEST(a_field_of_some_cells_is_part_of_the_whole_one)
+{
+    struct check_run c = check_run_begin();
+    struct kit k = kit_begin(&c);
+    cottage_build(&k, COTTAGE_HERE);
+    struct scene *s = kit_scene(&k);
+    struct ap_radio radios[3];
+    cottage_radios(&COTTAGE_HERE, radios);
+    const ap_radio_list list = { radios, 3 };
+    const struct fields whole = compute(&k, s, radios, 3, USUAL, 1);
+    struct fields part = { 0 };
+    CHECK_OK(&c, grids_of_house(&c.run, k.h, USUAL.cell_m, &part, &c.problems));
+    CHECK("all is asked for at first", fields_want_whole(&part));
+    CHECK_OK(&c, fields_want_nothing(&c.run, &part, &c.problems));
+    CHECK("nothing is", !fields_want_whole(&part));
+    c.run.n_threads = 3;
+    for (uint32_t step = 0; step < 4; step++) {
+        const struct grid *last = &part.grids.v[part.grids.n - 1];
+        uint32_t known = 0, lacking = 0;
+        if (step == 1)
+            fields_want_cell(&part, part.grids.n - 1, last->nx / 2, last->ny / 2);
+        else if (step == 2)
+            fields_want_room(&part, 0, whole.grids.v[0].room[(size_t)whole.grids.v[0].nx * 2 + 2]);
+        else if (step == 3)
+            fields_want_all(&part);
+        if (step == 0)
+            CHECK_OK(&c, fields_compute(&c.run, k.h, s, list, USUAL, &part, &c.problems));
+        else
+            CHECK_OK(&c, fields_compute_more(&c.run, s, &part, &c.problems));
+        for (uint32_t g = 0; g < part.grids.n; g++)
+            for (uint32_t i = 0; i < part.grids.v[g].nx * part.grids.v[g].ny; i++) {
+                const struct grid *grid = &part.grids.v[g];
+                const bool is_known = field_is_known(&part, g, i % grid->nx, i / grid->nx);
+                CHECK("wanted is there", is_known || !grid->inside[i] || (grid->wanted && !grid->wanted[i]));
+                known += is_known;
+                lacking += grid->inside[i] && !is_known;
+                for (uint32_t r = 0; r < 3; r++) {
+                    const float *got = &part.gain_db[g * 3 + r][i], *want = &whole.gain_db[g * 3 + r][i];
+                    CHECK("for all radios", isnan(*got) == !is_known);
+                    CHECK("bytes", !is_known || memcmp(got, want, sizeof *got) == 0);
+                }
+            }
+        print_message("    step %u: %u cells known, %u not\n", step, known, lacking);
+        CHECK("the least", step != 0 || known == 0);
+        CHECK("a square of one cell", step != 1 || (known > 0 && known <= 16));
+        CHECK("a room, and not much more", step != 2 || (known > 16 && lacking > 16));
+        CHECK("all", step != 3 || (lacking == 0 && fields_want_whole(&part)));
+    }
+    check_run_end(&c);
+}
+
 /* Tables made once serve an access point wherever it is dragged, and frequencies that they lack are no error. */
 TEST(tables_kept_give_the_same_field)
 {
