@@ -15,7 +15,7 @@ import yaml
 
 PROGRAM, ROOT = sys.argv[1], sys.argv[2]
 HOUSES = ["larch_end", "quay_flat", "whin_farm"]
-TIMES = 12
+TIMES = 8
 
 
 def number(x):
@@ -97,7 +97,7 @@ def main():
     for house in HOUSES:
         for seed in range(TIMES):
             n += check(house, seed)
-    assert n > 40, "hardly anything was changed"
+    assert n > 25, "hardly anything was changed"
     print(f"{len(HOUSES) * TIMES} files, {n} changes")
 
 
