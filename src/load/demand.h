@@ -80,6 +80,9 @@ enum load_way { LOAD_DOWN, LOAD_UP };
 enum { DEMAND_STEPS = 4096, DEMAND_TIMES_MAX = 16 };
 RT_MUST_CHECK enum rt_code demand_sum(const struct run *run, const struct demand *d, uint32_t point, unsigned hour,
                                       enum load_way way, double scale, struct rate_sum *out, struct rt_problems *p);
+/* Is no more than this needed there with this chance, by the upper side of the sum?  mbps: at most 16 times the capacity. */
+RT_MUST_CHECK enum rt_code demand_fits(const struct run *run, const struct demand *d, uint32_t point, unsigned hour,
+                                       enum load_way way, double mbps, double chance, bool *out, struct rt_problems *p);
 /* Only of states that never wait. */
 RT_MUST_CHECK enum rt_code demand_sum_urgent(const struct run *run, const struct demand *d, uint32_t point,
                                              unsigned hour, enum load_way way, double scale, struct rate_sum *out,

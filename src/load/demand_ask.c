@@ -52,17 +52,31 @@ static bool gather(struct arena *a, const struct demand *d, uint32_t point, unsi
     return true;
 }
 
+static double capacity_of(const struct demand *d, uint32_t point, enum load_way way)
+{
+    return way == LOAD_DOWN ? d->points.v[point].down_mbps : d->points.v[point].up_mbps;
+}
+
 static enum rt_code sum_at(const struct run *run, const struct demand *d, uint32_t point, unsigned hour,
                            enum load_way way, double scale, bool urgent_only, struct rate_sum *out,
                            struct rt_problems *p)
 {
-    const double capacity = way == LOAD_DOWN ? d->points.v[point].down_mbps : d->points.v[point].up_mbps;
+    const double capacity = capacity_of(d, point, way);
     struct gathered g;
     if (!gather(run->arena, d, point, hour, way, scale, urgent_only, &g))
         return rt_fail_memory(p);
     const double step = capacity / DEMAND_STEPS; /* rates rounded up may pass the most by a step each */
     const double top = fmin(fmax(capacity, g.most_mbps + g.n * step), DEMAND_TIMES_MAX * capacity);
     return rate_sum_make(run, g.sources, g.n, step, top, out, p);
+}
+
+enum rt_code demand_fits(const struct run *run, const struct demand *d, uint32_t point, unsigned hour,
+                         enum load_way way, double mbps, double chance, bool *out, struct rt_problems *p)
+{
+    struct gathered g;
+    if (!gather(run->arena, d, point, hour, way, 1.0, false, &g))
+        return rt_fail_memory(p);
+    return rate_sum_fits(run, g.sources, g.n, capacity_of(d, point, way) / DEMAND_STEPS, mbps, chance, out, p);
 }
 
 enum rt_code demand_sum(const struct run *run, const struct demand *d, uint32_t point, unsigned hour, enum load_way way,

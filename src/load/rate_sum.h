@@ -41,6 +41,12 @@ RT_MUST_CHECK enum rt_code rate_sum_make(const struct run *run, const struct rat
                                          double step_mbps, double top_mbps, struct rate_sum *out,
                                          struct rt_problems *p);
 
+/* Is the upper side of rate_sum_quantile() at most this rate?  Without the sum: no more of it is computed than decides.  Errors: as
+ * rate_sum_make(). */
+RT_MUST_CHECK enum rt_code rate_sum_fits(const struct run *run, const struct rate_source *sources, uint32_t n,
+                                         double step_mbps, double mbps, double chance, bool *out,
+                                         struct rt_problems *p);
+
 /* Chance that the sum is more than this, mbps >= 0.  Above the top nothing but the chance of more than the top is known. */
 struct bracket rate_sum_over(const struct rate_sum *s, double mbps);
 /* The least rate that the sum does not pass with this chance, 0 < chance < 1; infinite: it lies above the top. */

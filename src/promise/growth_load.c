@@ -44,9 +44,8 @@ struct side {
     uint32_t point;
     enum load_way way;
     double capacity_mbps, usable_mbps, chance, times_most;
-    uint32_t n_sources;              /* that send this way today */
-    unsigned hours[HOURS_OF_WEEK];   /* those that may be the worst */
-    double then_mbps[HOURS_OF_WEEK]; /* needed in them at `times` */
+    uint32_t n_sources;            /* that send this way today */
+    unsigned hours[HOURS_OF_WEEK]; /* those that may be the worst, the fullest in the mean first */
     uint32_t n_hours;
 };
 
@@ -63,6 +62,35 @@ static enum rt_code needed(const struct side *s, unsigned hour, double times, do
     return RT_OK;
 }
 
+/* Is no more than that needed?  Far cheaper to tell than how much is. */
+static enum rt_code fits(const struct side *s, unsigned hour, double times, double mbps, bool *out,
+                         struct rt_problems *p)
+{
+    const struct arena_mark mark = arena_mark(s->g->a);
+    struct demand *d = NULL;
+    RT_TRY(grown(s->g, s->d, times, &d, p));
+    RT_TRY(demand_fits(s->g->ev->run, d, s->point, hour, s->way, mbps, s->chance, out, p));
+    arena_reset(s->g->a, mark);
+    return RT_OK;
+}
+
+/* In the hour that needs most. */
+static enum rt_code most_needed(const struct side *s, double times, double *most_mbps, struct rt_problems *p)
+{
+    *most_mbps = 0.0;
+    for (uint32_t i = 0; i < s->n_hours; i++) {
+        bool is_less = false;
+        double mbps;
+        if (i > 0)
+            RT_TRY(fits(s, s->hours[i], times, *most_mbps, &is_less, p));
+        if (is_less)
+            continue;
+        RT_TRY(needed(s, s->hours[i], times, &mbps, p));
+        *most_mbps = fmax(*most_mbps, mbps);
+    }
+    return RT_OK;
+}
+
 /* An hour in which nothing is likelier than in another cannot be the worst; of equals the first stays. */
 static void choose_hours(struct side *s)
 {
@@ -74,6 +102,14 @@ static void choose_hours(struct side *s)
         if (!is_less)
             s->hours[s->n_hours++] = hour;
     }
+    double mean_mbps[HOURS_OF_WEEK];
+    demand_means(s->d, s->point, s->way, mean_mbps);
+    for (uint32_t i = 1; i < s->n_hours; i++)
+        for (uint32_t k = i; k > 0 && mean_mbps[s->hours[k]] > mean_mbps[s->hours[k - 1]]; k--) {
+            const unsigned swap = s->hours[k];
+            s->hours[k] = s->hours[k - 1];
+            s->hours[k - 1] = swap;
+        }
 }
 
 /* Fine enough for a twentieth of a year; a thousandth where no years are promised. */
@@ -89,9 +125,9 @@ static enum rt_code halve(const struct side *s, unsigned hour, double low, doubl
     const double fine = fine_enough(s->g);
     while (log(high / low) > fine) {
         const double times = sqrt(low * high);
-        double mbps;
-        RT_TRY(needed(s, hour, times, &mbps, p));
-        if (mbps <= s->usable_mbps)
+        bool fit = false;
+        RT_TRY(fits(s, hour, times, s->usable_mbps, &fit, p));
+        if (fit)
             low = times;
         else
             high = times;
@@ -108,11 +144,9 @@ static enum rt_code first_over(const struct side *s, double then_mbps, double *l
     double to = breaks ? s->g->times : s->times_most;
     *lasts = INFINITY;
     for (uint32_t i = 0; i < s->n_hours; i++) {
-        double mbps;
-        if (breaks && s->then_mbps[i] <= s->usable_mbps)
-            continue;
-        RT_TRY(needed(s, s->hours[i], to, &mbps, p));
-        if (mbps <= s->usable_mbps)
+        bool fit = false;
+        RT_TRY(fits(s, s->hours[i], to, s->usable_mbps, &fit, p));
+        if (fit)
             continue;
         RT_TRY(halve(s, s->hours[i], from, to, lasts, p));
         to = *lasts;
@@ -122,15 +156,10 @@ static enum rt_code first_over(const struct side *s, double then_mbps, double *l
 
 static enum rt_code measure(struct side *s, struct growth_use *use, struct rt_problems *p)
 {
-    double now_mbps = 0.0, then_mbps = 0.0;
+    double now_mbps, then_mbps;
     choose_hours(s);
-    for (uint32_t i = 0; i < s->n_hours; i++) {
-        double mbps;
-        RT_TRY(needed(s, s->hours[i], 1.0, &mbps, p));
-        now_mbps = fmax(now_mbps, mbps);
-        RT_TRY(needed(s, s->hours[i], s->g->times, &s->then_mbps[i], p));
-        then_mbps = fmax(then_mbps, s->then_mbps[i]);
-    }
+    RT_TRY(most_needed(s, 1.0, &now_mbps, p));
+    RT_TRY(most_needed(s, s->g->times, &then_mbps, p));
     use->is_curve = true;
     use->curve = (struct growth_curve){ .now = now_mbps, .then = then_mbps };
     return now_mbps > s->usable_mbps ? RT_OK : first_over(s, then_mbps, &use->curve.lasts_times, p);

@@ -163,6 +163,11 @@ PROP(truth_lies_between, 200)
         CHECK("not passed", isinf(q.low) ? want > top - 1e-9 : q.low <= want + 1e-9);
         CHECK("not passed", q.high >= want - 1e-9);
         CHECK("how near", isinf(q.high) || q.high - q.low <= s.n * step + 1e-9);
+        bool fits = false;
+        CHECK_OK(&c, rate_sum_fits(&c.run, s.list, s.n, step, at, chance, &fits, &c.problems));
+        CHECK("fits, as the whole sum says", fits == (q.high <= at));
+        CHECK("fits, of all outcomes", !fits || truth <= 1.0 - chance + 1e-9);
+        CHECK("does not, or only just", fits || outcome_over(all, at - (s.n + 1) * step) > 1.0 - chance - 1e-9);
     }
     check_run_end(&c);
 }
@@ -231,8 +236,11 @@ TEST(nonsense_is_refused)
                             endless[] = { { INFINITY, 0.5 } };
     const struct rate_source bad[] = { { twice, 2 }, { below, 1 }, { endless, 1 } };
     struct rate_sum out;
-    for (int i = 0; i < 3; i++)
+    bool fits;
+    for (int i = 0; i < 3; i++) {
         CHECK("not a source", rate_sum_make(&c.run, &bad[i], 1, 1.0, 10.0, &out, &c.problems) == RT_RANGE);
+        CHECK("nor here", rate_sum_fits(&c.run, &bad[i], 1, 1.0, 10.0, 0.9, &fits, &c.problems) == RT_RANGE);
+    }
     CHECK("no step", rate_sum_make(&c.run, SOURCES, 1, 0.0, 10.0, &out, &c.problems) == RT_RANGE);
     CHECK("too fine", rate_sum_make(&c.run, SOURCES, 1, 1e-6, 10.0, &out, &c.problems) == RT_RANGE);
     check_run_end(&c);
