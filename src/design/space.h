@@ -43,6 +43,7 @@ struct design_link {
     enum link_medium medium;
     uint32_t cable;     /* of asked->cables, there already (price 0); NO_REF: a new one */
     uint32_t converter; /* part that stands at both ends of fibre, joined to switch and switch by a cord; NO_REF */
+    uint32_t cord;      /* part that is the whole cable, from a switch to what stands beside it; NO_REF: a fixed one */
     uint32_t protector; /* part that stands at both ends of copper between two buildings; NO_REF */
     double cord_hub_m, cord_thing_m; /* of the fixed cable, which leads from the hub to the thing */
 };
@@ -78,7 +79,8 @@ RT_MUST_CHECK enum rt_code mounts_generate(const struct run *run, const struct h
  * for what was not foreseen in each of them: so each is rounded by itself, and a sum may differ from the bill's by half a unit
  * for each piece.
  *
- * A switch's ports are those left when it has its own way up, over a copper port; `free` of the core those left when one switch hangs
+ * Ports: `headroom_share` is what growth promises ask of them; watts asked of a port are scaled so that with the same share what power
+ * promises ask of the watts in use, and growth of those at the start, is there too.  A switch's ports are those left when it has its own way up, over a copper port; `free` of the core those left when one switch hangs
  * on the gateway, the cord between them in that switch's price.  Links that no way leads to, that are too long for what is promised
  * or for which a run of the file has no room left are not offered, nor are sites without any.  What is there and stays costs nothing
  * here; if it is still to be bought it stands in `owing`.

@@ -53,6 +53,23 @@ RT_MUST_CHECK enum rt_code bill_make(const struct run *run, const struct cable_p
                                      const struct wire_links *links, const struct energy_plan *energy,
                                      struct bill **out, struct rt_problems *p);
 
+/* What each cable and each work of a plan would add to the bill if it were the only one: each line rounded once, what was not foreseen
+ * apart.  Of a cable: its ends and the laying; where its part is left open, without the metres.  What is owned, and a hole through
+ * which a cable passes that is owned, cost nothing; what has no known price likewise. */
+struct bill_prices {
+    int64_t *cables; /* as house->cables */
+    int64_t *works;  /* as plan->work */
+};
+/* Lives in run->arena.  Errors: RT_NOMEM, RT_LIMIT. */
+RT_MUST_CHECK enum rt_code bill_price_alone(const struct run *run, const struct cable_plan *cables,
+                                            const struct wire_links *links, struct bill_prices *out,
+                                            struct rt_problems *p);
+/* A part that is bought and set up by itself, and fixing at a mount (either NO_REF: none), likewise.  Errors: RT_NOMEM, RT_LIMIT. */
+RT_MUST_CHECK enum rt_code bill_price_part(const struct run *run, const struct house *h, uint32_t part, uint32_t mount,
+                                           int64_t *out, struct rt_problems *p);
+/* An amount with the share for what was not foreseen.  Errors: RT_LIMIT. */
+RT_MUST_CHECK enum rt_code bill_add_unforeseen(const struct house *h, int64_t *amount, struct rt_problems *p);
+
 const char *bill_kind_name(enum bill_kind kind); /* "part", "cable" ... */
 
 /* "1 234.50 GBP", by the currency's own digits; in the arena, empty at its ceiling. */

@@ -122,7 +122,7 @@ static void add_laying(struct bill_draft *d, uint32_t cable)
 
 /* A hole that a cable of old goes through is there; a board must be lifted again for each new one.  Work that several new
  * cables share is done once, with the first of them. */
-static void add_work(struct bill_draft *d, const struct cable_work *w)
+void bill_work(struct bill_draft *d, const struct cable_work *w)
 {
     const struct house *h = d->h;
     uint32_t first = NO_REF, n_new = 0, n_old = 0;
@@ -174,7 +174,7 @@ static void add_owned(struct bill_draft *d, uint32_t cable)
                                     .who = c->id });
 }
 
-static void add_new(struct bill_draft *d, uint32_t cable)
+void bill_new_cable(struct bill_draft *d, uint32_t cable)
 {
     const struct cable *c = &d->h->cables.v[cable];
     const struct part *p = c->part.i != NO_REF ? &d->h->parts.list.v[c->part.i] : NULL;
@@ -211,8 +211,8 @@ enum rt_code bill_cables(struct bill_draft *d, struct rt_problems *p)
         if (d->h->cables.v[i].owned)
             add_owned(d, i);
         else
-            add_new(d, i);
+            bill_new_cable(d, i);
     for (uint32_t i = 0; i < d->cables->work.n; i++)
-        add_work(d, &d->cables->work.v[i]);
+        bill_work(d, &d->cables->work.v[i]);
     return bill_open_cables(d, p);
 }

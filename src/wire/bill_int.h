@@ -52,12 +52,19 @@ void bill_part(struct bill_draft *d, enum bill_kind kind, uint32_t part, uint32_
 /* The later of two phases: by their dates where both have one, else by the file's order; NO_REF is earliest. */
 uint32_t bill_later_phase(const struct house *h, uint32_t a, uint32_t b);
 
+/* A part and the work of setting it up; fixing it at a mount. */
+void bill_thing(struct bill_draft *d, uint32_t part, uint32_t phase, bool owned, struct str who);
+void bill_fixing(struct bill_draft *d, uint32_t mount, uint32_t phase, struct str who);
 /* Equipment, devices, batteries, and what fixes them. */
 void bill_things(struct bill_draft *d);
+/* A work, with the first of the new cables that share it. */
+void bill_work(struct bill_draft *d, const struct cable_work *w);
 /* Cables, their cords and outlets, and the work of laying them.  Errors: RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code bill_cables(struct bill_draft *d, struct rt_problems *p);
 /* Cables whose part is left open: the parts that serve all of them for the least money, boxes shared. */
 RT_MUST_CHECK enum rt_code bill_open_cables(struct bill_draft *d, struct rt_problems *p);
+/* One cable that is to be bought: its ends and the laying; of one whose part is left open without the cable itself. */
+void bill_new_cable(struct bill_draft *d, uint32_t cable);
 /* Metres of one cable that are bought: fibre comes with its ends fitted, so its cords are cut with it. */
 double bill_cable_m(const struct bill_draft *d, uint32_t cable);
 

@@ -25,7 +25,7 @@ static enum work_task set_up_task(enum part_kind kind)
     return TASKS[kind];
 }
 
-static void add_thing(struct bill_draft *d, uint32_t part, uint32_t phase, bool owned, struct str who)
+void bill_thing(struct bill_draft *d, uint32_t part, uint32_t phase, bool owned, struct str who)
 {
     bill_part(d, BILL_PART, part, phase, owned, who);
     if (!owned)
@@ -33,11 +33,11 @@ static void add_thing(struct bill_draft *d, uint32_t part, uint32_t phase, bool 
 }
 
 /* Fixing has its price at the mount; without one it is hours, and where nobody is paid by the hour, a gap. */
-static void add_fixing(struct bill_draft *d, const struct equipment *e)
+void bill_fixing(struct bill_draft *d, uint32_t mount, uint32_t phase, struct str who)
 {
-    const struct mount *m = &d->h->mounts.v[e->mount.i];
+    const struct mount *m = &d->h->mounts.v[mount];
     if (!is_given(m->price) && bill_pays_labour(d)) {
-        bill_labour(d, TASK_FIX, e->phase.i, 1.0, e->id);
+        bill_labour(d, TASK_FIX, phase, 1.0, who);
         return;
     }
     if (m->price == 0.0)
@@ -45,12 +45,12 @@ static void add_fixing(struct bill_draft *d, const struct equipment *e)
     const char *what = arena_printf(d->a, "fixing at %.*s", STR_ARG(m->id));
     d->failed |= !what;
     bill_add(d, (struct bill_item){ .kind = BILL_FIXING,
-                                    .phase = e->phase.i,
+                                    .phase = phase,
                                     .part = NO_REF,
                                     .what = str_from(what ? what : ""),
                                     .count = 1.0,
                                     .price = m->price,
-                                    .who = e->id });
+                                    .who = who });
 }
 
 static void add_devices(struct bill_draft *d)
@@ -60,7 +60,7 @@ static void add_devices(struct bill_draft *d)
         const struct device *q = &h->devices.v[i];
         const uint32_t part = q->part.n ? parts_find(&h->parts, q->part) : NO_REF;
         if (part != NO_REF)
-            add_thing(d, part, q->owned ? NO_REF : d->device_phase[i], q->owned, q->id);
+            bill_thing(d, part, q->owned ? NO_REF : d->device_phase[i], q->owned, q->id);
         else if (!q->owned)
             bill_gap(d, d->device_phase[i], false, "say in devices.%.*s which part it is ('part'): it is to be bought",
                      STR_ARG(q->id));
@@ -79,7 +79,7 @@ static void add_batteries(struct bill_draft *d)
         for (uint32_t k = 0; k < h->equipment.n; k++)
             n_placed += h->equipment.v[k].part.i == q->part.i;
         if (nth > n_placed && q->part.i != NO_REF)
-            add_thing(d, q->part.i, NO_REF, false, q->id);
+            bill_thing(d, q->part.i, NO_REF, false, q->id);
     }
 }
 
@@ -89,9 +89,9 @@ void bill_things(struct bill_draft *d)
     for (uint32_t i = 0; i < h->equipment.n; i++) {
         const struct equipment *e = &h->equipment.v[i];
         if (e->part.i != NO_REF)
-            add_thing(d, e->part.i, e->owned ? NO_REF : e->phase.i, e->owned, e->id);
+            bill_thing(d, e->part.i, e->owned ? NO_REF : e->phase.i, e->owned, e->id);
         if (!e->owned && e->mount.i != NO_REF)
-            add_fixing(d, e);
+            bill_fixing(d, e->mount.i, e->phase.i, e->id);
     }
     add_devices(d);
     add_batteries(d);
