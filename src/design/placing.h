@@ -5,7 +5,16 @@
  * the switches a hub may be made of.  space.h makes all this from a house, fit.h makes a house from the answer.
  *
  * An integer program, solved by CBC (wire/integer_program.h): least price; of equals the fewest boxes; of equals the least power
- * sent.  Prices are whole numbers of the smallest unit of the currency. */
+ * sent.  Prices are whole numbers of the smallest unit of the currency, none below 0.
+ *
+ * Exact sums: lengths count in whole millimetres, watts (asked and sent) in whole milliwatts, each rounded to the nearest.
+ *
+ * Ports at a hub that is used.  Its switches, bought or there, hang on one another or on the hub's free ports: each takes one port of
+ * its own for its way up (not if it has `n_up`), and one of what it hangs on; where the hub has no free ports (count 0), the first
+ * hangs on nothing there, and there must be one.  These ports, and one for each cable that ends at the hub, are taken; any thing may
+ * be in any port that feeds its class at its speed, or at the fastest there is for that class in the whole placing if none is as fast.
+ * Taken and `spare` together are not more than there are; taken alone not more than the share that headroom leaves.  Watts are taken
+ * together over the switches of a hub. */
 #ifndef RT_DESIGN_PLACING_H
 #define RT_DESIGN_PLACING_H
 
@@ -18,11 +27,13 @@
 /* A part at a site.  Of the offers of one site at most one is chosen. */
 struct place_offer {
     uint32_t site;
-    uint32_t part;  /* what it is: carried through, not read here */
-    uint32_t piece; /* of the pieces that are there already and may hang here; each hangs at one site; NO_REF: bought */
-    int64_t price;  /* part (unless it is there), fixing, work; without cable and switch */
-    int poe_class;  /* it asks of its port; -1: fed otherwise */
-    double power_w; /* of the switch's budget */
+    uint32_t part; /* what it is: carried through, not read here */
+    uint32_t
+        piece; /* of the pieces that are there already and may hang here; each hangs at one site; NO_REF: bought.  One of
+                     * price 0 stays where it is and counts as no box */
+    int64_t price;     /* part (unless it is there), fixing, work; without cable and switch */
+    int poe_class;     /* it asks of its port; -1: fed otherwise */
+    double power_w;    /* of the switch's budget */
     double speed_mbps; /* its port should carry */
     double sent_w;     /* by all its radios: the third aim */
     bool is_fixed;     /* it is there and stays: chosen in every answer */
@@ -36,8 +47,8 @@ struct place_clause {
 
 /* Cells of a room that the same offers serve.  Served if every clause holds. */
 struct place_cell {
-    uint32_t weight; /* how many cells */
-    LIST(struct place_clause) clauses;
+    uint32_t weight;                   /* how many cells */
+    LIST(struct place_clause) clauses; /* at most 64 */
 };
 
 /* A promise in one room: cells of a weight of at least `wanted` are to be served. */
@@ -48,12 +59,13 @@ struct place_need {
     bool bears_loss; /* and still so when any one site has failed */
 };
 
-/* What wants a cable: a site (if an offer of it is chosen), a device (always), or a hub (if it is used: its way up). */
+/* What wants a cable: a site (if an offer of it is chosen), a device (always), or a hub that is not the core (if it is used: its
+ * way up, which must come to a core in the end).  What is wanted of the port is the offer's, else the thing's own. */
 struct place_thing {
     uint32_t site, device, hub; /* one of them, the others NO_REF */
-    int poe_class;              /* of a device; -1: none */
-    double power_w, speed_mbps; /* of a device */
-    index_list links;           /* of placing.links; one is chosen */
+    int poe_class;              /* of a device or hub; -1: none */
+    double power_w, speed_mbps; /* of a device or hub */
+    index_list links; /* of placing.links; one is chosen.  Without any it can have no cable: a site is then of no use */
 };
 
 /* A cable from a thing to a hub.  Not for a thing that has its cable already: its link has price 0 and length 0. */
@@ -86,19 +98,20 @@ struct place_switch {
     uint32_t part;
     int64_t price;
     double poe_budget_w; /* 0: feeds nothing */
+    uint32_t n_up;       /* ports for the way up alone, not among `ports` */
     LIST(struct place_ports) ports;
 };
 
 /* A place where cables come together. */
 struct place_hub {
-    bool is_core;            /* the gateway is here: no way up needed, and it is always used */
+    bool is_core; /* the gateway is here: no way up needed, and it is always used; others are if a cable leads there */
     index_list switches;     /* of placing.switches that may be bought for it, any number of each */
     index_list there;        /* of placing.switches that stand there already, each once (their price is 0) */
     struct place_ports free; /* ports without a switch: the gateway's own (poe_class -1) */
     uint32_t spare;          /* ports to be left free */
     double headroom_share;   /* of ports and watts to be left free */
     int64_t price;           /* of using it at all (a cabinet, a socket); 0 for the core */
-    uint32_t most;           /* switches at most */
+    uint32_t most;           /* switches bought for it at most */
 };
 
 struct placing {
@@ -113,12 +126,14 @@ struct placing {
     LIST(struct place_hub) hubs;
     int64_t owing;           /* what is to be paid whatever is chosen */
     int64_t at_most;         /* the sum must not exceed this (a promised budget); INT64_MAX: no limit */
-    uint32_t budget_promise; /* whose budget that is; NO_REF */
+    uint32_t budget_promise; /* whose budget that is, given up with it; NO_REF: nobody's */
 };
 
 struct placing_limits {
     double seconds; /* for the whole call */
     double gap;     /* (price - bound) / price at which it is good enough; 0: proven best */
+    uint32_t
+        nodes; /* of each search; 0: the seconds alone limit it.  With nodes and seconds enough, the same answer each time */
 };
 
 struct placing_answer {
@@ -151,25 +166,30 @@ int64_t placing_price(const struct placing *q, const struct placing_answer *a);
 bool placing_holds(const struct placing *q, const bool *given_up, const struct placing_answer *a);
 bool placing_need_holds(const struct placing *q, uint32_t need, const bool *offers);
 
-/* The program itself in the LP format, whose writing solvers share (names o12, l3 ...). */
+/* The program itself, of the least price, in the LP format, whose writing solvers share, with losses of all sites written out: names
+ * by what they are and its index, as o12 an offer, a3 a way of a link, k0_1 switches of hub 0.  out->failed: the arena's ceiling. */
 void placing_write_lp(const struct placing *q, const bool *given_up, struct buf *out);
 
 /* ---- when nothing keeps everything (placing_conflict.c) ---- */
 
-/* Promises that cannot be kept together, though without any one of them the others can. */
+/* Promises that cannot be kept together, though without any one of them the others can.  None: even without any promise there is no
+ * choice (a device with nowhere to lead its cable, two fixed offers at one site). */
 struct placing_conflict {
+    bool has_conflict;
     index_list promises; /* ascending; the budget's among them if it is part of it */
     bool is_smallest;    /* no smaller set conflicts; false: the limits came first */
     index_list needs;    /* where one promise stands alone: its needs that no choice serves */
 };
 
-/* Errors: RT_NOMEM, RT_CANCELLED. */
+/* A conflict of the promises with needs, and of the budget's, that are not given up; has_conflict false: they can be kept together,
+ * or the limits came before anything was known.  Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code placing_find_conflict(const struct run *run, const struct placing *q, const bool *given_up,
                                                  struct placing_limits limits, struct placing_conflict *out,
                                                  struct rt_problems *p);
 
-/* The fewest promises to give up so that the others can be kept, `worth[promise]` (larger is dearer to the household) being least
- * in sum: sets them in given_up[n_promises].  Errors: RT_NOMEM, RT_CANCELLED. */
+/* The promises to give up so that the others can be kept: those of the least sum of `worth[promise]` (larger is dearer to the
+ * household; above 0), of equals the fewest.  Sets them in given_up[n_promises]; all of them if even so nothing can be had.
+ * Errors: RT_NOMEM, RT_CANCELLED. */
 RT_MUST_CHECK enum rt_code placing_give_up(const struct run *run, const struct placing *q, uint32_t n_promises,
                                            const double *worth, struct placing_limits limits, bool *given_up,
                                            struct rt_problems *p);

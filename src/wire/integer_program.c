@@ -61,7 +61,7 @@ static bool pack(struct arena *a, const struct program *p, const double *cost, s
     return true;
 }
 
-static bool take_answer(struct arena *a, const struct program *p, const double *cost, Cbc_Model *model,
+static bool take_answer(struct arena *a, const struct program *p, const double *cost, Cbc_Model *model, bool has_gap,
                         struct program_answer *out)
 {
     const uint32_t n = p->columns.n;
@@ -79,8 +79,51 @@ static bool take_answer(struct arena *a, const struct program *p, const double *
         out->x[i] = p->columns.v[i].is_whole ? round(x[i]) : x[i];
         out->value += out->x[i] * cost[i];
     }
-    if (out->is_best || out->bound > out->value)
+    if ((out->is_best && !has_gap) || out->bound > out->value)
         out->bound = out->value;
+    return true;
+}
+
+/* Tells a search that it is to end. */
+struct watch {
+    const struct run *run;
+    bool was_cancelled;
+};
+
+/* Called at each node: a cut that nothing fulfils ends it. */
+static void look(void *solver, void *cuts, void *watch)
+{
+    struct watch *w = watch;
+    (void)solver;
+    if (!run_is_cancelled(w->run))
+        return;
+    const int column = 0;
+    const double one = 1;
+    w->was_cancelled = true;
+    OsiCuts_addRowCut(cuts, 1, &column, &one, 'G', 1e20);
+}
+
+static bool set_search(struct arena *a, Cbc_Model *model, const struct program *p, const struct program_limits *limits,
+                       struct watch *watch)
+{
+    char text[40];
+    if (limits->gap > 0)
+        Cbc_setAllowableFractionGap(model, limits->gap);
+    if (limits->step > 0) {
+        snprintf(text, sizeof text, "%.9g", limits->step * 0.999);
+        Cbc_setParameter(model, "increment", text);
+    }
+    if (limits->is_interruptible && watch->run->cancel)
+        Cbc_addCutCallback(model, look, "cancel", watch);
+    if (!limits->start)
+        return true;
+    const uint32_t n = p->columns.n;
+    int *columns = ARENA_ARRAY(a, int, n);
+    if (!columns)
+        return false;
+    for (uint32_t i = 0; i < n; i++)
+        columns[i] = (int)i;
+    Cbc_setMIPStartI(model, (int)n, columns, limits->start);
     return true;
 }
 
@@ -106,8 +149,13 @@ enum rt_code program_least(const struct run *run, const struct program *p, const
     for (uint32_t i = 0; i < p->columns.n; i++)
         if (p->columns.v[i].is_whole)
             Cbc_setInteger(model, (int)i);
+    struct watch watch = { run, false };
+    if (!set_search(run->arena, model, p, &limits, &watch)) {
+        Cbc_deleteModel(model);
+        return RT_NOMEM;
+    }
     Cbc_solve(model);
-    const bool ok = take_answer(run->arena, p, cost, model, out);
+    const bool ok = take_answer(run->arena, p, cost, model, limits.gap > 0, out);
     Cbc_deleteModel(model);
     return ok ? RT_OK : RT_NOMEM;
 }

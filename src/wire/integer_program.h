@@ -41,12 +41,17 @@ void program_entry(struct program *p, uint32_t row, uint32_t column, double valu
 struct program_limits {
     int nodes;
     double seconds;
+    double gap;            /* (value - bound) / value at which the search may stop; 0: none */
+    const double *start;   /* [columns.n]: a solution to begin from; NULL */
+    double step;           /* all solutions' values are multiples of this; 0: not known */
+    bool is_interruptible; /* run->cancel ends the search too, with the best so far */
 };
 
 struct program_answer {
     bool is_found; /* x and value hold a solution */
-    bool is_best;  /* none is better */
-    double *x;     /* of each column; whole ones exactly whole */
+    bool is_best;  /* none is better, but for the gap allowed */
+    bool is_cancelled;
+    double *x; /* of each column; whole ones exactly whole */
     double value;
     double bound; /* no solution is less */
 };

@@ -1,0 +1,684 @@
+/* The integer program of a placing: columns for offers, cells, ways, works, hubs, switches and cabling.
+ *
+ * What makes it easy to solve: a cell's column is no whole number, since its rows allow 1 only where whole offers serve it; a clause
+ * that asks for two sites has a row for each site that it could do without; a link is a column for each thing asked of the port, so
+ * that the ports' rows need no products; works and hubs bound the sum of all ways of a thing, not each way alone. */
+#include <math.h>
+
+#include "design/placing_int.h"
+
+/* Half of the smallest step of sums of whole millimetres and milliwatts, in metres and watts. */
+#define HALF_STEP 0.0004
+#define PORT_SLACK 1e-4
+
+static uint32_t *columns_of(struct place_maker *m, size_t n)
+{
+    uint32_t *c = ARENA_ARRAY(m->a, uint32_t, n);
+    m->program.failed |= !c;
+    for (size_t i = 0; c && i < n; i++)
+        c[i] = NO_REF;
+    return c;
+}
+
+static uint32_t binary(struct place_maker *m) { return program_column(&m->program, 0, 1, true); }
+
+/* ---- needs ---- */
+
+static void serve_rows(struct place_maker *m, const struct image_clause *c, uint32_t column, uint32_t without_site)
+{
+    const uint32_t row = program_row(&m->program, 0, INFINITY);
+    for (uint32_t o = 0; o < m->q->offers.n; o++)
+        if (bits_has(c->offers, o) && m->q->offers.v[o].site != without_site)
+            program_entry(&m->program, row, m->offers[o], 1);
+    program_entry(&m->program, row, column, without_site == NO_REF ? -(double)c->at_least : -1);
+}
+
+static uint32_t cell_column(struct place_maker *m, uint32_t cell)
+{
+    while (m->cells.n <= cell && !m->program.failed)
+        m->program.failed |= !VEC_PUSH(m->a, &m->cells, NO_REF);
+    if (m->program.failed || m->cells.v[cell] != NO_REF)
+        return m->program.failed ? 0 : m->cells.v[cell];
+    const struct image_cell *is = &m->image->cells.v[cell];
+    bool is_whole = false;
+    for (uint32_t i = 0; i < is->n; i++)
+        is_whole |= m->image->clauses.v[is->first + i].at_least > 2;
+    const uint32_t column = program_column(&m->program, 0, 1, is_whole);
+    m->cells.v[cell] = column;
+    for (uint32_t i = 0; i < is->n; i++) {
+        const struct image_clause *c = &m->image->clauses.v[is->first + i];
+        serve_rows(m, c, column, NO_REF);
+        for (uint32_t s = 0; c->at_least == 2 && s < m->q->n_sites; s++)
+            if (bits_common(c->offers, m->image->sites[s], m->image->n_words))
+                serve_rows(m, c, column, s);
+    }
+    return column;
+}
+
+static void impossible(struct place_maker *m) { (void)program_row(&m->program, 1, INFINITY); }
+
+void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site)
+{
+    const struct image_need *is = &m->image->needs[need];
+    const struct place_need *asked = &m->q->needs.v[need];
+    struct image_share *shares = ARENA_ARRAY(m->a, struct image_share, is->shares.n);
+    uint32_t n = 0, total = is->always;
+    if (!shares) {
+        m->program.failed = true;
+        return;
+    }
+    for (uint32_t i = 0; i < is->shares.n && !m->image->failed; i++) {
+        const uint32_t cell =
+            lost_site == NO_REF ? is->shares.v[i].cell : image_without(m->image, is->shares.v[i].cell, lost_site);
+        if (cell == NO_REF)
+            continue;
+        total += is->shares.v[i].weight;
+        uint32_t k = 0;
+        while (k < n && shares[k].cell != cell)
+            k++;
+        if (k == n)
+            shares[n++] = (struct image_share){ .cell = cell };
+        shares[k].weight += is->shares.v[i].weight;
+    }
+    m->program.failed |= m->image->failed;
+    if (asked->wanted <= is->always || m->program.failed)
+        return;
+    const double wanted = asked->wanted - is->always;
+    const uint32_t let_go = m->is_elastic ? m->let_go[asked->promise] : NO_REF;
+    if (total < asked->wanted && let_go == NO_REF) {
+        impossible(m);
+        return;
+    }
+    uint32_t *columns = columns_of(m, n);
+    for (uint32_t i = 0; i < n && !m->program.failed; i++) {
+        columns[i] = cell_column(m, shares[i].cell);
+        /* Without this one there are too few. */
+        if (total - shares[i].weight < asked->wanted && let_go == NO_REF)
+            m->program.columns.v[columns[i]].lo = 1;
+    }
+    const uint32_t row = program_row(&m->program, wanted, INFINITY);
+    for (uint32_t i = 0; i < n && !m->program.failed; i++)
+        program_entry(&m->program, row, columns[i], fmin(shares[i].weight, wanted));
+    if (let_go != NO_REF)
+        program_entry(&m->program, row, let_go, wanted);
+}
+
+/* ---- offers ---- */
+
+static void add_offers(struct place_maker *m)
+{
+    const struct placing *q = m->q;
+    m->offers = columns_of(m, q->offers.n);
+    for (uint32_t o = 0; o < q->offers.n && !m->program.failed; o++)
+        m->offers[o] = program_column(&m->program, q->offers.v[o].is_fixed ? 1 : 0, 1, true);
+    for (uint32_t s = 0; s < q->n_sites && !m->program.failed; s++) {
+        const uint32_t row = program_row(&m->program, -INFINITY, 1);
+        for (uint32_t o = 0; o < q->offers.n; o++)
+            if (q->offers.v[o].site == s)
+                program_entry(&m->program, row, m->offers[o], 1);
+    }
+    for (uint32_t p = 0; p < q->n_pieces && !m->program.failed; p++) {
+        const uint32_t row = program_row(&m->program, -INFINITY, 1);
+        for (uint32_t o = 0; o < q->offers.n; o++)
+            if (q->offers.v[o].piece == p)
+                program_entry(&m->program, row, m->offers[o], 1);
+    }
+}
+
+/* ---- ways ---- */
+
+static bool asks_same(struct place_asks a, struct place_asks b)
+{
+    return a.poe_class == b.poe_class && a.speed_mbps >= b.speed_mbps && a.speed_mbps <= b.speed_mbps &&
+           a.power_mw == b.power_mw;
+}
+
+/* Ways for all links of a thing that asks this; `row` is where they are to be as many as its offers, device or hub. */
+static void add_ways(struct place_maker *m, uint32_t thing, struct place_asks asks, uint32_t row)
+{
+    const struct place_thing *t = &m->q->things.v[thing];
+    for (uint32_t i = 0; i < t->links.n && !m->program.failed; i++) {
+        const struct place_link *l = &m->q->links.v[t->links.v[i]];
+        if (l->hub == t->hub)
+            continue;
+        const struct place_way way = { t->links.v[i], binary(m), asks };
+        m->program.failed |= !VEC_PUSH(m->a, &m->ways, way);
+        program_entry(&m->program, row, way.column, 1);
+    }
+}
+
+static void add_site_ways(struct place_maker *m, uint32_t thing)
+{
+    const struct placing *q = m->q;
+    const uint32_t site = q->things.v[thing].site;
+    for (uint32_t o = 0; o < q->offers.n; o++) {
+        if (q->offers.v[o].site != site)
+            continue;
+        const struct place_asks asks = place_asks_of(q, &q->things.v[thing], &q->offers.v[o]);
+        bool is_first = true;
+        for (uint32_t k = 0; k < o && is_first; k++)
+            is_first =
+                q->offers.v[k].site != site || !asks_same(asks, place_asks_of(q, &q->things.v[thing], &q->offers.v[k]));
+        if (!is_first)
+            continue;
+        const uint32_t row = program_row(&m->program, 0, 0);
+        for (uint32_t k = o; k < q->offers.n; k++)
+            if (q->offers.v[k].site == site && asks_same(asks, place_asks_of(q, &q->things.v[thing], &q->offers.v[k])))
+                program_entry(&m->program, row, m->offers[k], -1);
+        add_ways(m, thing, asks, row);
+    }
+}
+
+static void add_things(struct place_maker *m)
+{
+    const struct placing *q = m->q;
+    m->first_way = columns_of(m, (size_t)q->things.n + 1);
+    m->hubs = columns_of(m, q->hubs.n);
+    for (uint32_t h = 0; h < q->hubs.n && !m->program.failed; h++)
+        m->hubs[h] = program_column(&m->program, q->hubs.v[h].is_core ? 1 : 0, 1, true);
+    for (uint32_t t = 0; t < q->things.n && !m->program.failed; t++) {
+        const struct place_thing *thing = &q->things.v[t];
+        m->first_way[t] = m->ways.n;
+        if (thing->site != NO_REF) {
+            add_site_ways(m, t);
+        } else if (thing->hub == NO_REF) {
+            add_ways(m, t, place_asks_of(q, thing, NULL), program_row(&m->program, 1, 1));
+        } else if (!q->hubs.v[thing->hub].is_core) {
+            const uint32_t row = program_row(&m->program, 0, 0);
+            program_entry(&m->program, row, m->hubs[thing->hub], -1);
+            add_ways(m, t, place_asks_of(q, thing, NULL), row);
+        }
+    }
+    if (!m->program.failed)
+        m->first_way[q->things.n] = m->ways.n;
+}
+
+static const struct place_link *link_of(const struct place_maker *m, uint32_t way)
+{
+    return &m->q->links.v[m->ways.v[way].link];
+}
+
+static bool has_work(const struct place_link *l, uint32_t work)
+{
+    for (uint32_t i = 0; i < l->works.n; i++)
+        if (l->works.v[i] == work)
+            return true;
+    return false;
+}
+
+/* column >= the sum of the ways of each thing that pass a work (work given) or come to a hub (hub given). */
+static void add_bounds(struct place_maker *m, uint32_t column, uint32_t work, uint32_t hub)
+{
+    for (uint32_t t = 0; t < m->q->things.n && !m->program.failed; t++) {
+        uint32_t row = NO_REF;
+        for (uint32_t w = m->first_way[t]; w < m->first_way[t + 1]; w++) {
+            const struct place_link *l = link_of(m, w);
+            if (work != NO_REF ? !has_work(l, work) : l->hub != hub)
+                continue;
+            if (row == NO_REF) {
+                row = program_row(&m->program, 0, INFINITY);
+                program_entry(&m->program, row, column, 1);
+            }
+            program_entry(&m->program, row, m->ways.v[w].column, -1);
+        }
+    }
+}
+
+static void add_works(struct place_maker *m)
+{
+    m->works = columns_of(m, m->q->works.n);
+    for (uint32_t w = 0; w < m->q->works.n && !m->program.failed; w++) {
+        m->works[w] = program_column(&m->program, 0, 1, false);
+        add_bounds(m, m->works[w], w, NO_REF);
+    }
+}
+
+/* Deeper than what its way up comes to: no ring of hubs. */
+static void add_depths(struct place_maker *m)
+{
+    const struct placing *q = m->q;
+    const double most = q->hubs.n;
+    bool are_needed = false;
+    for (uint32_t w = 0; w < m->ways.n; w++)
+        are_needed |= q->things.v[link_of(m, w)->thing].hub != NO_REF && !q->hubs.v[link_of(m, w)->hub].is_core;
+    m->depths = columns_of(m, q->hubs.n);
+    if (!are_needed || m->program.failed)
+        return;
+    for (uint32_t h = 0; h < q->hubs.n; h++)
+        m->depths[h] = program_column(&m->program, 0, q->hubs.v[h].is_core ? 0 : most, false);
+    for (uint32_t w = 0; w < m->ways.n; w++) {
+        const uint32_t hub = q->things.v[link_of(m, w)->thing].hub;
+        if (hub == NO_REF || hub == link_of(m, w)->hub)
+            continue;
+        const uint32_t row = program_row(&m->program, -most, INFINITY);
+        program_entry(&m->program, row, m->depths[hub], 1);
+        program_entry(&m->program, row, m->depths[link_of(m, w)->hub], -1);
+        program_entry(&m->program, row, m->ways.v[w].column, -most - 1);
+    }
+}
+
+/* ---- ports ---- */
+
+enum { MOST_LEVELS = 64 };
+
+/* Corners of what is asked of ports at a hub: a thing in the set they span asks as much of class and speed as one of them. */
+struct corners {
+    struct place_asks at[MOST_LEVELS];
+    uint32_t n;
+};
+
+static bool is_within(const struct corners *c, int poe_class, double speed_mbps)
+{
+    for (uint32_t i = 0; i < c->n; i++)
+        if (poe_class >= c->at[i].poe_class && speed_mbps >= c->at[i].speed_mbps)
+            return true;
+    return false;
+}
+
+static uint32_t ports_within(const struct corners *c, const struct place_switch *s)
+{
+    uint32_t n = 0;
+    for (uint32_t g = 0; g < s->ports.n; g++)
+        n += is_within(c, s->ports.v[g].poe_class, s->ports.v[g].speed_mbps) ? s->ports.v[g].count : 0;
+    return n;
+}
+
+/* Things of the set are no more than ports of the set: for all sets together that is enough (Hall 1935, from memory: a set of things
+ * has places if each of its subsets has; those that reach the same ports make one row). */
+static void port_row(struct place_maker *m, uint32_t h, const struct corners *c)
+{
+    const struct placing *q = m->q;
+    const struct place_hub *hub = &q->hubs.v[h];
+    const uint32_t row = program_row(&m->program, -INFINITY, 0);
+    double there = is_within(c, hub->free.poe_class, hub->free.speed_mbps) ? hub->free.count : 0;
+    for (uint32_t w = 0; w < m->ways.n; w++)
+        if (link_of(m, w)->hub == h && is_within(c, m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps))
+            program_entry(&m->program, row, m->ways.v[w].column, 1);
+    for (uint32_t i = 0; i < hub->there.n; i++)
+        there += ports_within(c, &q->switches.v[hub->there.v[i]]);
+    program_entry(&m->program, row, m->hubs[h], -there);
+    for (uint32_t s = 0; s < q->switches.n; s++) {
+        const uint32_t column = m->switches[h * q->switches.n + s], n = ports_within(c, &q->switches.v[s]);
+        if (column != NO_REF && n)
+            program_entry(&m->program, row, column, -(double)n);
+    }
+}
+
+/* All sets of corners of which none spans another, from level `from` on; levels rise in class. */
+static void port_rows(struct place_maker *m, uint32_t h, const struct corners *levels, uint32_t from, struct corners *c)
+{
+    for (uint32_t i = from; i < levels->n && !m->program.failed; i++) {
+        const struct place_asks at = levels->at[i];
+        if (is_within(c, at.poe_class, at.speed_mbps))
+            continue;
+        c->at[c->n++] = at;
+        if (!(c->n == 1 && at.poe_class < 0 && at.speed_mbps <= 0))
+            port_row(m, h, c);
+        port_rows(m, h, levels, i + 1, c);
+        c->n--;
+    }
+}
+
+static bool comes_after(struct place_asks a, struct place_asks b)
+{
+    return a.poe_class != b.poe_class ? a.poe_class > b.poe_class : a.speed_mbps > b.speed_mbps;
+}
+
+/* What is asked at a hub, by class, then speed; false: too many sorts. */
+static bool levels_at(const struct place_maker *m, uint32_t h, struct corners *levels)
+{
+    levels->n = 0;
+    for (uint32_t w = 0; w < m->ways.n; w++) {
+        const struct place_asks asks = { m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps, 0 };
+        bool is_new = link_of(m, w)->hub == h;
+        for (uint32_t i = 0; i < levels->n && is_new; i++)
+            is_new = !asks_same(asks, levels->at[i]);
+        if (!is_new)
+            continue;
+        if (levels->n == MOST_LEVELS)
+            return false;
+        uint32_t at = levels->n++;
+        for (; at > 0 && comes_after(levels->at[at - 1], asks); at--)
+            levels->at[at] = levels->at[at - 1];
+        levels->at[at] = asks;
+    }
+    return true;
+}
+
+static uint32_t n_ports(const struct place_switch *s)
+{
+    uint32_t n = 0;
+    for (uint32_t g = 0; g < s->ports.n; g++)
+        n += s->ports.v[g].count;
+    return n;
+}
+
+/* Taken ports, with `per_port` of each port that there is and `fixed` more. */
+static void taken_row(struct place_maker *m, uint32_t h, double per_port, double fixed)
+{
+    const struct placing *q = m->q;
+    const struct place_hub *hub = &q->hubs.v[h];
+    const uint32_t row = program_row(&m->program, -INFINITY, PORT_SLACK);
+    double used = fixed - per_port * hub->free.count - (hub->free.count == 0);
+    for (uint32_t w = 0; w < m->ways.n; w++)
+        if (link_of(m, w)->hub == h)
+            program_entry(&m->program, row, m->ways.v[w].column, 1);
+    for (uint32_t i = 0; i < hub->there.n; i++) {
+        const struct place_switch *s = &q->switches.v[hub->there.v[i]];
+        used += place_joints(s) - per_port * n_ports(s);
+    }
+    program_entry(&m->program, row, m->hubs[h], used);
+    for (uint32_t s = 0; s < q->switches.n; s++)
+        if (m->switches[h * q->switches.n + s] != NO_REF)
+            program_entry(&m->program, row, m->switches[h * q->switches.n + s],
+                          place_joints(&q->switches.v[s]) - per_port * n_ports(&q->switches.v[s]));
+}
+
+static void watts_row(struct place_maker *m, uint32_t h)
+{
+    const struct placing *q = m->q;
+    const struct place_hub *hub = &q->hubs.v[h];
+    const uint32_t row = program_row(&m->program, -INFINITY, HALF_STEP);
+    int64_t there_mw = 0;
+    for (uint32_t w = 0; w < m->ways.n; w++)
+        if (link_of(m, w)->hub == h && m->ways.v[w].asks.power_mw)
+            program_entry(&m->program, row, m->ways.v[w].column, 1e-3 * (double)m->ways.v[w].asks.power_mw);
+    for (uint32_t i = 0; i < hub->there.n; i++)
+        there_mw += place_budget_mw(hub, &q->switches.v[hub->there.v[i]]);
+    program_entry(&m->program, row, m->hubs[h], -1e-3 * (double)there_mw);
+    for (uint32_t s = 0; s < q->switches.n; s++)
+        if (m->switches[h * q->switches.n + s] != NO_REF)
+            program_entry(&m->program, row, m->switches[h * q->switches.n + s],
+                          -1e-3 * (double)place_budget_mw(hub, &q->switches.v[s]));
+}
+
+/* Switches are bought where a hub is used, and one at least where nothing else has ports. */
+static void switch_rows(struct place_maker *m, uint32_t h)
+{
+    const struct placing *q = m->q;
+    const struct place_hub *hub = &q->hubs.v[h];
+    const uint32_t most = program_row(&m->program, 0, INFINITY);
+    const uint32_t least = hub->free.count || hub->there.n ? NO_REF : program_row(&m->program, 0, INFINITY);
+    program_entry(&m->program, most, m->hubs[h], hub->most);
+    if (least != NO_REF)
+        program_entry(&m->program, least, m->hubs[h], -1);
+    for (uint32_t s = 0; s < q->switches.n; s++)
+        if (m->switches[h * q->switches.n + s] != NO_REF) {
+            program_entry(&m->program, most, m->switches[h * q->switches.n + s], -1);
+            if (least != NO_REF)
+                program_entry(&m->program, least, m->switches[h * q->switches.n + s], 1);
+        }
+}
+
+static bool add_hubs(struct place_maker *m)
+{
+    const struct placing *q = m->q;
+    struct corners *levels = ARENA_ARRAY(m->a, struct corners, 2), *chosen = levels + 1;
+    m->switches = columns_of(m, (size_t)q->hubs.n * q->switches.n);
+    if (!levels || m->program.failed)
+        return false;
+    for (uint32_t h = 0; h < q->hubs.n && !m->program.failed; h++) {
+        const struct place_hub *hub = &q->hubs.v[h];
+        for (uint32_t i = 0; i < hub->switches.n; i++)
+            if (m->switches[h * q->switches.n + hub->switches.v[i]] == NO_REF)
+                m->switches[h * q->switches.n + hub->switches.v[i]] = program_column(&m->program, 0, hub->most, true);
+        if (!levels_at(m, h, levels))
+            return false;
+        add_bounds(m, m->hubs[h], NO_REF, h);
+        switch_rows(m, h);
+        chosen->n = 0;
+        port_rows(m, h, levels, 0, chosen);
+        taken_row(m, h, 1, hub->spare);
+        if (hub->headroom_share > 0)
+            taken_row(m, h, 1.0 - hub->headroom_share, 0);
+        watts_row(m, h);
+    }
+    return true;
+}
+
+/* ---- cable by the metre ---- */
+
+static int64_t most_mm(const struct place_maker *m, uint32_t cabling)
+{
+    int64_t sum_mm = 0;
+    for (uint32_t t = 0; t < m->q->things.n; t++) {
+        int64_t longest_mm = 0;
+        for (uint32_t w = m->first_way[t]; w < m->first_way[t + 1]; w++)
+            if (link_of(m, w)->cabling == cabling && place_mm(link_of(m, w)->length_m) > longest_mm)
+                longest_mm = place_mm(link_of(m, w)->length_m);
+        sum_mm += longest_mm;
+    }
+    return sum_mm;
+}
+
+static void add_cablings(struct place_maker *m)
+{
+    const struct placing *q = m->q;
+    uint32_t n = 0;
+    m->first_part = columns_of(m, (size_t)q->cablings.n + 1);
+    for (uint32_t c = 0; c < q->cablings.n && !m->program.failed; c++) {
+        m->first_part[c] = n;
+        n += q->cablings.v[c].n_parts;
+    }
+    m->pieces = columns_of(m, n);
+    m->takes = columns_of(m, n);
+    for (uint32_t c = 0; c < q->cablings.n && !m->program.failed; c++) {
+        const struct place_cabling *cabling = &q->cablings.v[c];
+        const int64_t all_mm = most_mm(m, c);
+        const uint32_t metres = program_row(&m->program, -INFINITY, HALF_STEP),
+                       one = program_row(&m->program, -INFINITY, 1);
+        for (uint32_t w = 0; w < m->ways.n; w++)
+            if (link_of(m, w)->cabling == c && place_mm(link_of(m, w)->length_m))
+                program_entry(&m->program, metres, m->ways.v[w].column,
+                              1e-3 * (double)place_mm(link_of(m, w)->length_m));
+        for (uint32_t p = 0; p < cabling->n_parts; p++) {
+            const int64_t piece_mm = place_mm(cabling->parts[p].per_m) > 0 ? place_mm(cabling->parts[p].per_m) : 1;
+            const double most = (double)((all_mm + piece_mm - 1) / piece_mm);
+            const uint32_t i = m->first_part[c] + p;
+            m->pieces[i] = program_column(&m->program, 0, most, true);
+            m->takes[i] = binary(m);
+            program_entry(&m->program, metres, m->pieces[i], -1e-3 * (double)piece_mm);
+            program_entry(&m->program, one, m->takes[i], 1);
+            const uint32_t row = program_row(&m->program, -INFINITY, 0);
+            program_entry(&m->program, row, m->pieces[i], 1);
+            program_entry(&m->program, row, m->takes[i], -most);
+        }
+    }
+    if (!m->program.failed)
+        m->first_part[q->cablings.n] = n;
+}
+
+/* ---- all ---- */
+
+static void add_promises(struct place_maker *m)
+{
+    m->let_go = columns_of(m, m->n_promises);
+    for (uint32_t n = 0; n < m->q->needs.n && !m->program.failed; n++)
+        if (m->let_go[m->q->needs.v[n].promise] == NO_REF)
+            m->let_go[m->q->needs.v[n].promise] = binary(m);
+    if (m->q->budget_promise != NO_REF && !m->program.failed && m->let_go[m->q->budget_promise] == NO_REF)
+        m->let_go[m->q->budget_promise] = binary(m);
+}
+
+static void add_budget(struct place_maker *m)
+{
+    const uint32_t n = m->program.columns.n;
+    const int64_t at_most = place_at_most(m->q, m->given_up);
+    const bool is_let_go = m->is_elastic && m->q->budget_promise != NO_REF;
+    double *cost = ARENA_ARRAY(m->a, double, n), dearest = 0;
+    m->program.failed |= !cost;
+    if (m->program.failed || at_most == INT64_MAX)
+        return;
+    place_costs(m, PLACE_PRICE, cost);
+    const uint32_t row = program_row(&m->program, -INFINITY, (double)(at_most - m->q->owing) + 0.4);
+    for (uint32_t i = 0; i < n; i++) {
+        dearest += cost[i] * m->program.columns.v[i].hi;
+        if (cost[i] > 0)
+            program_entry(&m->program, row, i, cost[i]);
+    }
+    if (is_let_go)
+        program_entry(&m->program, row, m->let_go[m->q->budget_promise],
+                      -fmax(dearest - (double)(at_most - m->q->owing), 0));
+}
+
+bool place_make(struct place_maker *m)
+{
+    m->program.arena = m->a;
+    if (m->is_elastic)
+        add_promises(m);
+    add_offers(m);
+    if (!m->program.failed)
+        add_things(m);
+    if (m->program.failed)
+        return false;
+    add_works(m);
+    add_depths(m);
+    if (m->program.failed || !add_hubs(m))
+        return false;
+    add_cablings(m);
+    for (uint32_t n = 0; n < m->q->needs.n && !m->program.failed; n++)
+        if (!place_is_given_up(m->given_up, m->q->needs.v[n].promise))
+            place_add_need(m, n, NO_REF);
+    if (m->with_budget && !m->program.failed)
+        add_budget(m);
+    return !m->program.failed;
+}
+
+static void price_costs(const struct place_maker *m, double *cost)
+{
+    const struct placing *q = m->q;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        cost[m->offers[o]] = (double)q->offers.v[o].price;
+    for (uint32_t w = 0; w < m->ways.n; w++)
+        cost[m->ways.v[w].column] = (double)link_of(m, w)->price;
+    for (uint32_t w = 0; w < q->works.n; w++)
+        cost[m->works[w]] = (double)q->works.v[w];
+    for (uint32_t h = 0; h < q->hubs.n; h++)
+        cost[m->hubs[h]] = (double)q->hubs.v[h].price;
+    for (uint32_t c = 0; c < q->cablings.n; c++)
+        for (uint32_t p = 0; p < q->cablings.v[c].n_parts; p++)
+            cost[m->pieces[m->first_part[c] + p]] = (double)q->cablings.v[c].parts[p].price;
+}
+
+void place_costs(const struct place_maker *m, enum place_aim aim, double *cost)
+{
+    const struct placing *q = m->q;
+    int64_t most_mw = 1; /* more than all that can be sent: a box weighs as much */
+    for (uint32_t i = 0; i < m->program.columns.n; i++)
+        cost[i] = 0;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        most_mw += place_mw(q->offers.v[o].sent_w);
+    if (aim == PLACE_PRICE)
+        price_costs(m, cost);
+    for (uint32_t o = 0; o < q->offers.n && aim == PLACE_BOXES_SENT; o++)
+        cost[m->offers[o]] = (double)((place_is_box(&q->offers.v[o]) ? most_mw : 0) + place_mw(q->offers.v[o].sent_w));
+    for (uint32_t i = 0; i < q->hubs.n * q->switches.n; i++)
+        if (m->switches[i] != NO_REF)
+            cost[m->switches[i]] =
+                aim == PLACE_PRICE ? (double)q->switches.v[i % q->switches.n].price : (double)most_mw;
+}
+
+/* ---- answers ---- */
+
+void place_read(const struct place_maker *m, const double *x, struct placing_answer *out)
+{
+    const struct placing *q = m->q;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        out->offers[o] = x[m->offers[o]] > 0.5;
+    for (uint32_t t = 0; t < q->things.n; t++)
+        out->links[t] = NO_REF;
+    for (uint32_t w = 0; w < m->ways.n; w++)
+        if (x[m->ways.v[w].column] > 0.5)
+            out->links[link_of(m, w)->thing] = m->ways.v[w].link;
+    for (uint32_t i = 0; i < q->hubs.n * q->switches.n; i++)
+        out->switches[i] = m->switches[i] == NO_REF ? 0 : (uint32_t)lround(x[m->switches[i]]);
+    for (uint32_t c = 0; c < q->cablings.n; c++) {
+        int64_t sum_mm = 0, price;
+        for (uint32_t t = 0; t < q->things.n; t++)
+            if (out->links[t] != NO_REF && q->links.v[out->links[t]].cabling == c)
+                sum_mm += place_mm(q->links.v[out->links[t]].length_m);
+        out->cablings[c] = place_best_part(&q->cablings.v[c], sum_mm, &price);
+    }
+}
+
+static uint32_t way_of(const struct place_maker *m, const struct placing_answer *a, uint32_t thing)
+{
+    const struct placing *q = m->q;
+    const struct place_thing *t = &q->things.v[thing];
+    const struct place_offer *offer = NULL;
+    for (uint32_t o = 0; o < q->offers.n && t->site != NO_REF; o++)
+        if (a->offers[o] && q->offers.v[o].site == t->site)
+            offer = &q->offers.v[o];
+    for (uint32_t w = m->first_way[thing]; w < m->first_way[thing + 1]; w++)
+        if (m->ways.v[w].link == a->links[thing] && asks_same(m->ways.v[w].asks, place_asks_of(q, t, offer)))
+            return w;
+    return NO_REF;
+}
+
+static void write_way(const struct place_maker *m, uint32_t way, int64_t *sum_mm, double *x)
+{
+    const struct place_link *l = link_of(m, way);
+    x[m->ways.v[way].column] = 1;
+    x[m->hubs[l->hub]] = 1;
+    for (uint32_t i = 0; i < l->works.n; i++)
+        x[m->works[l->works.v[i]]] = 1;
+    if (l->cabling != NO_REF)
+        sum_mm[l->cabling] += place_mm(l->length_m);
+}
+
+/* As many times as there are hubs, each is put deeper than what it hangs on. */
+static void write_depths(const struct place_maker *m, double *x)
+{
+    for (uint32_t i = 0; i < m->q->hubs.n; i++)
+        for (uint32_t w = 0; w < m->ways.n; w++) {
+            const uint32_t hub = m->q->things.v[link_of(m, w)->thing].hub;
+            if (hub != NO_REF && m->depths[hub] != NO_REF && x[m->ways.v[w].column] > 0.5)
+                x[m->depths[hub]] = x[m->depths[link_of(m, w)->hub]] + 1;
+        }
+}
+
+static void write_cables(const struct place_maker *m, const struct placing_answer *a, const int64_t *sum_mm, double *x)
+{
+    for (uint32_t c = 0; c < m->q->cablings.n; c++) {
+        const struct place_cabling *cabling = &m->q->cablings.v[c];
+        if (!sum_mm[c] || a->cablings[c] >= cabling->n_parts)
+            continue;
+        const int64_t mm = place_mm(cabling->parts[a->cablings[c]].per_m), piece_mm = mm > 0 ? mm : 1;
+        x[m->takes[m->first_part[c] + a->cablings[c]]] = 1;
+        x[m->pieces[m->first_part[c] + a->cablings[c]]] = (double)((sum_mm[c] + piece_mm - 1) / piece_mm);
+    }
+}
+
+bool place_write(const struct place_maker *m, const struct placing_answer *a, double *x)
+{
+    const struct placing *q = m->q;
+    int64_t *sum_mm = ARENA_ARRAY(m->a, int64_t, q->cablings.n);
+    uint64_t *chosen = ARENA_ARRAY(m->a, uint64_t, m->image->n_words);
+    if (!sum_mm || !chosen)
+        return false;
+    for (uint32_t i = 0; i < m->program.columns.n; i++)
+        x[i] = 0;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        if (a->offers[o]) {
+            x[m->offers[o]] = 1;
+            bits_set(chosen, o);
+        }
+    for (uint32_t h = 0; h < q->hubs.n; h++)
+        x[m->hubs[h]] = q->hubs.v[h].is_core;
+    for (uint32_t i = 0; i < q->hubs.n * q->switches.n; i++)
+        if (m->switches[i] != NO_REF && a->switches[i]) {
+            x[m->switches[i]] = a->switches[i];
+            x[m->hubs[i / q->switches.n]] = 1;
+        }
+    for (uint32_t t = 0; t < q->things.n; t++) {
+        const uint32_t way = a->links[t] == NO_REF ? NO_REF : way_of(m, a, t);
+        if (way != NO_REF)
+            write_way(m, way, sum_mm, x);
+    }
+    write_depths(m, x);
+    write_cables(m, a, sum_mm, x);
+    for (uint32_t c = 0; c < m->cells.n; c++)
+        if (m->cells.v[c] != NO_REF)
+            x[m->cells.v[c]] = image_serves(m->image, c, chosen);
+    return true;
+}

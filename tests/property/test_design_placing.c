@@ -1,0 +1,175 @@
+/* Placings solved, against every possible choice tried one by one (all that a choice may be, and whether it holds and what it costs,
+ * as design/placing.h says in words; tests/unit/test_design_placing_check.c works those by hand). */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "check.h"
+#include "placing_kit.h"
+
+/* Enough for any of these; the nodes and not the clock would stop a search. */
+static const struct placing_limits LIMITS = { .seconds = 600, .nodes = 100000 };
+
+/* ---- every choice ---- */
+
+struct brute {
+    const struct placing *q;
+    const bool *given_up;
+    struct placing_answer now;
+    bool is_found;
+    int64_t price;
+    uint32_t n_boxes;
+    int64_t sent_mw;
+};
+
+static int64_t sent_mw(const struct placing *q, const struct placing_answer *a)
+{
+    int64_t sum = 0;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        sum += a->offers[o] ? llround(1000 * q->offers.v[o].sent_w) : 0;
+    return sum;
+}
+
+static uint32_t n_boxes(const struct placing *q, const struct placing_answer *a)
+{
+    uint32_t n = 0;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        n += a->offers[o] && !q->offers.v[o].is_fixed && (q->offers.v[o].piece == NO_REF || q->offers.v[o].price > 0);
+    for (uint32_t i = 0; i < q->hubs.n * q->switches.n; i++)
+        n += a->switches[i];
+    return n;
+}
+
+static void look_at(struct brute *b)
+{
+    const int64_t price = placing_price(b->q, &b->now);
+    if ((b->is_found && price > b->price) || !placing_holds(b->q, b->given_up, &b->now))
+        return;
+    const uint32_t boxes = n_boxes(b->q, &b->now);
+    const int64_t sent = sent_mw(b->q, &b->now);
+    if (b->is_found && price == b->price && (boxes > b->n_boxes || (boxes == b->n_boxes && sent >= b->sent_mw)))
+        return;
+    b->is_found = true;
+    b->price = price;
+    b->n_boxes = boxes;
+    b->sent_mw = sent;
+}
+
+static void every_cabling(struct brute *b, uint32_t c)
+{
+    if (c == b->q->cablings.n) {
+        look_at(b);
+        return;
+    }
+    for (b->now.cablings[c] = 0; b->now.cablings[c] < b->q->cablings.v[c].n_parts; b->now.cablings[c]++)
+        every_cabling(b, c + 1);
+}
+
+static void every_switch(struct brute *b, uint32_t i)
+{
+    const uint32_t n = b->q->switches.n;
+    if (i == b->q->hubs.n * n) {
+        every_cabling(b, 0);
+        return;
+    }
+    const struct place_hub *hub = &b->q->hubs.v[i / n];
+    bool may = false;
+    for (uint32_t k = 0; k < hub->switches.n; k++)
+        may |= hub->switches.v[k] == i % n;
+    for (b->now.switches[i] = 0; b->now.switches[i] <= (may ? hub->most : 0); b->now.switches[i]++)
+        every_switch(b, i + 1);
+    b->now.switches[i] = 0;
+}
+
+static void every_link(struct brute *b, uint32_t t)
+{
+    const struct placing *q = b->q;
+    if (t == q->things.n) {
+        every_switch(b, 0);
+        return;
+    }
+    const struct place_thing *is = &q->things.v[t];
+    bool wants = is->site == NO_REF, may_not = is->hub != NO_REF || is->site != NO_REF;
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        wants |= b->now.offers[o] && q->offers.v[o].site == is->site;
+    if (is->site != NO_REF)
+        may_not = !wants;
+    b->now.links[t] = NO_REF;
+    if (may_not)
+        every_link(b, t + 1);
+    for (uint32_t i = 0; wants && i < is->links.n; i++) {
+        b->now.links[t] = is->links.v[i];
+        every_link(b, t + 1);
+    }
+    b->now.links[t] = NO_REF;
+}
+
+static void every_offer(struct brute *b, uint32_t o)
+{
+    const struct placing *q = b->q;
+    if (o < q->offers.n) {
+        every_offer(b, o + 1);
+        b->now.offers[o] = true;
+        every_offer(b, o + 1);
+        b->now.offers[o] = false;
+        return;
+    }
+    for (uint32_t i = 0; i < q->offers.n; i++) {
+        if (q->offers.v[i].is_fixed && !b->now.offers[i])
+            return;
+        for (uint32_t k = 0; k < i && b->now.offers[i]; k++)
+            if (b->now.offers[k] && q->offers.v[k].site == q->offers.v[i].site)
+                return;
+    }
+    for (uint32_t n = 0; n < q->needs.n; n++)
+        if (!(b->given_up && b->given_up[q->needs.v[n].promise]) && !placing_need_holds(q, n, b->now.offers))
+            return;
+    every_link(b, 0);
+}
+
+static struct brute by_force(struct arena *a, const struct placing *q, const bool *given_up)
+{
+    struct brute b = { .q = q, .given_up = given_up };
+    b.now = (struct placing_answer){ .offers = ARENA_ARRAY(a, bool, q->offers.n),
+                                     .links = ARENA_ARRAY(a, uint32_t, q->things.n),
+                                     .switches = ARENA_ARRAY(a, uint32_t, (size_t)q->hubs.n * q->switches.n),
+                                     .cablings = ARENA_ARRAY(a, uint32_t, q->cablings.n) };
+    every_offer(&b, 0);
+    return b;
+}
+
+/* ---- the tests ---- */
+
+PROP(the_best_of_all_choices, 150)
+{
+    struct check_run c = check_run_begin();
+    const struct kit k = kit_placing(c.run.arena, r);
+    struct placing_answer answer;
+    const struct brute b = by_force(c.run.arena, &k.q, NULL);
+    CHECK_OK(&c, placing_solve(&c.run, &k.q, NULL, NULL, LIMITS, &answer, &c.problems));
+    CHECK("proven", answer.is_best && !answer.is_stopped);
+    CHECK("found if there is one", answer.is_found == b.is_found);
+    if (b.is_found) {
+        CHECK("it holds", placing_holds(&k.q, NULL, &answer));
+        CHECK_NEAR("price told", (double)answer.price, (double)placing_price(&k.q, &answer), 0, "");
+        CHECK_NEAR("least price", (double)answer.price, (double)b.price, 0, "");
+        CHECK_NEAR("boxes told", answer.n_boxes, n_boxes(&k.q, &answer), 0, "");
+        CHECK_NEAR("fewest boxes", answer.n_boxes, b.n_boxes, 0, "");
+        CHECK_NEAR("least power", (double)sent_mw(&k.q, &answer), (double)b.sent_mw, 0, "mW");
+        CHECK("no choice is below the bound", answer.bound <= b.price);
+    }
+    check_run_end(&c);
+}
+
+PROP(the_quick_search_finds_what_holds, 60)
+{
+    struct check_run c = check_run_begin();
+    const struct kit k = kit_placing(c.run.arena, r);
+    struct placing_answer answer;
+    CHECK_OK(&c, placing_greedy(&c.run, &k.q, NULL, &answer, &c.problems));
+    if (answer.is_found) {
+        CHECK("it holds", placing_holds(&k.q, NULL, &answer));
+        CHECK_NEAR("price told", (double)answer.price, (double)placing_price(&k.q, &answer), 0, "");
+    }
+    check_run_end(&c);
+}
