@@ -152,7 +152,8 @@ static enum rt_code solve_members(const struct run *run, const struct tune_view 
     if (!allowed || !tune_break_symmetry(v, members, allowed) ||
         !tune_program_make(v, members, (bool *const *)allowed, &t))
         return RT_NOMEM;
-    RT_TRY(program_least(run, &t.program, t.cost, (struct program_limits){ NODES_MAX, seconds }, &answer));
+    RT_TRY(program_least(run, &t.program, t.cost, (struct program_limits){ .nodes = NODES_MAX, .seconds = seconds },
+                         &answer));
     out->is_best &= answer.is_best;
     if (answer.is_found && answer.value < quick - SAME)
         for (uint32_t k = 0; k < members->n; k++) {
