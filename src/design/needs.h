@@ -31,4 +31,8 @@ RT_MUST_CHECK enum rt_code needs_make(const struct run *run, const struct needs 
 /* Which kinds needs_make() makes needs of. */
 bool needs_cover(enum promise_kind kind);
 
+/* Radios of an offer's part for which the country has no channel where it hangs (6 GHz outdoors, in many): bits of part.radios.  The
+ * house must switch them off; no need counts on them. */
+uint32_t needs_radios_off(const struct needs *n, uint32_t offer);
+
 #endif

@@ -78,8 +78,7 @@ bool room_is_meant(const struct house *h, const struct promise *promise, uint32_
     return false;
 }
 
-/* Where a room is judged; NO_REF: its floor has no field. */
-static uint32_t grid_of(const struct house *h, const struct fields *f, const struct promise *promise, uint32_t room)
+uint32_t coverage_grid_of(const struct house *h, const struct fields *f, const struct promise *promise, uint32_t room)
 {
     return field_grid_at(f, h->rooms.v[room].floor.i, given_or(promise->height_m, DEFAULT_HEIGHT_M));
 }
@@ -91,7 +90,7 @@ void coverage_want(const struct house *h, struct fields *fields)
         if (q->kind != PROMISE_SIGNAL && q->kind != PROMISE_RATE && q->kind != PROMISE_ROAMING)
             continue;
         for (uint32_t room = 0; room < h->rooms.n; room++) {
-            const uint32_t grid = room_is_meant(h, q, room) ? grid_of(h, fields, q, room) : NO_REF;
+            const uint32_t grid = room_is_meant(h, q, room) ? coverage_grid_of(h, fields, q, room) : NO_REF;
             if (grid != NO_REF)
                 fields_want_room(fields, grid, room);
         }
@@ -109,7 +108,7 @@ enum rt_code coverage_of_promise(const struct run *run, const struct house *h, c
     for (uint32_t room = 0; room < h->rooms.n; room++) {
         if (!room_is_meant(h, promise, room))
             continue;
-        const uint32_t grid = grid_of(h, f, promise, room);
+        const uint32_t grid = coverage_grid_of(h, f, promise, room);
         if (grid == NO_REF)
             continue;
         struct room_coverage *c = &out->rooms[out->n_rooms];

@@ -44,6 +44,8 @@ struct coverage {
 
 /* Is the room among those that a promise about rooms means: the ones it names, or all but those outdoors? */
 bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room);
+/* Where a room is judged, at the height that is promised; NO_REF: its floor has no grid. */
+uint32_t coverage_grid_of(const struct house *h, const struct fields *f, const struct promise *promise, uint32_t room);
 /* A cell of the room where somebody can be: nobody holds a phone within masonry or a water tank, or above the roof. */
 bool cell_is_in_room(const struct house *h, const struct grid *g, uint32_t room, uint32_t ix, uint32_t iy);
 /* How many of a room's cells must reach the value, that a share of its area does: at least one.  n_cells > 0. */
