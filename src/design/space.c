@@ -171,7 +171,7 @@ static enum rt_code begin(struct space_maker *m, const struct house *h, struct d
     struct design_space *s = m->space;
     struct house *changed = NULL;
     s->options = options;
-    s->asked = h;
+    s->before = s->asked = h;
     if (options.anew) {
         RT_TRY(house_strip(m->run, h, &changed, m->p));
         s->asked = changed;

@@ -54,8 +54,9 @@ struct design_link {
 #define DESIGN_CORD_AT_DEVICE_M 2.0
 
 struct design_space {
-    const struct house *asked; /* as the file says, or stripped by `anew` */
-    const struct house *house; /* the same with generated mounts behind its own */
+    const struct house *before; /* as the file says */
+    const struct house *asked;  /* as the file says, or stripped by `anew` */
+    const struct house *house;  /* the same with generated mounts behind its own */
     struct design_options options;
     LIST(struct design_site) sites;
     LIST(struct design_hub) hubs;   /* as placing.hubs; the core is the first */
@@ -64,9 +65,10 @@ struct design_space {
     struct placing placing;         /* needs are empty until needs_make() */
 };
 
-/* The house without what was bought (`anew`): no equipment, cables, batteries; devices, promises and wishes stay.  What refers to
- * the equipment left out (batteries' feeds, recordings' disks, promises' and statements' names of equipment) goes with it, or is
- * renamed to what the design will call it (fit.h).  Lives in run->arena.  Errors: RT_NOMEM. */
+/* The house without what was bought (`anew`): no equipment, cables, batteries; devices, promises and wishes stay.  Recordings lose
+ * their disks, SSIDs the equipment they were bound to.  Promises and recordings keep the names of equipment they speak of: the
+ * design gives them to what takes its place, or drops them (fit.h); a list of names that became empty would speak of everything.
+ *  Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code house_strip(const struct run *run, const struct house *h, struct house **out,
                                        struct rt_problems *p);
 

@@ -6,9 +6,10 @@
 #include "base/units.h"
 
 #define STEP_M 0.05
-#define BEFORE_FACE_M 0.02 /* where it hangs */
+#define BEFORE_FACE_M 0.03 /* where it hangs */
 #define STANDS_M 0.30      /* so much room is needed before it */
 #define CLEAR_M 0.15       /* of openings and corners */
+#define OVER_HEAD_M 0.05   /* of an opening below it */
 #define STRETCH_MIN_M 0.6
 
 struct walk {
@@ -33,7 +34,7 @@ static bool is_by_opening(const struct wall *w, double along_m, double z_m)
     for (uint32_t i = 0; i < w->openings.n; i++) {
         const struct opening *o = &w->openings.v[i];
         if (along_m > o->at_m - CLEAR_M && along_m < o->at_m + o->width_m + CLEAR_M && z_m > o->sill_m - CLEAR_M &&
-            z_m < o->head_m + CLEAR_M)
+            z_m < o->head_m + OVER_HEAD_M)
             return true;
     }
     return false;
