@@ -202,12 +202,12 @@ static uint32_t any_switch(const struct house *h)
     return part == NO_REF ? maker_cheapest(h, PART_GATEWAY) : part;
 }
 
-/* What is there (movable access points and their cables cost nothing here), a switch at each hub, an access point at each site, and
- * what the core needs. */
+/* What is there (movable access points and their cables cost nothing here), a switch at each hub, an access point at each site, what
+ * ends fibre at each hub, and what the core needs. */
 static bool add_things(struct space_maker *m, struct house *h)
 {
     const struct design_hub *core = &m->hubs.v[0].hub;
-    struct equipment *v = ARENA_ARRAY(m->a, struct equipment, (size_t)h->equipment.n + m->hubs.n + m->sites.n + 2);
+    struct equipment *v = ARENA_ARRAY(m->a, struct equipment, (size_t)h->equipment.n + 2u * m->hubs.n + m->sites.n + 2);
     if (!v)
         return false;
     uint32_t n = h->equipment.n;
@@ -224,6 +224,8 @@ static bool add_things(struct space_maker *m, struct house *h)
                                                    : maker_cheapest(h, PART_ACCESS_POINT);
         v[n++] = at_mount(h, s->mount, h->mounts.v[s->mount].id, part);
     }
+    for (uint32_t g = 0; g < m->hubs.n && m->converter != NO_REF; g++)
+        v[n++] = at_hub(&m->hubs.v[g].hub, STR("converter"), m->converter);
     if (core->gateway_part != NO_REF) {
         v[n] = at_hub(core, STR("gateway"), core->gateway_part);
         v[n++].owned = false;
@@ -245,19 +247,23 @@ static struct cable_end end_at(const struct house *h, uint32_t equipment, uint32
                                .port = RT_NOT_GIVEN };
 }
 
+/* From the switch of the hub, or what ends fibre there, to a thing (a hub: far_hub, else NO_REF). */
 static void add_cables_of(struct space_maker *m, struct house *h, uint32_t first, uint32_t n, struct cable_end to,
-                          double cord_to_m)
+                          uint32_t far_hub, double cord_to_m)
 {
+    const uint32_t first_hub = m->h->equipment.n, first_converter = first_hub + m->hubs.n + m->sites.n;
     for (uint32_t i = first; i < first + n; i++) {
         struct pair *q = &m->pairs.v[i];
+        const bool is_fibre = q->medium == MEDIUM_FIBRE;
         q->cable = h->cables.n;
-        h->cables.v[h->cables.n++] = (struct cable){ .id = to.what,
-                                                     .from = end_at(h, m->h->equipment.n + q->hub, NO_REF),
-                                                     .to = to,
-                                                     .part.i = NO_REF,
-                                                     .length_m = RT_NOT_GIVEN,
-                                                     .cord_from_m = DESIGN_CORD_AT_HUB_M,
-                                                     .cord_to_m = cord_to_m };
+        h->cables.v[h->cables.n++] =
+            (struct cable){ .id = to.what,
+                            .from = end_at(h, (is_fibre ? first_converter : first_hub) + q->hub, NO_REF),
+                            .to = is_fibre ? end_at(h, first_converter + far_hub, NO_REF) : to,
+                            .part.i = NO_REF,
+                            .length_m = RT_NOT_GIVEN,
+                            .cord_from_m = DESIGN_CORD_AT_HUB_M,
+                            .cord_to_m = cord_to_m };
     }
 }
 
@@ -278,14 +284,14 @@ static bool add_cables(struct space_maker *m, struct house *h)
         }
     }
     for (uint32_t g = 1; g < m->hubs.n; g++)
-        add_cables_of(m, h, m->hubs.v[g].first_pair, m->hubs.v[g].n_pairs, end_at(h, first_hub + g, NO_REF),
+        add_cables_of(m, h, m->hubs.v[g].first_pair, m->hubs.v[g].n_pairs, end_at(h, first_hub + g, NO_REF), g,
                       DESIGN_CORD_AT_SITE_M);
     for (uint32_t i = 0; i < m->sites.n; i++)
-        add_cables_of(m, h, m->sites.v[i].first_pair, m->sites.v[i].n_pairs, end_at(h, first_site + i, NO_REF),
+        add_cables_of(m, h, m->sites.v[i].first_pair, m->sites.v[i].n_pairs, end_at(h, first_site + i, NO_REF), NO_REF,
                       DESIGN_CORD_AT_SITE_M);
     for (uint32_t i = 0; i < m->devices.n; i++)
         add_cables_of(m, h, m->devices.v[i].first_pair, m->devices.v[i].n_pairs,
-                      end_at(h, NO_REF, m->devices.v[i].device), DESIGN_CORD_AT_DEVICE_M);
+                      end_at(h, NO_REF, m->devices.v[i].device), NO_REF, DESIGN_CORD_AT_DEVICE_M);
     m->n_asked_cables = n_old;
     return true;
 }
