@@ -470,6 +470,15 @@ static enum rt_code price_of_ends(struct space_maker *m, const struct pair *q, i
     return RT_OK;
 }
 
+/* Is it done anyway, for a cable that the file still has to buy? */
+static bool is_owed(const struct space_maker *m, const struct cable_work *w)
+{
+    for (uint32_t i = 0; i < w->cables.n; i++)
+        if (w->cables.v[i].i < m->n_asked_cables && !m->asking->cables.v[w->cables.v[i].i].owned)
+            return true;
+    return false;
+}
+
 static enum rt_code price_all(struct space_maker *m)
 {
     struct bill_prices prices = { 0 };
@@ -486,8 +495,11 @@ static enum rt_code price_all(struct space_maker *m)
         RT_TRY(price_of_ends(m, q, &ends));
         q->price += ends;
     }
-    for (uint32_t i = 0; i < m->plan->work.n; i++)
+    for (uint32_t i = 0; i < m->plan->work.n; i++) {
+        if (is_owed(m, &m->plan->work.v[i]))
+            prices.works[i] = 0;
         RT_TRY(bill_add_unforeseen(m->h, &prices.works[i], m->p));
+    }
     m->space->placing.works.v = prices.works;
     m->space->placing.works.n = m->plan->work.n;
     return RT_OK;

@@ -217,8 +217,8 @@ static enum rt_code find_core(struct space_maker *m)
     }
     if (hub.gateway == NO_REF && (hub.gateway_part = gateway_for(m)) == NO_REF)
         return rt_fail(m->p, RT_MISSING, h->line.at, "add one to the parts file",
-                       "no gateway in hand keeps %s apart and routes the %.0f Mb/s of the line",
-                       m->wants_vlans ? "segments" : "nothing", given_or(h->line.down_mbps, 0.0));
+                       "no gateway in hand routes the %.0f Mb/s of the line%s", given_or(h->line.down_mbps, 0.0),
+                       m->wants_vlans ? " and keeps segments apart" : "");
     const bool is_line_placed = h->line.at.line && h->line.floor.i != NO_REF && is_given(h->line.at_m.x);
     const uint32_t floor = is_line_placed ? h->line.floor.i : NO_REF;
     const struct vec3 entry = is_line_placed
@@ -441,6 +441,61 @@ static struct place_ports gateway_ports(const struct space_maker *m, const struc
     return q;
 }
 
+/* Is anything behind it (equipment of asked) that is a thing of its own: a device, an access point, another hub? */
+static bool leads_on(const struct space_maker *m, uint32_t e)
+{
+    const struct cable_tree *t = &m->tree;
+    const struct house *h = m->space->asked;
+    for (uint32_t i = 0; i < t->n_things; i++) {
+        uint32_t at = i;
+        while (at != NO_REF && at != e)
+            at = t->parent[at];
+        const struct part *p = i < h->equipment.n ? equipment_part(h, i) : NULL;
+        if (at == e && i != e &&
+            (i >= h->equipment.n || (p && (p->kind == PART_ACCESS_POINT || p->kind == PART_SWITCH))))
+            return true;
+    }
+    return false;
+}
+
+/* Takes a port, with what it feeds there, from one of the switches that are there; false: none has one left. */
+static bool take_port(struct space_maker *m, const struct place_hub *hub, const struct part *fed)
+{
+    const struct poe_class *class =
+        fed && is_given(fed->poe_class_needed) ? poe_class((int)fed->poe_class_needed) : NULL;
+    struct place_ports *best = NULL;
+    struct place_switch *of = NULL;
+    for (uint32_t i = 0; i < hub->there.n; i++) {
+        struct place_switch *q = &m->switches.v[hub->there.v[i]];
+        for (uint32_t k = 0; k < q->ports.n; k++)
+            if (q->ports.v[k].count > 0 && q->ports.v[k].poe_class >= (class ? class->number : -1) &&
+                (!best || q->ports.v[k].poe_class < best->poe_class)) {
+                best = &q->ports.v[k];
+                of = q;
+            }
+    }
+    if (!best)
+        return false;
+    best->count--;
+    of->poe_budget_w = fmax(0.0, of->poe_budget_w - maker_feed_w(m, class, fed ? fed->power_max_w : RT_NOT_GIVEN));
+    return true;
+}
+
+/* Ports of what is there and is no thing of ours: a recorder, a camera, an injector to nowhere. */
+static void take_ports(struct space_maker *m, uint32_t i, struct place_hub *out)
+{
+    const struct house *h = m->space->asked;
+    for (uint32_t e = 0; e < h->equipment.n; e++) {
+        const struct part *p = equipment_part(h, e);
+        const uint32_t up = m->tree.parent[e];
+        if (!p || p->kind == PART_ACCESS_POINT || p->kind == PART_SWITCH || p->kind == PART_GATEWAY || up == NO_REF ||
+            up >= h->equipment.n || maker_hub_of(m, up) != i || leads_on(m, e))
+            continue;
+        if (!take_port(m, out, p) && out->free.count > 0)
+            out->free.count--;
+    }
+}
+
 static enum rt_code list_hub(struct space_maker *m, uint32_t i, struct place_hub *out)
 {
     const struct design_hub *hub = &m->hubs.v[i].hub;
@@ -455,7 +510,8 @@ static enum rt_code list_hub(struct space_maker *m, uint32_t i, struct place_hub
             return rt_fail_memory(m->p);
     if (out->is_core)
         out->free = gateway_ports(m, hub);
-    else if (hub->cabinet_part != NO_REF)
+    take_ports(m, i, out);
+    if (!out->is_core && hub->cabinet_part != NO_REF)
         RT_TRY(maker_part_price(m, hub->cabinet_part, hub->cabinet_mount, &out->price));
     return list_bought(m, out->is_core, hub, out);
 }

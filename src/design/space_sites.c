@@ -161,6 +161,21 @@ static uint32_t piece_of(const struct design_space *s, uint32_t equipment)
     return NO_REF;
 }
 
+/* May a movable piece hang there: one that does now, or one made for it? */
+static bool may_hang(const struct space_maker *m, const struct site_draft *s, uint32_t piece)
+{
+    const struct equipment *e = &m->h->equipment.v[m->space->pieces.v[piece]];
+    return e->movable && (s->piece == piece || part_fits(m, maker_part(m, e->part.i), &m->h->mounts.v[s->mount]));
+}
+
+static bool has_piece_for(const struct space_maker *m, const struct site_draft *s)
+{
+    for (uint32_t i = 0; i < m->space->pieces.n; i++)
+        if (may_hang(m, s, i))
+            return true;
+    return false;
+}
+
 static enum rt_code add_site(struct space_maker *m, uint32_t mount)
 {
     const struct house *h = m->h;
@@ -177,6 +192,8 @@ static enum rt_code add_site(struct space_maker *m, uint32_t mount)
         return RT_OK;
     if (!s.is_fixed && !list_parts(m, k, &s.parts))
         return rt_fail_memory(m->p);
+    if (!s.is_fixed && !s.parts.n && !has_piece_for(m, &s))
+        return RT_OK;
     return VEC_PUSH(m->a, &m->sites, s) ? RT_OK : rt_fail_memory(m->p);
 }
 
@@ -230,14 +247,11 @@ static enum rt_code add_piece(struct space_maker *m, const struct site_draft *s,
 
 static enum rt_code add_offers(struct space_maker *m, const struct site_draft *s, uint32_t site)
 {
-    const struct mount *k = &m->h->mounts.v[s->mount];
     if (s->is_fixed)
         return add_piece(m, s, site, s->piece);
-    for (uint32_t i = 0; i < m->space->pieces.n; i++) {
-        const struct equipment *e = &m->h->equipment.v[m->space->pieces.v[i]];
-        if (e->movable && (s->piece == i || part_fits(m, maker_part(m, e->part.i), k)))
+    for (uint32_t i = 0; i < m->space->pieces.n; i++)
+        if (may_hang(m, s, i))
             RT_TRY(add_piece(m, s, site, i));
-    }
     for (uint32_t i = 0; i < s->parts.n; i++) {
         struct place_offer q = offer_of(m, site, s->parts.v[i]);
         RT_TRY(maker_part_price(m, q.part, s->mount, &q.price));
