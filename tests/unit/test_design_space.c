@@ -596,6 +596,71 @@ TEST(what_is_still_to_be_bought_is_owed)
     }
 }
 
+/* a4 of Larch End is owned and movable: nothing where it hangs, its fixing (25 and a tenth) elsewhere.  Its cable is still to be bought, so
+ * it is no old one; the workshop's cameras have theirs from the switch there, the injector stands between that and the house. */
+TEST(what_is_there_is_used)
+{
+    struct check_run c = check_run_begin();
+    const struct design_space *s = space_of(&c, open_house(&c, HOUSES[0]), false, false);
+    const struct placing *q = &s->placing;
+    uint32_t n_here = 0, n_there = 0, n_old = 0;
+    CHECK_NEAR("hubs", q->hubs.n, 2, 0, "");
+    for (uint32_t i = 0; i < q->offers.n; i++) {
+        const struct place_offer *o = &q->offers.v[i];
+        const struct str mount = s->house->mounts.v[s->sites.v[o->site].mount].id;
+        if (o->piece == NO_REF || o->is_fixed)
+            continue;
+        CHECK_TEXT("movable", s->house->equipment.v[s->pieces.v[o->piece]].id, STR("a4"));
+        n_here += str_is(mount, "workshop_roof") && o->price == 0;
+        n_there += str_is(mount, "hall_ceiling") && o->price == 2750;
+    }
+    CHECK_NEAR("where it hangs", n_here, 1, 0, "");
+    CHECK_NEAR("elsewhere", n_there, 1, 0, "");
+    for (uint32_t i = 0; i < q->links.n; i++) {
+        const struct place_thing *t = &q->things.v[q->links.v[i].thing];
+        const struct str old = s->links.v[i].cable == NO_REF ? STR("") : s->asked->cables.v[s->links.v[i].cable].id;
+        if (t->device != NO_REF && str_is(s->house->devices.v[t->device].id, "garden_camera")) {
+            CHECK_TEXT("its cable", old, STR("c_garden_camera"));
+            CHECK_NEAR("its hub", q->links.v[i].hub, 1, 0, "");
+            n_old++;
+        } else if (t->hub == 1) {
+            CHECK_TEXT("the way up", old, STR("c_workshop"));
+            n_old++;
+        } else if (t->site != NO_REF && str_is(s->house->mounts.v[s->sites.v[t->site].mount].id, "workshop_roof")) {
+            CHECK_TEXT("to be bought", old, STR(""));
+        }
+    }
+    CHECK_NEAR("old cables", n_old, 2, 0, "");
+    check_run_end(&c);
+}
+
+/* Says what is missing. */
+TEST(nothing_to_choose_from_is_told)
+{
+    static const struct {
+        enum part_kind kind;
+        const char *says;
+    } LACKING[] = { { PART_ACCESS_POINT, "no access point is among the parts" },
+                    { PART_SWITCH, "no switch is among the parts" },
+                    { PART_GATEWAY, "no gateway is among the parts" } };
+    for (size_t k = 0; k < RT_COUNT(LACKING); k++) {
+        struct check_run c = check_run_begin();
+        struct house *h = open_house(&c, HOUSES[1]);
+        struct design_space *s = NULL;
+        uint32_t n = 0;
+        for (uint32_t i = 0; i < h->parts.list.n; i++)
+            if (h->parts.list.v[i].kind != LACKING[k].kind)
+                h->parts.list.v[n++] = h->parts.list.v[i];
+        h->parts.list.n = n;
+        h->equipment.n = h->cables.n = 0;
+        const enum rt_code code =
+            space_make(&c.run, h, (struct design_options){ .anew = true, .grid_m = 3.0 }, &s, &c.problems);
+        CHECK(LACKING[k].says, code == RT_MISSING && !s && c.problems.n_errors == 1);
+        CHECK_TEXT(LACKING[k].says, str_from(c.problems.list.v[c.problems.list.n - 1].msg), str_from(LACKING[k].says));
+        check_run_end(&c);
+    }
+}
+
 /* ---- a stripped house ---- */
 
 TEST(a_stripped_house_can_be_judged)
@@ -624,6 +689,11 @@ TEST(a_stripped_house_can_be_judged)
         CHECK_OK(&c, evaluation_bill(&ev, &bill, &c.problems));
         CHECK_NEAR(HOUSES[k], (double)ev.radios.n, 0, 0, "radios");
         CHECK_NEAR(HOUSES[k], ports->n_free, 0, 0, "ports");
+        struct promise_results results = { 0 };
+        CHECK_OK(&c, promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, &c.problems));
+        for (uint32_t i = 0; i < results.n; i++)
+            if (s->promises.v[i].kind == PROMISE_SIGNAL || s->promises.v[i].kind == PROMISE_ROAMING)
+                CHECK(HOUSES[k], results.v[i].state == PROMISE_BROKEN);
         check_run_end(&c);
     }
 }
