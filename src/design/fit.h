@@ -25,6 +25,13 @@ struct fitted {
 RT_MUST_CHECK enum rt_code fit_house(const struct run *run, const struct design_space *space,
                                      const struct placing_answer *answer, struct fitted *out, struct rt_problems *p);
 
+/* The house with segments, SSIDs and statements if its file has none of them, by who lives there and what is in it: family, work,
+ * lodger, things, cameras, guests; a VLAN and a subnet clear of foreign ranges each; its devices; a statement for each that needs the
+ * internet, and those that were promised (reach, hours).  Else a copy as it is.  To be done before space_make(): where there are
+ * several segments, switches must keep them apart.  Lives in run->arena.  Errors: RT_NOMEM, those of addresses_plan(). */
+RT_MUST_CHECK enum rt_code house_segment(const struct run *run, const struct house *h, struct house **out,
+                                         struct rt_problems *p);
+
 /* The user's file with the design in it, byte for byte the same elsewhere (house/edit.h): `before` is as read from the file,
  * `after` as fitted and tuned.  The result reads back as `after`.  Lives in run->arena.  Errors: those of edit_apply(); RT_CONFLICT
  * if it would not read back. */

@@ -1,0 +1,84 @@
+/* fit_int.h - a house while it is fitted, shared by the sources of fit.h. */
+#ifndef RT_DESIGN_FIT_INT_H
+#define RT_DESIGN_FIT_INT_H
+
+#include "base/units.h"
+#include "design/fit.h"
+
+/* A thing at a hub that others are plugged into. */
+struct fit_source {
+    uint32_t equipment;
+    struct fit_ports {
+        uint32_t left;
+        int poe_class; /* -1: feeds nothing */
+        double speed_mbps;
+    } * ports;
+    uint32_t n_ports;
+    double budget_w; /* left */
+};
+
+struct fit_hub {
+    VEC(struct fit_source) sources; /* the gateway first, if it is here */
+    uint32_t head;                  /* the source that the way up ends in; NO_REF: none is new */
+    uint32_t cabinet;               /* of h->equipment; NO_REF */
+    double units;                   /* of the rack that are free; NaN: no rack */
+    uint32_t n_placed;              /* beside one another */
+};
+
+struct fitter {
+    const struct run *run;
+    struct arena *a;
+    struct rt_problems *p;
+    const struct design_space *space;
+    const struct placing *q;
+    const struct placing_answer *answer;
+    const struct house *old; /* as the file was before `anew`; NULL: nothing was left out */
+    bool *is_claimed;        /* of old->equipment: its id is taken on */
+    struct house *h;         /* lists that grow are these, put in place by fit_lists() */
+    VEC(struct equipment) things;
+    VEC(struct cable) cables;
+    VEC(struct battery) batteries;
+    VEC(struct mount) mounts;
+    bool *is_gone; /* of the things that were there already */
+    bool *cable_is_gone;
+    uint32_t *thing_at; /* of each site; NO_REF */
+    struct fit_hub *hubs;
+    struct ref phase, segment; /* of what is new */
+    VEC(struct fit_reason) reasons;
+    VEC(struct str) added, moved;
+    bool failed; /* the arena's ceiling */
+};
+
+static inline const struct part *fit_part(const struct fitter *f, uint32_t part) { return &f->h->parts.list.v[part]; }
+#define FIT_NONE ((struct ref){ .i = NO_REF })
+
+void fit_tell(struct fitter *f, struct str id, const char *fmt, ...) RT_PRINTF(3, 4);
+/* Puts the grown lists into f->h. */
+void fit_lists(struct fitter *f);
+
+/* fit_names.c */
+/* An id that nothing in the file bears: stem_room, or with a number behind. */
+struct str fit_name(struct fitter *f, const char *stem, struct str where);
+/* stem_1, or the next number that is free. */
+struct str fit_numbered_name(struct fitter *f, const char *stem);
+/* The same for equipment: the id of what stood there in the old house, or is spoken of elsewhere in the file, and was of the same kind,
+ * if there is such a piece. */
+struct str fit_equipment_name(struct fitter *f, enum part_kind kind, uint32_t mount, uint32_t room, const char *stem);
+struct str fit_place_name(const struct fitter *f, uint32_t room, uint32_t floor);
+/* Names of equipment in promises that stand for nothing any more. */
+RT_MUST_CHECK enum rt_code fit_drop_names(struct fitter *f);
+
+/* fit_equipment.c: access points, gateway, cabinets, switches. */
+RT_MUST_CHECK enum rt_code fit_equipment(struct fitter *f);
+/* A new piece beside the others of a hub, in its cabinet if it goes in; its index. */
+uint32_t fit_add_at_hub(struct fitter *f, uint32_t hub, uint32_t part, struct str id);
+
+/* fit_cables.c */
+RT_MUST_CHECK enum rt_code fit_cables(struct fitter *f);
+
+/* fit_disks.c */
+RT_MUST_CHECK enum rt_code fit_disks(struct fitter *f);
+/* fit_battery.c: `ev` is of f->h. */
+RT_MUST_CHECK enum rt_code fit_battery(struct fitter *f, struct evaluation *ev);
+
+#endif
