@@ -188,11 +188,36 @@ static enum rt_code look(struct fitter *f, struct evaluation *ev, const struct p
     return evaluation_ports(ev, ports, f->p);
 }
 
+/* Is it about something new?  What the file has already may lack what it lacks. */
+static bool is_ours(const struct fitter *f, const struct port_conflict *c, uint32_t n_old)
+{
+    for (uint32_t i = 0; i < c->cables.n; i++) {
+        const struct cable *k = &f->h->cables.v[c->cables.v[i].i];
+        const uint32_t ends[2] = { k->from.equipment, k->to.equipment };
+        bool is_new = true;
+        for (uint32_t o = 0; o < f->space->house->cables.n; o++)
+            is_new = is_new && !str_eq(f->space->house->cables.v[o].id, k->id);
+        for (int e = 0; e < 2; e++)
+            is_new = is_new || (ends[e] != NO_REF && ends[e] >= n_old);
+        if (is_new)
+            return true;
+    }
+    return false;
+}
+
+static bool has_conflict(const struct fitter *f, const struct port_plan *ports, uint32_t n_old)
+{
+    for (uint32_t i = 0; i < ports->conflicts.n; i++)
+        if (is_ours(f, &ports->conflicts.v[i], n_old))
+            return true;
+    return false;
+}
+
 static enum rt_code check_ports(struct fitter *f, uint32_t n_old, struct evaluation *ev)
 {
     const struct port_plan *ports = NULL;
     RT_TRY(look(f, ev, &ports));
-    if (!ports->conflicts.n)
+    if (!has_conflict(f, ports, n_old))
         return RT_OK;
     RT_TRY(choose_parts_again(f, n_old));
     RT_TRY(look(f, ev, &ports));
@@ -215,7 +240,8 @@ enum rt_code fit_house(const struct run *run, const struct design_space *space, 
     RT_TRY(close_gaps(&f));
     fit_lists(&f);
     const uint32_t n_old = f.things.n - f.added.n;
-    RT_TRY(fit_drop_names(&f));
+    RT_TRY(fit_radios(&f));
+    RT_TRY(fit_promise_names(&f));
     RT_TRY(fit_disks(&f));
     RT_TRY(check_ports(&f, n_old, &ev));
     RT_TRY(fit_battery(&f, &ev));

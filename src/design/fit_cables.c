@@ -39,6 +39,8 @@ static struct cable *add_cable(struct fitter *f, struct cable cable)
     return &f->cables.v[f->cables.n - 1];
 }
 
+static bool is_new(const struct fitter *f, uint32_t thing) { return thing >= f->space->house->equipment.n; }
+
 /* ---- cords between things that stand together ---- */
 
 static uint32_t cheapest_cord(const struct fitter *f)
@@ -58,6 +60,7 @@ static void join(struct fitter *f, uint32_t from, uint32_t to)
     const struct str id = fit_name(f, "c", f->things.v[to].id);
     struct cable c = new_cable(id, end_at(f, from), end_at(f, to), cheapest_cord(f));
     c.length_m = DESIGN_CORD_AT_HUB_M;
+    c.cord_to_m = DESIGN_CORD_AT_DEVICE_M; /* as where the file says nothing: a cord has none itself */
     (void)add_cable(f, c);
 }
 
@@ -113,7 +116,7 @@ static struct wish wish_of(const struct fitter *f, uint32_t thing)
     const struct place_thing *t = &f->q->things.v[thing];
     struct wish w = { .thing = thing,
                       .link = f->answer->links[thing],
-                      .poe_class = t->device == NO_REF ? -1 : t->poe_class,
+                      .poe_class = t->poe_class,
                       .power_w = t->power_w,
                       .speed_mbps = t->speed_mbps };
     for (uint32_t i = 0; t->site != NO_REF && i < f->q->offers.n; i++) {
@@ -127,18 +130,64 @@ static struct wish wish_of(const struct fitter *f, uint32_t thing)
     return w;
 }
 
-/* Cables that lie already have their ports. */
-static void count_old(struct fitter *f, const struct wish *w)
+/* The source of the hub that a cable which lies already is plugged into; NO_REF: none. */
+static uint32_t source_of(const struct fitter *f, const struct wish *w)
 {
-    struct fit_hub *hub = &f->hubs[f->q->links.v[w->link].hub];
+    const struct fit_hub *hub = &f->hubs[f->q->links.v[w->link].hub];
     const struct cable *c = &f->cables.v[f->space->links.v[w->link].cable];
-    for (uint32_t i = 0; i < hub->sources.n; i++) {
-        const uint32_t e = hub->sources.v[i].equipment;
-        if (c->from.equipment == e || c->to.equipment == e) {
-            use_port_of(hub, i, w);
-            return;
-        }
+    for (uint32_t i = 0; i < hub->sources.n; i++)
+        if (c->from.equipment == hub->sources.v[i].equipment || c->to.equipment == hub->sources.v[i].equipment)
+            return i;
+    return NO_REF;
+}
+
+/* Where the way of what is joined already enters the hub, over injectors and converters; NO_REF: nowhere. */
+static uint32_t source_above(const struct fit_hub *hub, const struct cable_tree *tree, uint32_t thing)
+{
+    while (thing != NO_REF && thing < tree->n_things) {
+        thing = tree->parent[thing];
+        for (uint32_t i = 0; i < hub->sources.n; i++)
+            if (hub->sources.v[i].equipment == thing)
+                return i;
     }
+    return NO_REF;
+}
+
+/* What the wish is about, in the house as it was; NO_REF: nothing. */
+static uint32_t old_thing(const struct fitter *f, const struct wish *w)
+{
+    const struct place_thing *t = &f->q->things.v[w->thing];
+    if (t->device != NO_REF)
+        return tree_device(f->space->house, t->device);
+    if (t->site != NO_REF)
+        return f->thing_at[t->site];
+    const struct design_hub *own = &f->space->hubs.v[t->hub];
+    return own->switches.n ? own->switches.v[0] : NO_REF;
+}
+
+/* Cables that lie already have their ports, and so have switches that hang on others of their hub. */
+static enum rt_code count_old(struct fitter *f)
+{
+    struct cable_tree tree;
+    if (!cable_tree_make(f->a, f->space->house, NULL, NULL, &tree))
+        return rt_fail_memory(f->p);
+    for (uint32_t t = 0; t < f->q->things.n; t++) {
+        const struct wish w = wish_of(f, t);
+        if (w.link == NO_REF || f->space->links.v[w.link].cable == NO_REF)
+            continue;
+        struct fit_hub *hub = &f->hubs[f->q->links.v[w.link].hub];
+        const uint32_t source = source_above(hub, &tree, old_thing(f, &w));
+        if (source != NO_REF)
+            use_port_of(hub, source, &w);
+    }
+    for (uint32_t h = 0; h < f->space->hubs.n; h++)
+        for (uint32_t i = 1; i < f->hubs[h].sources.n; i++) {
+            const uint32_t thing = f->hubs[h].sources.v[i].equipment;
+            const uint32_t source = is_new(f, thing) ? NO_REF : source_above(&f->hubs[h], &tree, thing);
+            if (source != NO_REF)
+                use_port_of(&f->hubs[h], source, &(struct wish){ .poe_class = -1 });
+        }
+    return RT_OK;
 }
 
 /* Those that ask for more first. */
@@ -156,26 +205,55 @@ static int by_wish(const void *a, const void *b)
 
 /* ---- the ways up of new switches ---- */
 
-static bool is_new(const struct fitter *f, uint32_t thing) { return thing >= f->space->house->equipment.n; }
+/* The first source before `i` with a port left; NO_REF: none. */
+static uint32_t source_with_port(const struct fit_hub *at, uint32_t i)
+{
+    for (uint32_t k = 0; k < i; k++)
+        for (uint32_t g = 0; g < at->sources.v[k].n_ports; g++)
+            if (at->sources.v[k].ports[g].left)
+                return k;
+    return NO_REF;
+}
+
+/* Where all ports are taken, one cable that lies already is plugged into the new switch, and the switch in its place: one that is not
+ * fed, and asks for the least speed.  The source whose port is free now; NO_REF: there is no such cable. */
+static uint32_t replug(struct fitter *f, uint32_t hub, uint32_t i)
+{
+    struct fit_hub *at = &f->hubs[hub];
+    struct wish best = { .link = NO_REF };
+    for (uint32_t t = 0; t < f->q->things.n; t++) {
+        const struct wish w = wish_of(f, t);
+        if (w.link == NO_REF || f->q->links.v[w.link].hub != hub || f->space->links.v[w.link].cable == NO_REF)
+            continue;
+        if (source_of(f, &w) < i && w.poe_class < 0 && (best.link == NO_REF || w.speed_mbps < best.speed_mbps))
+            best = w;
+    }
+    if (best.link == NO_REF)
+        return NO_REF;
+    const uint32_t on = source_of(f, &best), was = at->sources.v[on].equipment;
+    struct cable *c = &f->cables.v[f->space->links.v[best.link].cable];
+    struct cable_end *end = c->from.equipment == was ? &c->from : &c->to;
+    *end = end_at(f, at->sources.v[i].equipment);
+    use_port_of(at, i, &best);
+    fit_tell(f, c->id, "is plugged into `%.*s`, for `%.*s` has no port left", STR_ARG(end->what),
+             STR_ARG(f->things.v[was].id));
+    return on;
+}
 
 /* A new switch hangs on the first of its hub that has a port left, the gateway before others. */
 static void join_switches(struct fitter *f, uint32_t hub)
 {
     struct fit_hub *at = &f->hubs[hub];
-    const bool is_core = f->q->hubs.v[hub].is_core;
     for (uint32_t i = 0; i < at->sources.n && !f->failed; i++) {
         const uint32_t thing = at->sources.v[i].equipment;
-        uint32_t on = NO_REF;
         const struct wish w = { .poe_class = -1 };
-        if (!is_new(f, thing) || i == 0 || (!is_core && i == at->head && !is_new(f, at->sources.v[0].equipment)))
+        if (!is_new(f, thing) || i == 0)
             continue;
-        for (uint32_t k = 0; k < i && on == NO_REF; k++) {
-            struct fit_hub only = { .sources = { .v = &at->sources.v[k], .n = 1 } };
-            uint32_t unused = 0;
-            on = find_port(&only, &w, false, &unused) ? k : NO_REF;
-        }
-        on = on == NO_REF ? 0 : on;
-        use_port_of(at, on, &w);
+        const uint32_t free_source = source_with_port(at, i);
+        if (free_source != NO_REF)
+            use_port_of(at, free_source, &w);
+        uint32_t on = free_source != NO_REF ? free_source : replug(f, hub, i);
+        on = on == NO_REF ? 0 : on; /* the plan of ports tells */
         join(f, at->sources.v[on].equipment, thing);
     }
 }
@@ -184,8 +262,26 @@ static void join_switches(struct fitter *f, uint32_t hub)
 
 static uint32_t cable_part_of(const struct fitter *f, uint32_t link)
 {
-    const uint32_t cabling = f->q->links.v[link].cabling;
+    const uint32_t cabling = f->q->links.v[link].cabling, cord = f->space->links.v[link].cord;
+    if (cord != NO_REF)
+        return cord;
     return cabling == NO_REF ? NO_REF : f->q->cablings.v[cabling].parts[f->answer->cablings[cabling]].part;
+}
+
+/* From the hub to the thing, as the space asked for its price. */
+static struct cable cable_of(const struct fitter *f, uint32_t link, struct str id, struct cable_end from,
+                             struct cable_end to)
+{
+    const struct design_link *d = &f->space->links.v[link];
+    struct cable c = new_cable(id, from, to, cable_part_of(f, link));
+    c.cord_from_m = d->cord_hub_m;
+    c.cord_to_m = d->cord_thing_m;
+    if (d->cord != NO_REF) {
+        c.length_m = fit_part(f, d->cord)->per_m;
+        c.cord_from_m = DESIGN_CORD_AT_HUB_M;
+        c.cord_to_m = DESIGN_CORD_AT_DEVICE_M;
+    }
+    return c;
 }
 
 /* Where a piece that moved had its cable; NO_REF: nowhere.  Others of its cables go. */
@@ -230,7 +326,7 @@ static void add_way_up(struct fitter *f, const struct wish *w, uint32_t source)
     uint32_t from = f->hubs[upper].sources.v[source].equipment;
     if (!at->sources.n)
         return;
-    uint32_t to = at->sources.v[at->head == NO_REF ? 0 : at->head].equipment;
+    uint32_t to = at->sources.v[0].equipment;
     const struct str id = fit_name(f, "c", f->things.v[to].id);
     if (d->converter != NO_REF) {
         from = add_converter(f, upper, d->converter, from);
@@ -242,16 +338,12 @@ static void add_way_up(struct fitter *f, const struct wish *w, uint32_t source)
     }
     if (f->failed)
         return;
-    struct cable c = new_cable(id, end_at(f, from), end_at(f, to), cable_part_of(f, w->link));
-    c.cord_from_m = d->cord_hub_m;
-    c.cord_to_m = d->cord_thing_m;
-    (void)add_cable(f, c);
+    (void)add_cable(f, cable_of(f, w->link, id, end_at(f, from), end_at(f, to)));
 }
 
 static void add_link(struct fitter *f, const struct wish *w)
 {
     const struct place_thing *t = &f->q->things.v[w->thing];
-    const struct design_link *d = &f->space->links.v[w->link];
     const uint32_t hub = f->q->links.v[w->link].hub;
     if (!f->hubs[hub].sources.n)
         return;
@@ -271,9 +363,7 @@ static void add_link(struct fitter *f, const struct wish *w)
                                                                       .port = RT_NOT_GIVEN };
     const uint32_t was = thing == NO_REF || is_new(f, thing) ? NO_REF : old_cable(f, thing);
     const struct str id = was == NO_REF ? fit_name(f, "c", to.what) : f->cables.v[was].id;
-    struct cable c = new_cable(id, from, to, cable_part_of(f, w->link));
-    c.cord_from_m = d->cord_hub_m;
-    c.cord_to_m = d->cord_thing_m;
+    const struct cable c = cable_of(f, w->link, id, from, to);
     if (was != NO_REF)
         f->cables.v[was] = c;
     else
@@ -288,13 +378,10 @@ enum rt_code fit_cables(struct fitter *f)
         return rt_fail_memory(f->p);
     for (uint32_t t = 0; t < f->q->things.n; t++) {
         const struct wish w = wish_of(f, t);
-        if (w.link == NO_REF)
-            continue;
-        if (f->space->links.v[w.link].cable != NO_REF)
-            count_old(f, &w);
-        else
+        if (w.link != NO_REF && f->space->links.v[w.link].cable == NO_REF)
             wishes[n++] = w;
     }
+    RT_TRY(count_old(f));
     for (uint32_t i = 0; i < f->space->hubs.n; i++)
         join_switches(f, i);
     qsort(wishes, n, sizeof *wishes, by_wish);

@@ -243,8 +243,6 @@ static void add_switches(struct fitter *f, uint32_t hub)
             if (f->failed)
                 return;
             add_source(f, hub, thing, true);
-            if (f->hubs[hub].head == NO_REF)
-                f->hubs[hub].head = f->hubs[hub].sources.n - 1;
             fit_tell(f, id, "%.*s: the ports and watts that hang there", STR_ARG(fit_part(f, part)->says));
         }
 }
@@ -263,7 +261,7 @@ enum rt_code fit_equipment(struct fitter *f)
     RT_TRY(place_access_points(f));
     for (uint32_t i = 0; i < f->space->hubs.n && !f->failed; i++) {
         const struct design_hub *d = &f->space->hubs.v[i];
-        f->hubs[i] = (struct fit_hub){ .head = NO_REF, .cabinet = d->cabinet, .units = RT_NOT_GIVEN };
+        f->hubs[i] = (struct fit_hub){ .cabinet = d->cabinet, .units = RT_NOT_GIVEN };
         if (is_used(f, i)) {
             open_cabinet(f, i);
             open_core(f, i);

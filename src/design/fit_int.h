@@ -18,8 +18,7 @@ struct fit_source {
 };
 
 struct fit_hub {
-    VEC(struct fit_source) sources; /* the gateway first, if it is here */
-    uint32_t head;                  /* the source that the way up ends in; NO_REF: none is new */
+    VEC(struct fit_source) sources; /* the gateway first, then what is there; the way up ends in the first */
     uint32_t cabinet;               /* of h->equipment; NO_REF */
     double units;                   /* of the rack that are free; NaN: no rack */
     uint32_t n_placed;              /* beside one another */
@@ -65,13 +64,16 @@ struct str fit_numbered_name(struct fitter *f, const char *stem);
  * if there is such a piece. */
 struct str fit_equipment_name(struct fitter *f, enum part_kind kind, uint32_t mount, uint32_t room, const char *stem);
 struct str fit_place_name(const struct fitter *f, uint32_t room, uint32_t floor);
-/* Names of equipment in promises that stand for nothing any more. */
-RT_MUST_CHECK enum rt_code fit_drop_names(struct fitter *f);
+/* Names of equipment in promises: those of the old house, as far as they stand for something. */
+RT_MUST_CHECK enum rt_code fit_promise_names(struct fitter *f);
 
 /* fit_equipment.c: access points, gateway, cabinets, switches. */
 RT_MUST_CHECK enum rt_code fit_equipment(struct fitter *f);
 /* A new piece beside the others of a hub, in its cabinet if it goes in; its index. */
 uint32_t fit_add_at_hub(struct fitter *f, uint32_t hub, uint32_t part, struct str id);
+
+/* fit_radios.c: radios of new access points for which the country has no channel where they hang are off. */
+RT_MUST_CHECK enum rt_code fit_radios(struct fitter *f);
 
 /* fit_cables.c */
 RT_MUST_CHECK enum rt_code fit_cables(struct fitter *f);

@@ -119,14 +119,14 @@ struct str fit_equipment_name(struct fitter *f, enum part_kind kind, uint32_t mo
     return fit_name(f, stem, kind == PART_GATEWAY ? (struct str){ 0 } : fit_place_name(f, room, floor));
 }
 
-/* ---- names that stand for nothing ---- */
+/* ---- names in promises ---- */
 
 static bool is_known(const struct house *h, struct str id)
 {
     return house_find_device(h, id) != NO_REF || house_find_equipment(h, id) != NO_REF;
 }
 
-enum rt_code fit_drop_names(struct fitter *f)
+enum rt_code fit_promise_names(struct fitter *f)
 {
     struct house *h = f->h;
     struct promise *promises = ARENA_ARRAY(f->a, struct promise, h->promises.n);
@@ -135,6 +135,8 @@ enum rt_code fit_drop_names(struct fitter *f)
     for (uint32_t i = 0; i < h->promises.n; i++) {
         struct promise *p = &promises[i];
         *p = h->promises.v[i];
+        if (f->old && i < f->old->promises.n) /* equipment that took on its old name is spoken of again */
+            p->devices = f->old->promises.v[i].devices;
         struct str *left = ARENA_ARRAY(f->a, struct str, p->devices.n);
         uint32_t n = 0;
         if (!left)
