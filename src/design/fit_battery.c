@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "design/fit_int.h"
-#include "promise/promise.h"
+#include "promise/outage_stages.h"
 
 enum { GROUP_MOST = 10, BINS_MOST = 3, PARTS_MOST = 32 };
 
@@ -362,7 +362,7 @@ static void put_batteries(struct battery_fit *b, const struct room_fit *r, uint3
     for (uint32_t i = 0; i < r->n_bins && !f->failed; i++) {
         if (r->bins[i].battery != NO_REF)
             continue;
-        struct battery x = new_battery(fit_name(f, "battery", fit_place_name(f, room, NO_REF)), r->bins[i].part, room);
+        struct battery x = new_battery(fit_battery_name(f, room), r->bins[i].part, room);
         if (!set_feeds(b, r, i, &x) || !x.feeds.n || !VEC_PUSH(f->a, &f->batteries, x)) {
             f->failed |= x.feeds.n > 0;
             continue;
@@ -428,7 +428,7 @@ static enum rt_code gather(struct battery_fit *b, bool *is_broken)
         struct promise_result r;
         if (h->promises.v[i].kind != PROMISE_OUTAGE)
             continue;
-        RT_TRY(promise_evaluate(b->ev, &h->promises.v[i], &r, b->f->p));
+        RT_TRY(outage_judge(b->ev, &h->promises.v[i], &r, b->f->p));
         *is_broken |= r.state == PROMISE_BROKEN;
         need_all(b, &h->promises.v[i], &r);
         if (r.state == PROMISE_UNKNOWN)
@@ -448,7 +448,7 @@ static enum rt_code judge(struct battery_fit *b)
             continue;
         if (!evaluation_with(b, b->f->h, &with))
             return rt_fail_memory(b->f->p);
-        RT_TRY(promise_evaluate(&with, &h->promises.v[i], &r, b->f->p));
+        RT_TRY(outage_judge(&with, &h->promises.v[i], &r, b->f->p));
         if (r.state == PROMISE_BROKEN)
             fit_tell(b->f, h->promises.v[i].id, "%.*s", STR_ARG(r.reason));
     }

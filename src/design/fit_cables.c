@@ -57,7 +57,7 @@ static uint32_t cheapest_cord(const struct fitter *f)
 
 static void join(struct fitter *f, uint32_t from, uint32_t to)
 {
-    const struct str id = fit_name(f, "c", f->things.v[to].id);
+    const struct str id = fit_cable_name(f, f->things.v[to].id);
     struct cable c = new_cable(id, end_at(f, from), end_at(f, to), cheapest_cord(f));
     c.length_m = DESIGN_CORD_AT_HUB_M;
     c.cord_to_m = DESIGN_CORD_AT_DEVICE_M; /* as where the file says nothing: a cord has none itself */
@@ -327,7 +327,7 @@ static void add_way_up(struct fitter *f, const struct wish *w, uint32_t source)
     if (!at->sources.n)
         return;
     uint32_t to = at->sources.v[0].equipment;
-    const struct str id = fit_name(f, "c", f->things.v[to].id);
+    const struct str id = fit_cable_name(f, f->things.v[to].id);
     if (d->converter != NO_REF) {
         from = add_converter(f, upper, d->converter, from);
         to = add_converter(f, lower, d->converter, to);
@@ -362,7 +362,7 @@ static void add_link(struct fitter *f, const struct wish *w)
                                                                       .device = t->device,
                                                                       .port = RT_NOT_GIVEN };
     const uint32_t was = thing == NO_REF || is_new(f, thing) ? NO_REF : old_cable(f, thing);
-    const struct str id = was == NO_REF ? fit_name(f, "c", to.what) : f->cables.v[was].id;
+    const struct str id = was == NO_REF ? fit_cable_name(f, to.what) : f->cables.v[was].id;
     const struct cable c = cable_of(f, w->link, id, from, to);
     if (was != NO_REF)
         f->cables.v[was] = c;

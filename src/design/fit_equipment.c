@@ -18,7 +18,10 @@ static void set_mount(struct fitter *f, struct equipment *e, uint32_t mount)
 
 static uint32_t add_thing(struct fitter *f, uint32_t part, struct str id)
 {
+    const struct equipment *old = fit_old_piece(f, id);
     const struct equipment e = { .id = id,
+                                 .says = old ? old->says : (struct str){ 0 },
+                                 .circuit = old ? old->circuit : (struct str){ 0 },
                                  .part.i = part,
                                  .mount = FIT_NONE,
                                  .floor = FIT_NONE,
@@ -27,7 +30,7 @@ static uint32_t add_thing(struct fitter *f, uint32_t part, struct str id)
                                  .faces_deg = RT_NOT_GIVEN,
                                  .inside = FIT_NONE,
                                  .unit = RT_NOT_GIVEN,
-                                 .air = STR("closed"),
+                                 .air = old ? old->air : STR("closed"),
                                  .segment = fit_part(f, part)->ports.n ? f->segment : FIT_NONE,
                                  .tune = true,
                                  .phase = f->phase };
@@ -71,7 +74,7 @@ static void add_access_point(struct fitter *f, const struct place_offer *o)
     if (f->failed)
         return;
     set_mount(f, &f->things.v[thing], mount);
-    if (m->room.i != NO_REF && f->h->rooms.v[m->room.i].says.n)
+    if (!f->things.v[thing].says.n && m->room.i != NO_REF && f->h->rooms.v[m->room.i].says.n)
         f->things.v[thing].says = f->h->rooms.v[m->room.i].says;
     f->thing_at[o->site] = thing;
     tell_room(f, thing, "for");

@@ -63,6 +63,11 @@ struct str fit_numbered_name(struct fitter *f, const char *stem);
 /* The same for equipment: the id of what stood there in the old house, or is spoken of elsewhere in the file, and was of the same kind,
  * if there is such a piece. */
 struct str fit_equipment_name(struct fitter *f, enum part_kind kind, uint32_t mount, uint32_t room, const char *stem);
+/* Its piece in the old house; NULL: it is new there. */
+const struct equipment *fit_old_piece(const struct fitter *f, struct str id);
+/* Of the cable that leads to the thing, of the battery in the room: as in the old house, else c_THING and battery_ROOM. */
+struct str fit_cable_name(struct fitter *f, struct str to);
+struct str fit_battery_name(struct fitter *f, uint32_t room);
 struct str fit_place_name(const struct fitter *f, uint32_t room, uint32_t floor);
 /* Names of equipment in promises: those of the old house, as far as they stand for something. */
 RT_MUST_CHECK enum rt_code fit_promise_names(struct fitter *f);

@@ -119,6 +119,40 @@ struct str fit_equipment_name(struct fitter *f, enum part_kind kind, uint32_t mo
     return fit_name(f, stem, kind == PART_GATEWAY ? (struct str){ 0 } : fit_place_name(f, room, floor));
 }
 
+/* The piece of the old house whose id this is; NULL: none. */
+const struct equipment *fit_old_piece(const struct fitter *f, struct str id)
+{
+    const uint32_t e = f->old ? house_find_equipment(f->old, id) : NO_REF;
+    return e == NO_REF ? NULL : &f->old->equipment.v[e];
+}
+
+static bool is_used(const struct fitter *f, struct str id)
+{
+    for (uint32_t i = 0; i < f->cables.n; i++)
+        if (str_eq(f->cables.v[i].id, id))
+            return true;
+    for (uint32_t i = 0; i < f->batteries.n; i++)
+        if (str_eq(f->batteries.v[i].id, id))
+            return true;
+    return false;
+}
+
+struct str fit_cable_name(struct fitter *f, struct str to)
+{
+    for (uint32_t i = 0; f->old && i < f->old->cables.n; i++)
+        if (str_eq(f->old->cables.v[i].to.what, to) && !is_used(f, f->old->cables.v[i].id))
+            return f->old->cables.v[i].id;
+    return fit_name(f, "c", to);
+}
+
+struct str fit_battery_name(struct fitter *f, uint32_t room)
+{
+    for (uint32_t i = 0; f->old && i < f->old->batteries.n; i++)
+        if (f->old->batteries.v[i].room.i == room && !is_used(f, f->old->batteries.v[i].id))
+            return f->old->batteries.v[i].id;
+    return fit_name(f, "battery", fit_place_name(f, room, NO_REF));
+}
+
 /* ---- names in promises ---- */
 
 static bool is_known(const struct house *h, struct str id)

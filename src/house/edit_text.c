@@ -4,7 +4,7 @@
 #include <string.h>
 #include <strings.h>
 
-enum { WIDTH = 100 };
+enum { WIDTH = 100, WIDTH_LIKE = 140 }; /* the second where a neighbour stands on one line too */
 
 /* ---- manner ---- */
 
@@ -213,7 +213,7 @@ bool edit_fits_inline(struct arena *a, const struct edit_node *v, const struct e
         return false;
     struct buf b = { .arena = a };
     edit_put_flow(&b, v, EDIT_PLAIN, style);
-    return column + b.n <= WIDTH;
+    return column + b.n <= (is_like ? WIDTH_LIKE : WIDTH);
 }
 
 static const struct edit_node *like_of(const struct edit_node *like, const struct edit_entry *e)

@@ -229,29 +229,39 @@ static enum rt_code judge(struct outage *o, const struct promise *promise, struc
     return RT_OK;
 }
 
-enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
-                            struct rt_problems *p)
+enum rt_code outage_judge(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                          struct rt_problems *p)
 {
     const struct house *h = ev->h;
     struct arena *a = ev->run->arena;
-    /* Loss of the mains is what it is about; after another failure what is left lives no shorter than all did. */
-    if (ev->damage && ev->damage->failure.kind != FAILURE_MAINS && breaks_by_names(ev, promise, false, out))
-        return RT_OK;
-    if (ev->damage)
-        return promise_as_whole(ev, promise, out, p);
     const struct cable_tree *tree = NULL;
     struct outage o = { .ev = ev, .h = h, .line_box = h->equipment.n + h->devices.n, .cut_off = NO_REF };
     o.n_things = o.line_box + 1;
     o.is_needed = ARENA_ARRAY(a, bool, o.n_things);
+    *out = (struct promise_result){
+        .promise = promise, .margin = RT_NOT_GIVEN, .unit = "", .evidence = fact_object(a, NULL, NULL)
+    };
+    out->state = PROMISE_UNKNOWN;
     RT_TRY(evaluation_energy(ev, &o.plan, p));
     RT_TRY(evaluation_tree(ev, &tree, p));
-    if (!o.is_needed)
+    if (!o.is_needed || !out->evidence)
         return rt_fail_memory(p);
     o.tree = *tree;
     RT_TRY(gather_needs(&o, promise, p));
     fact_num(a, out->evidence, "wanted_minutes", promise->minutes, 1);
     things_facts(&o, out->evidence);
     plan_facts(&o, out->evidence);
-    RT_TRY(judge(&o, promise, out));
+    return judge(&o, promise, out);
+}
+
+enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise, struct promise_result *out,
+                            struct rt_problems *p)
+{
+    /* Loss of the mains is what it is about; after another failure what is left lives no shorter than all did. */
+    if (ev->damage && ev->damage->failure.kind != FAILURE_MAINS && breaks_by_names(ev, promise, false, out))
+        return RT_OK;
+    if (ev->damage)
+        return promise_as_whole(ev, promise, out, p);
+    RT_TRY(outage_judge(ev, promise, out, p));
     return out->state == PROMISE_UNKNOWN ? RT_OK : outage_tell_stages(ev, out, p);
 }
