@@ -305,7 +305,7 @@ static void check_none_cheaper(struct made *m)
 
 TEST(the_least_costly_battery_is_taken)
 {
-    static const double MINUTES[] = { 10, 60, 100, 150, 240 };
+    static const double MINUTES[] = { 10, 100, 240 };
     double last = 0.0;
     for (size_t i = 0; i < RT_COUNT(MINUTES); i++) {
         struct made m = open_house(HOUSES[0]);
@@ -377,7 +377,7 @@ static void check_no_cheaper_disks(struct made *m, double days)
 
 TEST(the_least_costly_disks_are_taken)
 {
-    static const double DAYS[] = { 5, 14, 40, 70, 100 };
+    static const double DAYS[] = { 5, 40, 100 };
     for (size_t i = 0; i < RT_COUNT(DAYS); i++) {
         struct made m = open_house(HOUSES[0]);
         for (uint32_t k = 0; k < m.before->promises.n; k++)
