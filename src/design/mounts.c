@@ -225,21 +225,31 @@ static int rising(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+/* Of the house's own prices on that surface (NO_REF: on any); NaN: it has none. */
+static double median_price(const struct house *h, uint32_t surface, double *scratch)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < h->mounts.n; i++)
+        if ((surface == NO_REF || h->mounts.v[i].surface == surface) && is_given(h->mounts.v[i].price))
+            scratch[n++] = h->mounts.v[i].price;
+    if (n == 0)
+        return RT_NOT_GIVEN;
+    qsort(scratch, n, sizeof *scratch, rising);
+    return n % 2 ? scratch[n / 2] : (scratch[n / 2 - 1] + scratch[n / 2]) / 2.0;
+}
+
+/* Where the house fixes nothing on a surface: paid work by the hour (NaN), else as on its other surfaces, else own work for nothing. */
 static bool find_prices(struct mount_maker *m)
 {
     enum { SURFACES = SURFACE_CABINET + 1 };
-    double *v = ARENA_ARRAY(m->a, double, m->h->mounts.n);
+    double *scratch = ARENA_ARRAY(m->a, double, m->h->mounts.n);
     m->price = ARENA_ARRAY(m->a, double, SURFACES);
-    for (int s = 0; v && m->price && s < SURFACES; s++) {
-        uint32_t n = 0;
-        for (uint32_t i = 0; i < m->h->mounts.n; i++)
-            if ((int)m->h->mounts.v[i].surface == s && is_given(m->h->mounts.v[i].price))
-                v[n++] = m->h->mounts.v[i].price;
-        if (n)
-            qsort(v, n, sizeof *v, rising);
-        m->price[s] = n == 0 ? RT_NOT_GIVEN : n % 2 ? v[n / 2] : (v[n / 2 - 1] + v[n / 2]) / 2.0;
+    for (uint32_t s = 0; scratch && m->price && s < SURFACES; s++) {
+        m->price[s] = median_price(m->h, s, scratch);
+        if (!is_given(m->price[s]) && !is_given(m->h->budget.labour_per_h))
+            m->price[s] = given_or(median_price(m->h, NO_REF, scratch), 0.0);
     }
-    return v && m->price;
+    return scratch && m->price;
 }
 
 /* ---- names ---- */

@@ -30,7 +30,7 @@ struct mount_maker {
     struct arena *a;
     const struct house *h;
     double grid_m;
-    double *price; /* by surface: the median of the house's own; NaN: none has one */
+    double *price; /* of fixing, by surface; NaN: by the hour */
     VEC(struct mount_draft) found;
     bool failed;
 };

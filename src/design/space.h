@@ -72,7 +72,10 @@ struct design_space {
 RT_MUST_CHECK enum rt_code house_strip(const struct run *run, const struct house *h, struct house **out,
                                        struct rt_problems *p);
 
-/* h->mounts, then the generated ones; the other members are those of h.  Lives in run->arena.  Errors: RT_NOMEM. */
+/* h->mounts, then the generated ones; the other members are those of h.  At most 12 on a floor and 60 in all, none in a building in
+ * which nothing is promised; named after their rooms ("ceiling_landing_2").  Fixing costs what it does in the median at the house's own
+ * mounts on that surface; without any, what bill.h makes of paid work, or of own work as much as on its other surfaces.  Heights and
+ * distances are common practice (mounts_int.h).  Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code mounts_generate(const struct run *run, const struct house *h,
                                            const struct design_options *options, struct house **out,
                                            struct rt_problems *p);
