@@ -1,10 +1,17 @@
 /* needs.h - what the promises about rooms ask of the offers: which part at which site serves which cell.
  *
- * Each offer's radios are on the channel ap_radios_resolve() gives them when the file leaves it open, at the most power that part and
- * country allow; the field of each site is computed once, at the estimate promises are judged at, in the cells of the promised rooms
- * on the grid on which promises are judged.  So a cell is served here if and only if the promise's own judge says so of this offer
- * alone; what depends on other stations and channels (the busy hour, quiet) is judged on the whole house afterwards, and `tighter`
- * asks for more where that turned out too hopeful. */
+ * Each offer's radios are on the channel ap_radios_resolve() gives them when the file leaves it open (what is there and may not be
+ * tuned: on the file's), at the most power that part and country allow; channels with radar duty only if the options allow them.
+ * The field of each site is computed once, at the estimate promises are judged at, in the cells of the promised rooms on the grid
+ * on which promises are judged, to the last bit as in a house where that part hangs there.  So the rows of a choice hold if and
+ * only if the promise's own judge keeps it in a house with just those access points, channels left open - but for these, where
+ * rows may hope for more, never for less:
+ * - a signal that must be heard (direction up or both) is judged at the radio the downlink chooses of all; rows ask that some
+ *   access point serve by itself;
+ * - a rate in the busy hour: rows ask for the same rate alone;
+ * - what survives an access point: what else dies with it is not known here.
+ * What depends on other stations and on channels to be chosen is judged on the whole house afterwards, and `tighter` asks for more
+ * where that turned out too hopeful. */
 #ifndef RT_DESIGN_NEEDS_H
 #define RT_DESIGN_NEEDS_H
 
@@ -23,8 +30,11 @@ RT_MUST_CHECK enum rt_code needs_begin(const struct run *run, const struct desig
                                        struct rt_problems *p);
 
 /* Needs of signal, rate and roaming, and of those a `survive` promise names for access points (bears_loss; carried under the
- * survive promise's index).  tighter: [promises.n], NULL: as promised.  Cells that the same offers serve are one; cells that every
- * choice serves are left out, and counted off.  Errors: RT_NOMEM. */
+ * survive promise's index, made tighter by the stronger of its own and that promise's).  tighter: [promises.n], NULL: as promised.
+ * Cells that the same offers serve are one; cells that every choice serves are left out, and counted off `all` and `wanted`; cells
+ * that none serves are left out, and stay in both.  Radios that stand in the house and are not offered (a gateway's) serve
+ * whatever is chosen.  No rows for a room that every choice serves, nor for a kind of device without a radio.  Sets out->needs,
+ * in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code needs_make(const struct run *run, const struct needs *n, const struct tighter *tighter,
                                       struct placing *out, struct rt_problems *p);
 

@@ -14,24 +14,29 @@
 
 struct home {
     struct check_run c;
-    struct house *h; /* nothing hangs in it */
+    struct house *h;      /* nothing hangs in it ... */
+    uint32_t n_equipment; /* ... but did in the file */
     struct design_space space;
     struct needs *needs;
 };
 
-/* More promises for the flat, so that every form a row can take occurs. */
+/* Promises of three small rooms of the flat, so that every form a row can take occurs and the fields are soon computed. */
+static const char FLAT[] = "houses/quay_flat.house.yaml";
 static const char MORE[] =
-    "  x_two_bands: {kind: signal, says: x, rooms: [living_room, bedroom, kitchen], bands: [2.4, 5], level_dbm: -66}\n"
-    "  x_most_of_it: {kind: signal, says: x, rooms: [kitchen, bath], bands: [5], level_dbm: -68, area_share: 0.4}\n"
-    "  x_heard: {kind: signal, says: x, rooms: [living_room, hall, bedroom], level_dbm: -70, direction: both,\n"
-    "            uplink_level_dbm: -66}\n"
-    "  x_change: {kind: roaming, says: x, rooms: [hall, living_room, kitchen], level_dbm: -72}\n"
-    "  x_change_both: {kind: roaming, says: x, rooms: [hall, living_room], bands: [2.4, 5], level_dbm: -70}\n"
-    "  x_fast: {kind: rate, says: x, rooms: [living_room, bedroom, hall], mbps: 300, device_kind: laptop, when: "
+    "  x_any: {kind: signal, says: x, rooms: [kitchen, hall, bath], level_dbm: -66}\n"
+    "  x_two_bands: {kind: signal, says: x, rooms: [kitchen, hall], bands: [2.4, 5], level_dbm: -68}\n"
+    "  x_some_of_it: {kind: signal, says: x, rooms: [kitchen, bath], bands: [5], level_dbm: -68, area_share: 0.4}\n"
+    "  x_heard: {kind: signal, says: x, rooms: [kitchen, hall], level_dbm: -70, direction: both, uplink_level_dbm: "
+    "-66}\n"
+    "  x_calls: {kind: signal, says: x, rooms: [kitchen, hall, bath], direction: up, level_dbm: -62, area_share: 0.8}\n"
+    "  x_change: {kind: roaming, says: x, rooms: [hall, kitchen, bath], level_dbm: -72}\n"
+    "  x_change_both: {kind: roaming, says: x, rooms: [hall, kitchen], bands: [2.4, 5], level_dbm: -72}\n"
+    "  x_fast: {kind: rate, says: x, rooms: [hall, kitchen], mbps: 300, device_kind: laptop, when: alone}\n"
+    "  x_fast_5: {kind: rate, says: x, rooms: [bath], mbps: 200, up_mbps: 150, bands: [5], device_kind: laptop, when: "
     "alone}\n"
-    "  x_fast_5: {kind: rate, says: x, rooms: [bedroom], mbps: 200, up_mbps: 150, bands: [5], device_kind: laptop}\n"
-    "  x_one_lost: {kind: survive, says: x, promises: [whole_flat, lena_desk, x_change, x_two_bands],\n"
-    "               failures: [access_point]}\n";
+    "  x_in_bed: {kind: rate, says: x, rooms: [bath], mbps: 250, device_kind: tablet, height_m: 0.7, when: alone}\n"
+    "  x_one_lost: {kind: survive, says: x, promises: [x_any, x_change, x_two_bands, x_fast], failures: "
+    "[access_point]}\n";
 
 static void open_home(struct home *q, const char *file, const char *more)
 {
@@ -45,11 +50,35 @@ static void open_home(struct home *q, const char *file, const char *more)
     buf_str(&b, bytes);
     buf_text(&b, more);
     CHECK_OK(c, house_read_bytes(&c->run, path, buf_done(&b), &q->h, &c->problems));
+    q->n_equipment = q->h->equipment.n;
+    q->h->devices.n = 0; /* nobody's field need be computed where no promise is made */
     q->h->equipment.n = q->h->cables.n = q->h->batteries.n = q->h->recordings.n = 0;
     q->space = (struct design_space){ .asked = q->h, .house = q->h, .options.allows_radar = true };
 }
 
 static void close_home(struct home *q) { check_run_end(&q->c); }
+
+/* Only these promises: fewer rooms, sooner computed. */
+static void keep_promises(struct home *q, uint32_t n, const char *const *ids)
+{
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < q->h->promises.n; i++)
+        for (uint32_t k = 0; k < n; k++)
+            if (str_is(q->h->promises.v[i].id, ids[k]))
+                q->h->promises.v[kept++] = q->h->promises.v[i];
+    CHECK_NEAR("promises", kept, n, 0, "");
+    q->h->promises.n = kept;
+}
+
+static void open_flat(struct home *q)
+{
+    uint32_t kept = 0;
+    open_home(q, FLAT, MORE);
+    for (uint32_t i = 0; i < q->h->promises.n; i++)
+        if (q->h->promises.v[i].id.n > 2 && memcmp(q->h->promises.v[i].id.p, "x_", 2) == 0)
+            q->h->promises.v[kept++] = q->h->promises.v[i];
+    q->h->promises.n = kept;
+}
 
 /* Sites: every `every`-th mount for access points; offers: the parts that are made for its surface. */
 static void offer_parts(struct home *q, uint32_t every)
@@ -258,16 +287,238 @@ static void compare_at_random(struct home *q, uint32_t times, double share)
         compare(q, chosen, &tally);
     }
     printf("%u kept, %u broken, %u times the rows hoped for more\n", tally.n_kept, tally.n_broken, tally.n_apart);
-    CHECK("some are kept", tally.n_kept > times / 2);
-    CHECK("some are broken", tally.n_broken > times / 2);
+    CHECK("some are kept", tally.n_kept > 1);
+    CHECK("some are broken", tally.n_broken > 1);
 }
 
 TEST(rows_say_what_the_judges_say_in_the_flat)
 {
     struct home q;
-    open_home(&q, "houses/quay_flat.house.yaml", MORE);
+    open_flat(&q);
     offer_parts(&q, 1);
     make(&q, NULL);
-    compare_at_random(&q, 12, 0.6);
+    compare_at_random(&q, 6, 0.6);
+    close_home(&q);
+}
+
+/* Floors above each other, a garden that hears both ways. */
+TEST(rows_say_what_the_judges_say_in_larch_end)
+{
+    static const char *const IDS[] = { "box_room_5", "lawn" };
+    struct home q;
+    open_home(&q, "houses/larch_end.house.yaml", "");
+    keep_promises(&q, RT_COUNT(IDS), IDS);
+    for (uint32_t i = 0; i < q.h->promises.n; i++) /* so that a few access points keep some */
+        q.h->promises.v[i].level_dbm -= 10.0;
+    offer_parts(&q, 4);
+    make(&q, NULL);
+    compare_at_random(&q, 3, 0.6);
+    close_home(&q);
+}
+
+/* ---- what is there already ---- */
+
+/* The flat as it is: its access point on the bookcase stays where it is, and the gateway has been given a radio of its own. */
+static struct equipment *leave_there(struct home *q)
+{
+    struct house *h = q->h;
+    struct placing *placing = &q->space.placing;
+    h->equipment.n = q->n_equipment;
+    const uint32_t a1 = house_find_equipment(h, STR("a1")), gateway = house_find_equipment(h, STR("gateway"));
+    struct part *with_radio = &h->parts.list.v[h->equipment.v[gateway].part.i];
+    with_radio->radios.v = h->parts.list.v[parts_find(&h->parts, STR("shelf_two_band"))].radios.v;
+    with_radio->radios.n = 1;
+    q->space.pieces.v[q->space.pieces.n++] = a1;
+    placing->n_pieces = 1;
+    for (uint32_t o = 0; o < placing->offers.n; o++) {
+        struct place_offer *offer = &placing->offers.v[o];
+        if (q->space.sites.v[offer->site].mount != h->equipment.v[a1].mount.i)
+            continue;
+        offer->part = h->equipment.v[a1].part.i;
+        offer->piece = 0;
+        offer->is_fixed = true;
+        return &h->equipment.v[a1];
+    }
+    fail_msg("no offer where it hangs");
+    return NULL;
+}
+
+static void compare_with_what_stays(bool tune)
+{
+    struct home q;
+    open_flat(&q);
+    offer_parts(&q, 1);
+    struct equipment *a1 = leave_there(&q);
+    a1->tune = tune;
+    make(&q, NULL);
+    if (tune) /* as the rows have it: open again */
+        a1->radios.n = 0;
+    compare_at_random(&q, 2, 0.4);
+    close_home(&q);
+}
+
+TEST(what_stays_serves_as_the_file_has_it) { compare_with_what_stays(false); }
+
+TEST(what_may_be_tuned_serves_as_if_it_were_new) { compare_with_what_stays(true); }
+
+/* ---- tighter ---- */
+
+static void tighten_file(struct house *h, const struct tighter *by)
+{
+    for (uint32_t i = 0; i < h->promises.n; i++) {
+        struct promise *q = &h->promises.v[i];
+        q->level_dbm += by[i].by_db;
+        q->uplink_level_dbm += by[i].by_db;
+        q->mbps *= by[i].rate_times;
+        q->up_mbps *= by[i].rate_times;
+    }
+}
+
+/* Rows made tighter are those of promises that promise so much more; and nothing that holds then fails without. */
+TEST(tighter_rows_are_those_of_greater_promises)
+{
+    static const char *const IDS[] = { "x_any", "x_heard", "x_change", "x_fast_5" };
+    struct home q;
+    open_flat(&q);
+    keep_promises(&q, RT_COUNT(IDS), IDS);
+    offer_parts(&q, 1);
+    make(&q, NULL);
+    const struct placing as_promised = q.space.placing;
+    struct tighter by[RT_COUNT(IDS)];
+    for (uint32_t i = 0; i < RT_COUNT(IDS); i++)
+        by[i] = (struct tighter){ .by_db = 1.5 + i, .rate_times = 1.25 };
+    make(&q, by);
+    struct random r = { .seed = 11 };
+    bool *chosen = ARENA_ARRAY(q.c.run.arena, bool, as_promised.offers.n);
+    for (uint32_t t = 0; t < 200; t++) {
+        choose(&q, &r, 0.5, chosen);
+        for (uint32_t i = 0; i < RT_COUNT(IDS); i++)
+            CHECK("monotone",
+                  !rows_hold(&q.space.placing, i, NO_REF, chosen) || rows_hold(&as_promised, i, NO_REF, chosen));
+    }
+    tighten_file(q.h, by);
+    compare_at_random(&q, 3, 0.7);
+    close_home(&q);
+}
+
+/* ---- uplink ---- */
+
+/* A signal that must be heard both ways is judged at the radio the downlink chooses.  Rows ask that some access point serve by
+ * itself; in the house a stronger one beside it may be chosen that hears less well: rows hope for more, never for less. */
+TEST(uplink_is_hoped_for_at_each_access_point_by_itself)
+{
+    static const char *const IDS[] = { "x_calls" };
+    struct home q;
+    open_flat(&q);
+    keep_promises(&q, RT_COUNT(IDS), IDS);
+    offer_parts(&q, 1);
+    for (uint32_t i = 0; i < q.h->parts.list.n; i++) { /* all whisper but those on shelves */
+        struct part *part = &q.h->parts.list.v[i];
+        for (uint32_t k = 0; k < part->radios.n && part->surface != SURFACE_SHELF; k++)
+            part->radios.v[k].power_dbm -= 25.0;
+    }
+    make(&q, NULL);
+    struct random r = { .seed = 3 };
+    struct tally tally = { 0 };
+    bool *chosen = ARENA_ARRAY(q.c.run.arena, bool, q.space.placing.offers.n);
+    for (uint32_t t = 0; t < 3; t++) {
+        choose(&q, &r, 0.9, chosen);
+        compare(&q, chosen, &tally);
+    }
+    printf("%u kept, %u broken, %u times the rows hoped for more\n", tally.n_kept, tally.n_broken, tally.n_apart);
+    CHECK("it happens", tally.n_apart > 0);
+    close_home(&q);
+}
+
+/* ---- radar ---- */
+
+/* Where only channels with radar duty may be used outdoors, rows count on the radio if they are allowed: never more without. */
+TEST(radar_channels_count_only_if_allowed)
+{
+    static const char *const IDS[] = { "lawn" };
+    struct home q;
+    open_home(&q, "houses/larch_end.house.yaml", "");
+    keep_promises(&q, RT_COUNT(IDS), IDS);
+    q.h->promises.v[0].bands = 1u << BAND_5G;
+    q.h->promises.v[0].level_dbm = -85.0;
+    q.h->promises.v[0].direction = DIRECTION_DOWN;
+    for (uint32_t m = 0; m < q.h->mounts.n; m++) /* the eaves board alone */
+        if (!q.h->mounts.v[m].outdoors)
+            q.h->mounts.v[m].use = 0;
+    offer_parts(&q, 1);
+    make(&q, NULL);
+    bool *all = ARENA_ARRAY(q.c.run.arena, bool, q.space.placing.offers.n);
+    memset(all, true, q.space.placing.offers.n * sizeof *all);
+    CHECK("the lawn hears 5 GHz", rows_hold(&q.space.placing, 0, NO_REF, all));
+    q.space.options.allows_radar = false;
+    q.needs = NULL;
+    make(&q, NULL);
+    CHECK("but not without radar duty", !rows_hold(&q.space.placing, 0, NO_REF, all));
+    close_home(&q);
+}
+
+/* ---- threads ---- */
+
+static void check_same_rows(const struct placing *a, const struct placing *b)
+{
+    CHECK_NEAR("needs", b->needs.n, a->needs.n, 0, "");
+    for (uint32_t i = 0; i < a->needs.n; i++) {
+        const struct place_need *x = &a->needs.v[i], *y = &b->needs.v[i];
+        CHECK("need", x->promise == y->promise && x->room == y->room && x->all == y->all && x->wanted == y->wanted &&
+                          x->bears_loss == y->bears_loss && x->cells.n == y->cells.n);
+        for (uint32_t k = 0; k < x->cells.n; k++) {
+            CHECK("cell",
+                  x->cells.v[k].weight == y->cells.v[k].weight && x->cells.v[k].clauses.n == y->cells.v[k].clauses.n);
+            for (uint32_t l = 0; l < x->cells.v[k].clauses.n; l++) {
+                const struct place_clause *u = &x->cells.v[k].clauses.v[l], *v = &y->cells.v[k].clauses.v[l];
+                CHECK("clause", u->at_least == v->at_least && u->offers.n == v->offers.n &&
+                                    memcmp(u->offers.v, v->offers.v, u->offers.n * sizeof *u->offers.v) == 0);
+            }
+        }
+    }
+}
+
+TEST(rows_are_the_same_for_any_number_of_threads)
+{
+    static const int THREADS[] = { 1, 2, 7 };
+    static const char *const IDS[] = { "x_any", "x_change_both", "x_fast" };
+    struct placing first = { 0 };
+    struct home q;
+    open_flat(&q);
+    keep_promises(&q, RT_COUNT(IDS), IDS);
+    offer_parts(&q, 1);
+    for (size_t i = 0; i < RT_COUNT(THREADS); i++) {
+        q.c.run.n_threads = THREADS[i];
+        q.needs = NULL;
+        make(&q, NULL);
+        if (i == 0)
+            first = q.space.placing;
+        check_same_rows(&first, &q.space.placing);
+    }
+    CHECK("there are rows", first.needs.n > 0 && first.needs.v[0].cells.n > 1);
+    close_home(&q);
+}
+
+/* ---- memory ---- */
+
+TEST(too_little_memory_is_said)
+{
+    struct home q;
+    open_flat(&q);
+    offer_parts(&q, 1);
+    struct needs *n;
+    enum rt_code code = RT_NOMEM;
+    for (size_t more = 1 << 14; code == RT_NOMEM && more < 1 << 28; more <<= 1) {
+        struct run small = q.c.run;
+        struct rt_problems p;
+        small.arena = arena_new(more);
+        rt_problems_init(&p, q.c.run.arena);
+        code = needs_begin(&small, &q.space, &n, &p);
+        if (code == RT_OK)
+            code = needs_make(&small, n, NULL, &q.space.placing, &p);
+        CHECK("said", (code == RT_NOMEM) == (p.n_errors == 1));
+        arena_free(small.arena);
+    }
+    CHECK("enough in the end", code == RT_OK);
     close_home(&q);
 }
