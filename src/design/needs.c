@@ -261,7 +261,8 @@ static enum rt_code make_need(struct maker *m, const struct need_room *room, boo
         return RT_OK;
     struct place_need need = { .promise = m->carried,
                                .room = room->room,
-                               .all = room->n - n_always,
+                               .all = room->n,
+                               .always = n_always,
                                .wanted = wanted - n_always,
                                .bears_loss = m->bears_loss };
     return write_cells(m, n_open, &need) && VEC_PUSH(m->run->arena, needs, need) ? RT_OK : rt_fail_memory(p);

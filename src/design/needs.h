@@ -31,8 +31,8 @@ RT_MUST_CHECK enum rt_code needs_begin(const struct run *run, const struct desig
 
 /* Needs of signal, rate and roaming, and of those a `survive` promise names for access points (bears_loss; carried under the
  * survive promise's index, made tighter by the stronger of its own and that promise's).  tighter: [promises.n], NULL: as promised.
- * Cells that the same offers serve are one; cells that every choice serves are left out, and counted off `all` and `wanted`; cells
- * that none serves are left out, and stay in both.  Radios that stand in the house and are not offered (a gateway's) serve
+ * Cells that the same offers serve are one; cells that every choice serves are left out, and counted off `wanted`; cells
+ * that none serves are left out, and stay in it.  Radios that stand in the house and are not offered (a gateway's) serve
  * whatever is chosen.  No rows for a room that every choice serves, nor for a kind of device without a radio.  Sets out->needs,
  * in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code needs_make(const struct run *run, const struct needs *n, const struct tighter *tighter,

@@ -54,7 +54,8 @@ struct place_cell {
 /* A promise in one room: cells of a weight of at least `wanted` are to be served. */
 struct place_need {
     uint32_t promise, room; /* carried through; needs of one promise are given up together */
-    uint32_t all, wanted;   /* cells of the room; of them are to be served (less those that every answer serves) */
+    uint32_t all, always;   /* cells of the room; those that every answer serves */
+    uint32_t wanted;        /* of the others are to be served */
     LIST(struct place_cell) cells;
     bool bears_loss; /* and still so when any one site has failed */
 };

@@ -464,8 +464,8 @@ static void check_same_rows(const struct placing *a, const struct placing *b)
     CHECK_NEAR("needs", b->needs.n, a->needs.n, 0, "");
     for (uint32_t i = 0; i < a->needs.n; i++) {
         const struct place_need *x = &a->needs.v[i], *y = &b->needs.v[i];
-        CHECK("need", x->promise == y->promise && x->room == y->room && x->all == y->all && x->wanted == y->wanted &&
-                          x->bears_loss == y->bears_loss && x->cells.n == y->cells.n);
+        CHECK("need", x->promise == y->promise && x->room == y->room && x->all == y->all && x->always == y->always &&
+                          x->wanted == y->wanted && x->bears_loss == y->bears_loss && x->cells.n == y->cells.n);
         for (uint32_t k = 0; k < x->cells.n; k++) {
             CHECK("cell",
                   x->cells.v[k].weight == y->cells.v[k].weight && x->cells.v[k].clauses.n == y->cells.v[k].clauses.n);
