@@ -101,7 +101,8 @@ struct beam_scene {
     const uint32_t *first_face; /* [n_planes + 1] */
     uint32_t n_faces, n_faces_padded;
     struct beam_face *faces;
-    float *box[6]; /* [n_faces_padded]: x, y, z least, then most; the padding is nowhere */
+    float *box[6];       /* [n_faces_padded]: x, y, z least, then most; the padding is nowhere */
+    beam_f4 *low, *high; /* [n_faces]: the same, x, y, z */
     float *plan
         [5]; /* [n_faces_padded]: ends of an upright face seen from above, x, y, x, y; others: the last is PLENTY, else 0 */
     struct beam_edge *edges;

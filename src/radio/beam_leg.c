@@ -107,6 +107,7 @@ RT_WIDE void beam_end_init(const struct beam_scene *bs, const struct beam_points
     for (uint32_t k = 0; k < bs->n_padded; k += 16) {
         const float *nx = bs->nx + k, *ny = bs->ny + k, *nz = bs->nz + k, *d = bs->d + k;
         float *low = out->low_m + k, *high = out->high_m + k;
+#pragma omp simd
         for (int i = 0; i < 16; i++) {
             const float side = x * nx[i] + y * ny[i] + z * nz[i] - d[i];
             const float reach = dx * fabsf(nx[i]) + dy * fabsf(ny[i]) + dz * fabsf(nz[i]);
@@ -135,7 +136,8 @@ static RT_INLINE void mark_planes(const struct beam_scene *bs, const struct beam
 /* The hull of the lanes' legs: the box about them and, in plan, the strip along the line between the middles of the ends. */
 struct hull {
     float box[6];
-    float x, y, dx, dy, wide; /* wide: half the strip's width times the length of (dx, dy) */
+    float x, y, dx, dy, wide;           /* wide: half the strip's width times the length of (dx, dy) */
+    beam_f4 low, high, to_low, to_high; /* the box about the starts, and the ways from it to the one about the ends */
 };
 
 static RT_INLINE struct hull hull_of(const struct beam_end *a, const struct beam_end *b)
@@ -144,6 +146,10 @@ static RT_INLINE struct hull hull_of(const struct beam_end *a, const struct beam
     for (int k = 0; k < 3; k++) {
         h.box[k] = a->box[k] < b->box[k] ? a->box[k] : b->box[k];
         h.box[3 + k] = a->box[3 + k] > b->box[3 + k] ? a->box[3 + k] : b->box[3 + k];
+        h.low[k] = a->box[k] - ROUNDING_M;
+        h.high[k] = a->box[3 + k] + ROUNDING_M;
+        h.to_low[k] = b->box[k] - a->box[k];
+        h.to_high[k] = b->box[3 + k] - a->box[3 + k];
     }
     h.x = 0.5f * (a->box[0] + a->box[3]);
     h.y = 0.5f * (a->box[1] + a->box[4]);
@@ -175,6 +181,27 @@ static RT_INLINE uint32_t faces_in(const struct beam_scene *bs, const struct hul
         bits |= near << i;
     }
     return bits;
+}
+
+/* Any of three differences, x, y, z, both below 0. */
+static RT_INLINE bool any_below(beam_f4 a, beam_f4 b)
+{
+    return (a[0] < 0.0f && b[0] < 0.0f) || (a[1] < 0.0f && b[1] < 0.0f) || (a[2] < 0.0f && b[2] < 0.0f);
+}
+
+/* False only if no lane's leg can meet the face's plane within the box about the face. */
+static RT_INLINE bool may_meet(const struct beam_scene *bs, uint32_t face, uint32_t plane, const struct beam_end *a,
+                               const struct beam_end *b, const struct hull *h)
+{
+    const float a0 = a->low_m[plane], a1 = a->high_m[plane], b0 = b->low_m[plane], b1 = b->high_m[plane];
+    const bool falls = a0 > 0.0f && b1 < 0.0f;
+    if (!falls && !(a1 < 0.0f && b0 > 0.0f))
+        return true; /* some end may lie in the plane */
+    /* Least and most share of the way before the plane: by how far the start is from it, and the end. */
+    const float t0 = falls ? a0 / (a0 - b0) : a1 / (a1 - b1), t1 = falls ? a1 / (a1 - b1) : a0 / (a0 - b0);
+    const beam_f4 low = bs->low[face], high = bs->high[face];
+    return !any_below(high - h->low - t0 * h->to_low, high - h->low - t1 * h->to_low) &&
+           !any_below(h->high + t0 * h->to_high - low, h->high + t1 * h->to_high - low);
 }
 
 struct leg {
@@ -246,12 +273,15 @@ static RT_INLINE uint32_t meet_plane(const struct beam_scene *bs, uint32_t plane
     return bits;
 }
 
+enum { ALL_LANES = (1 << BEAM_LANES) - 1 };
+
 /* What the face leaves in those lanes. */
 static RT_INLINE void pass_face(const struct beam_antenna *an, const int32_t *rows, uint32_t lanes,
                                 const float *cos_incidence, beam_f4 *power, struct beam_complex *phase)
 {
     int32_t at[BEAM_LANES];
     float share[BEAM_LANES];
+    const beam_f4 *pass = an->pass;
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
         /* as wall_angle_of() */
@@ -261,9 +291,16 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const int32_t *ro
         at[l] = rows[l] * WALL_TABLE_NODES + node;
         share[l] = u - (float)node;
     }
+    if (lanes == ALL_LANES && !phase) { /* most of them, and without bits to be asked the fastest */
+        for (int l = 0; l < BEAM_LANES; l++) {
+            const beam_f4 *n = pass + at[l];
+            power[l] *= n[0] + share[l] * (n[1] - n[0]);
+        }
+        return;
+    }
     for (; lanes; lanes &= lanes - 1) {
         const int l = __builtin_ctz(lanes);
-        const beam_f4 *n = an->pass + at[l];
+        const beam_f4 *n = pass + at[l];
         power[l] *= n[0] + share[l] * (n[1] - n[0]);
         if (phase) {
             const struct beam_c4 turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
@@ -295,8 +332,9 @@ RT_WIDE void beam_leg(const struct beam_work *w, const struct beam_end *a, const
     const struct hull hull = hull_of(a, b);
     for (uint32_t i = 0; i < bs->n_faces_padded; i += 16)
         for (uint32_t faces = faces_in(bs, &hull, i); faces; faces &= faces - 1) {
-            const struct beam_face *f = &bs->faces[i + (uint32_t)__builtin_ctz(faces)];
-            if (!w->between[f->plane])
+            const uint32_t face = i + (uint32_t)__builtin_ctz(faces);
+            const struct beam_face *f = &bs->faces[face];
+            if (!w->between[f->plane] || !may_meet(bs, face, f->plane, a, b, &hull))
                 continue;
             struct beam_points x;
             float cos_incidence[BEAM_LANES];

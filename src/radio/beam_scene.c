@@ -114,6 +114,8 @@ static void set_box(struct beam_scene *bs, uint32_t i, const struct face *f)
             bs->box[3 + k][i] = fmaxf(c ? bs->box[3 + k][i] : at[k] + 1e-4f, at[k] + 1e-4f);
         }
     }
+    bs->low[i] = (beam_f4){ bs->box[0][i], bs->box[1][i], bs->box[2][i] };
+    bs->high[i] = (beam_f4){ bs->box[3][i], bs->box[4][i], bs->box[5][i] };
     const bool is_upright = fabs(f->u.z) < 1e-6 && hypot(f->v.x, f->v.y) < 1e-6;
     for (int end = 0; end < 2; end++) {
         const struct beam_vec q = shifted(bs, face_point(f, us[end], vs[0]));
@@ -183,6 +185,10 @@ enum rt_code beam_scene_build(struct arena *a, const struct scene *s, struct bea
     }
     first_face[s->planes.n] = s->faces.n;
     out->first_face = first_face;
+    out->low = ARENA_ARRAY(a, beam_f4, s->faces.n);
+    out->high = ARENA_ARRAY(a, beam_f4, s->faces.n);
+    if (!out->low || !out->high)
+        return rt_fail_memory(p);
     for (int k = 0; k < 5; k++) {
         out->plan[k] = ARENA_ARRAY(a, float, out->n_faces_padded);
         if (!out->plan[k])

@@ -1,5 +1,6 @@
 /* beam_tables.c - what the walls do to the waves of the radios of one place, and what amplitudes change by over an edge: all that
  * does not depend on where the place is. */
+#include "radio/beam_bent.h"
 #include "radio/beam_int.h"
 
 static bool make_tables(struct arena *a, const struct beam_scene *bs, struct beam_tables *t)
@@ -14,31 +15,67 @@ static bool make_tables(struct arena *a, const struct beam_scene *bs, struct bea
     return true;
 }
 
-static void set_phase(beam_f4 *re, beam_f4 *im, uint32_t radio, float complex amplitude)
+enum { CHUNK = 128 };
+
+/* Some nodes of a row: shares of power, and directions of amplitudes, of what passes and of what is mirrored. */
+struct chunk {
+    float pass[CHUNK], pass_re[CHUNK], pass_im[CHUNK], mirror[CHUNK], mirror_re[CHUNK], mirror_im[CHUNK];
+};
+
+/* To length 1; what has none points ahead. */
+static RT_INLINE void set_direction(float re, float im, float *out_re, float *out_im)
 {
-    const float x = crealf(amplitude), y = cimagf(amplitude), size = sqrtf(x * x + y * y);
-    (*re)[radio] = size > 1e-12f ? x / size : 1.0f;
-    (*im)[radio] = size > 1e-12f ? y / size : 0.0f;
+    const float size2 = re * re + im * im, some = size2 > 1e-24f ? 1.0f : 0.0f;
+    const float over = some / sqrtf(size2 > 1e-24f ? size2 : 1.0f);
+    *out_re = re * over + (1.0f - some);
+    *out_im = im * over;
 }
 
-static void fill_tables(const struct beam_scene *bs, const struct wall_table *walls, uint32_t radio,
-                        struct beam_tables *t)
+/* The means of both polarisations, wall_effect_at() and wall_amplitudes_at() for waves of half TE and half TM, from node `first` on. */
+RT_WIDE static void compute_chunk(const struct wall_table *walls, uint32_t construct, uint32_t first, uint32_t n,
+                                  struct chunk *out)
 {
-    for (uint32_t row = 0; row < bs->n_rows; row++) {
-        const struct beam_row what = bs->rows[row];
-        for (uint32_t k = 0; k < WALL_TABLE_NODES; k++) {
-            const size_t i = (size_t)row * WALL_TABLE_NODES + k;
-            const bool is_last = k == WALL_TABLE_NODES - 1;
-            const float root = (float)k / (float)(WALL_TABLE_NODES - 1);
-            const struct wall_angle angle = { is_last ? k - 1 : k, is_last ? 1.0f : 0.0f };
-            const struct wall_effect e = wall_effect_at(walls, what.construct, angle, 0.5f);
-            const struct wall_amplitudes amplitudes = wall_amplitudes_at(walls, what.construct, root * root);
-            const float complex through = amplitudes.t[0] + amplitudes.t[1];
-            t->pass[i][radio] = what.is_half ? sqrtf(e.pass) : e.pass;
-            t->mirror[i][radio] = e.mirror;
-            const struct wall_half *half = &walls->half[walls->first_node[what.construct] + k];
-            set_phase(&t->pass_re[i], &t->pass_im[i], radio, what.is_half ? CMPLXF(half->re, half->im) : through);
-            set_phase(&t->mirror_re[i], &t->mirror_im[i], radio, amplitudes.r[0] - amplitudes.r[1]);
+    const size_t row = walls->first_node[construct];
+    const struct wall_pass *p = walls->pass + row + first;
+    const struct wall_mirror *m = walls->mirror + row + first;
+    const struct wall_phase *f = walls->phase + row + first;
+    const float back_rad = 2.0f * walls->half_thickness_rad[construct];
+#pragma omp simd
+    for (uint32_t i = 0; i < n; i++) {
+        const float root = (float)(int32_t)(first + i) / (float)(WALL_TABLE_NODES - 1);
+        float back_re, back_im;
+        beam_cos_sin(back_rad * root * root, &back_re, &back_im);
+        const float te = p[i].t_abs[0], tm = p[i].t_abs[1];
+        const float te_re = m[i].r_re[0], te_im = m[i].r_im[0], tm_re = m[i].r_re[1], tm_im = m[i].r_im[1];
+        const float ahead_re = te * f[i].t_re[0] + tm * f[i].t_re[1], ahead_im = te * f[i].t_im[0] + tm * f[i].t_im[1];
+        const float re = te_re - tm_re, im = te_im - tm_im;
+        out->pass[i] = 0.5f * (te * te + tm * tm);
+        out->mirror[i] = 0.5f * ((te_re * te_re + te_im * te_im) + (tm_re * tm_re + tm_im * tm_im));
+        set_direction(ahead_re, ahead_im, &out->pass_re[i], &out->pass_im[i]);
+        set_direction(re * back_re - im * back_im, re * back_im + im * back_re, &out->mirror_re[i], &out->mirror_im[i]);
+    }
+}
+
+static void fill_row(const struct wall_table *walls, struct beam_row what, size_t row, uint32_t radio,
+                     struct beam_tables *t)
+{
+    const struct wall_half *half = &walls->half[walls->first_node[what.construct]];
+    struct chunk c = { 0 };
+    for (uint32_t first = 0; first < WALL_TABLE_NODES; first += CHUNK) {
+        const uint32_t n = first + CHUNK < WALL_TABLE_NODES ? CHUNK : WALL_TABLE_NODES - first;
+        compute_chunk(walls, what.construct, first, n, &c);
+        for (uint32_t i = 0; i < n && what.is_half; i++) {
+            c.pass[i] = sqrtf(c.pass[i]);
+            set_direction(half[first + i].re, half[first + i].im, &c.pass_re[i], &c.pass_im[i]);
+        }
+        for (uint32_t i = 0; i < n; i++) {
+            const size_t at = row * WALL_TABLE_NODES + first + i;
+            t->pass[at][radio] = c.pass[i];
+            t->pass_re[at][radio] = c.pass_re[i];
+            t->pass_im[at][radio] = c.pass_im[i];
+            t->mirror[at][radio] = c.mirror[i];
+            t->mirror_re[at][radio] = c.mirror_re[i];
+            t->mirror_im[at][radio] = c.mirror_im[i];
         }
     }
 }
@@ -75,9 +112,7 @@ static bool fill_jump(struct arena *a, const struct beam_tables *t, bool is_mirr
             there = amplitude_at(t, out->other, is_mirror, i);
         re[i] = there.re - here.re;
         im[i] = there.im - here.im;
-        const beam_f4 size2 = re[i] * re[i] + im[i] * im[i];
-        for (int r = 0; r < BEAM_RADIOS; r++)
-            most2[r] = size2[r] > most2[r] ? size2[r] : most2[r];
+        most2 = beam_f4_most(most2, re[i] * re[i] + im[i] * im[i]);
     }
     re[WALL_TABLE_NODES] = re[WALL_TABLE_NODES - 1];
     im[WALL_TABLE_NODES] = im[WALL_TABLE_NODES - 1];
@@ -131,7 +166,8 @@ enum rt_code beam_tables_build(const struct run *run, const struct beam_scene *b
         const struct arena_mark mark = arena_mark(run->arena);
         struct wall_table walls;
         RT_TRY(wall_table_build(run, bs->scene->house, radios[r].centre_hz, options.estimate, &walls, p));
-        fill_tables(bs, &walls, r, out);
+        for (uint32_t row = 0; row < bs->n_rows; row++)
+            fill_row(&walls, bs->rows[row], row, r, out);
         arena_reset(run->arena, mark);
         out->f_hz[r] = radios[r].centre_hz;
     }
