@@ -157,8 +157,8 @@ static struct legs gather_legs(struct bench *b, struct field_options options)
                     const struct arena_mark mark = arena_mark(b->run.arena);
                     path_list paths;
                     double gain_db;
-                    must(b, spot_paths(&b->run, b->house, b->scene, &b->radios.v[r], at, options.trace, 0, &paths,
-                                       &gain_db, &b->problems));
+                    must(b, spot_paths(&b->run, NULL, b->scene, &b->radios.v[r], at, options.trace, 0, &paths, &gain_db,
+                                       &b->problems));
                     add_legs(&out, LEGS_MAX, &paths);
                     forget(b, mark);
                 }

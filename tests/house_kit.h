@@ -177,7 +177,7 @@ static inline double kit_spot(struct kit *k, const struct scene *s, const struct
 {
     path_list unused;
     double gain_db = 0.0;
-    CHECK_OK(k->c, spot_paths(&k->c->run, k->h, s, radio, at_m, options, 0, paths ? paths : &unused, &gain_db,
+    CHECK_OK(k->c, spot_paths(&k->c->run, NULL, s, radio, at_m, options, 0, paths ? paths : &unused, &gain_db,
                               &k->c->problems));
     return gain_db;
 }

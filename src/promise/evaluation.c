@@ -42,6 +42,10 @@ enum rt_code evaluation_begin(struct evaluation *ev, const struct run *run, cons
                               struct field_options options, struct rt_problems *p)
 {
     *ev = (struct evaluation){ .run = run, .h = h, .options = options };
+    ev->walls = ARENA_NEW(run->arena, struct wall_tables);
+    if (!ev->walls)
+        return rt_fail_memory(p);
+    ev->walls->run = run;
     RT_TRY(read_rules(run, h, &ev->rules, p));
     RT_TRY(ap_radios_resolve(run, h, ev->rules, &ev->radios, p));
     return scene_build(run, h, &ev->scene, p);

@@ -8,6 +8,7 @@
 #include "radio/field.h"
 #include "radio/link.h"
 #include "radio/regdb.h"
+#include "radio/wall_table.h"
 #include "reach/layer2.h"
 #include "reach/proof.h"
 #include "wire/bill.h"
@@ -28,6 +29,7 @@ struct evaluation {
     const struct regdb_country *rules; /* NULL: no regulatory database on this machine */
     struct scene *scene;
     ap_radio_list radios;
+    struct wall_tables *walls;       /* for the paths to single spots */
     struct fields *fields[3];        /* by enum estimate; NULL until asked for */
     struct proof *proof;             /* NULL until asked for, or set beforehand to judge a foreign ruleset */
     struct layer2 *layer2;           /* with the proof */

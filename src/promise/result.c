@@ -106,7 +106,8 @@ enum rt_code result_at_spot(struct evaluation *ev, const struct decision *decisi
     const struct vec3 datum_m = { at.x, at.y, house_z_m(h, floor, decision->at_m.z) };
     path_list paths;
     double gain_db;
-    RT_TRY(spot_paths(ev->run, h, ev->scene, radio, datum_m, ev->options.trace, PATHS_SHOWN, &paths, &gain_db, p));
+    RT_TRY(
+        spot_paths(ev->run, ev->walls, ev->scene, radio, datum_m, ev->options.trace, PATHS_SHOWN, &paths, &gain_db, p));
     const struct str where = spot_words(a, h, floor, at), why = path_words(a, h, radio, paths);
     struct buf reason = { .arena = a };
     if (out->state == PROMISE_KEPT)

@@ -37,7 +37,7 @@ enum rt_code spot_report_make(struct evaluation *ev, uint32_t floor, struct vec3
         struct spot_radio *s = &out->radios.v[out->radios.n++];
         double gain_db;
         s->radio = radio;
-        RT_TRY(spot_paths(ev->run, ev->h, ev->scene, radio, datum_m, ev->options.trace, 0, &s->paths, &gain_db, p));
+        RT_TRY(spot_paths(ev->run, ev->walls, ev->scene, radio, datum_m, ev->options.trace, 0, &s->paths, &gain_db, p));
         s->n_paths_all = s->paths.n;
         if (max_paths && s->paths.n > max_paths)
             s->paths.n = max_paths;

@@ -140,9 +140,12 @@ struct path {
 
 typedef LIST(struct path) path_list;
 
+struct wall_tables; /* wall_table.h */
+
 /* All paths from one radio to a spot (z above the datum), strongest first, at most max_paths (0: all).  gain_db is the
- * total over all paths, the same number the field has there.  Lives in run->arena. */
-RT_MUST_CHECK enum rt_code spot_paths(const struct run *run, const struct house *h, const struct scene *s,
+ * total over all paths, the same number the field has there.  What walls do is taken from `tables`, where it is kept for the next
+ * spot; NULL: for this one only.  Lives in run->arena. */
+RT_MUST_CHECK enum rt_code spot_paths(const struct run *run, struct wall_tables *tables, const struct scene *s,
                                       const struct ap_radio *radio, struct vec3 at_m, struct trace_options options,
                                       uint32_t max_paths, path_list *out, double *gain_db, struct rt_problems *p);
 

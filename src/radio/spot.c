@@ -83,15 +83,19 @@ static int stronger_first(const void *a, const void *b)
 }
 
 /* Tables and the search itself live in `scratch`, what is told in run->arena. */
-static enum rt_code find_paths(const struct run *run, struct arena *scratch, const struct scene *s,
-                               const struct ap_radio *radio, struct vec3 at_m, struct trace_options options,
-                               uint32_t max_paths, path_list *out, double *gain_db, struct rt_problems *p)
+static enum rt_code find_paths(const struct run *run, struct arena *scratch, struct wall_tables *tables,
+                               const struct scene *s, const struct ap_radio *radio, struct vec3 at_m,
+                               struct trace_options options, uint32_t max_paths, path_list *out, double *gain_db,
+                               struct rt_problems *p)
 {
     const struct run scratch_run = { .arena = scratch, .n_threads = 1 };
+    struct wall_tables own = { .run = &scratch_run };
+    const struct wall_table *walls = NULL;
     struct tracer t;
     trace_path_vec found = { 0 };
     double power;
-    RT_TRY(tracer_init(&scratch_run, s, radio->centre_hz, radio->at_m, radio->antenna, radio->pose, options, &t, p));
+    RT_TRY(wall_tables_get(tables ? tables : &own, s->house, radio->centre_hz, options.estimate, &walls, p));
+    RT_TRY(tracer_init_with(&scratch_run, s, walls, radio->at_m, radio->antenna, radio->pose, options, &t, p));
     RT_TRY(trace_spot(&t, at_m, scratch, &found, &power, p));
     struct ranked *order = ARENA_ARRAY(scratch, struct ranked, found.n);
     if (!order)
@@ -110,15 +114,14 @@ static enum rt_code find_paths(const struct run *run, struct arena *scratch, con
     return RT_OK;
 }
 
-enum rt_code spot_paths(const struct run *run, const struct house *h, const struct scene *s,
+enum rt_code spot_paths(const struct run *run, struct wall_tables *tables, const struct scene *s,
                         const struct ap_radio *radio, struct vec3 at_m, struct trace_options options,
                         uint32_t max_paths, path_list *out, double *gain_db, struct rt_problems *p)
 {
-    (void)h;
     struct arena *scratch = arena_new((size_t)ARENA_DEFAULT_LIMIT_MB << 20);
     if (!scratch)
         return rt_fail_memory(p);
-    const enum rt_code code = find_paths(run, scratch, s, radio, at_m, options, max_paths, out, gain_db, p);
+    const enum rt_code code = find_paths(run, scratch, tables, s, radio, at_m, options, max_paths, out, gain_db, p);
     arena_free(scratch);
     return code;
 }

@@ -6,18 +6,30 @@
 #include "base/units.h"
 #include "radio/trace_int.h"
 
+enum rt_code tracer_init_with(const struct run *run, const struct scene *s, const struct wall_table *walls,
+                              struct vec3 from, const struct antenna *antenna, struct antenna_pose pose,
+                              struct trace_options options, struct tracer *out, struct rt_problems *p)
+{
+    *out = (struct tracer){ .scene = s,
+                            .walls = *walls,
+                            .options = options,
+                            .wavelength_m = RT_C0_M_S / walls->f_hz,
+                            .from = from,
+                            .antenna = antenna,
+                            .pose = pose };
+    if (out->options.order > TRACE_ORDER_MAX)
+        out->options.order = TRACE_ORDER_MAX;
+    out->groups = ARENA_ARRAY(run->arena, struct trace_group, (size_t)s->planes.n + 1);
+    return out->groups ? RT_OK : rt_fail_memory(p);
+}
+
 enum rt_code tracer_init(const struct run *run, const struct scene *s, double f_hz, struct vec3 from,
                          const struct antenna *antenna, struct antenna_pose pose, struct trace_options options,
                          struct tracer *out, struct rt_problems *p)
 {
-    *out = (struct tracer){
-        .scene = s, .options = options, .wavelength_m = RT_C0_M_S / f_hz, .from = from, .antenna = antenna, .pose = pose
-    };
-    if (out->options.order > TRACE_ORDER_MAX)
-        out->options.order = TRACE_ORDER_MAX;
-    RT_TRY(wall_table_build(run, s->house, f_hz, options.estimate, &out->walls, p));
-    out->groups = ARENA_ARRAY(run->arena, struct trace_group, (size_t)s->planes.n + 1);
-    return out->groups ? RT_OK : rt_fail_memory(p);
+    struct wall_table walls;
+    RT_TRY(wall_table_build(run, s->house, f_hz, options.estimate, &walls, p));
+    return tracer_init_with(run, s, &walls, from, antenna, pose, options, out, p);
 }
 
 double trace_te_share(const struct tracer *t, struct vec3 way, struct vec3 n)

@@ -96,6 +96,12 @@ RT_MUST_CHECK enum rt_code tracer_init(const struct run *run, const struct scene
                                        const struct antenna *antenna, struct antenna_pose pose,
                                        struct trace_options options, struct tracer *out, struct rt_problems *p);
 
+/* The same with a table of walls that is there already, for the frequency and the estimate. */
+RT_MUST_CHECK enum rt_code tracer_init_with(const struct run *run, const struct scene *s,
+                                            const struct wall_table *walls, struct vec3 from,
+                                            const struct antenna *antenna, struct antenna_pose pose,
+                                            struct trace_options options, struct tracer *out, struct rt_problems *p);
+
 /* Power received at a spot by an isotropic antenna over the power sent, all paths.  With `found` every path is added to it
  * (in `a`).  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code trace_spot(const struct tracer *t, struct vec3 at, struct arena *a, trace_path_vec *found,

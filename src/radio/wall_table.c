@@ -338,6 +338,33 @@ enum rt_code wall_table_build(const struct run *run, const struct house *h, doub
     return RT_OK;
 }
 
+/* ---- tables that are kept ---- */
+
+struct kept_wall_table {
+    struct wall_table table;
+    const struct house *h;
+    struct kept_wall_table *next;
+};
+
+enum rt_code wall_tables_get(struct wall_tables *tables, const struct house *h, double f_hz, enum estimate estimate,
+                             const struct wall_table **out, struct rt_problems *p)
+{
+    struct kept_wall_table *k = tables->first;
+    while (k && !(k->h == h && fabs(k->table.f_hz - f_hz) <= 0.0 && k->table.estimate == estimate))
+        k = k->next;
+    if (!k) {
+        k = ARENA_NEW(tables->run->arena, struct kept_wall_table);
+        if (!k)
+            return rt_fail_memory(p);
+        RT_TRY(wall_table_build(tables->run, h, f_hz, estimate, &k->table, p));
+        k->h = h;
+        k->next = tables->first;
+        tables->first = k;
+    }
+    *out = &k->table;
+    return RT_OK;
+}
+
 struct wall_amplitudes wall_amplitudes_at(const struct wall_table *t, uint32_t construct, float cos_incidence)
 {
     const struct wall_angle angle = wall_angle_of(cos_incidence);

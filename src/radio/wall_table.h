@@ -57,6 +57,17 @@ struct wall_table {
     const float *half_thickness_rad; /* [n_constructs]: half the thickness times 2 pi / wavelength */
 };
 
+/* Tables of one scene's house that are made when first asked for and kept: by whom asks for many spots. */
+struct wall_tables {
+    const struct run *run; /* in whose arena they live */
+    struct kept_wall_table *first;
+};
+
+/* The table for a frequency and an estimate; it lives as long as tables->run's arena.  Errors: those of wall_table_build(). */
+RT_MUST_CHECK enum rt_code wall_tables_get(struct wall_tables *tables, const struct house *h, double f_hz,
+                                           enum estimate estimate, const struct wall_table **out,
+                                           struct rt_problems *p);
+
 /* Tabulates the constructs of the house (same indices as h->constructs) in run->arena.  f_hz > 0.  Constructs that no wall,
  * opening, floor, ceiling, plane or obstacle is made of are not tabulated: they let nothing through and mirror nothing.
  * Errors: RT_NOMEM; RT_UNKNOWN_REF for a material that is not in data/materials.h. */

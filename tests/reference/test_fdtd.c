@@ -58,7 +58,7 @@ static struct errors compare(struct check_run *c, const char *name, struct trace
         const struct vec3 spot = { csv_num(&t, i, "x_m"), csv_num(&t, i, "y_m"), SOURCE_Z_M };
         path_list paths;
         double gain_db;
-        CHECK_OK(c, spot_paths(&c->run, h, scene, &radio, spot, options, 0, &paths, &gain_db, &c->problems));
+        CHECK_OK(c, spot_paths(&c->run, NULL, scene, &radio, spot, options, 0, &paths, &gain_db, &c->problems));
         errors_add(&e, flat_level_db(&paths, gain_db, hypot(spot.x - source.x, spot.y - source.y)) -
                            csv_num(&t, i, "level_db"));
         arena_reset(a, mark);

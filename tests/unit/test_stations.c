@@ -78,8 +78,8 @@ TEST(no_other_radio_would_be_faster_for_a_fixed_device)
         const struct ap_radio *radio = &home.fields->radios.v[r];
         path_list paths;
         double gain_db;
-        CHECK_OK(c, spot_paths(&c->run, home.h, home.ev.scene, radio, cell, home.ev.options.trace, 1, &paths, &gain_db,
-                               &c->problems));
+        CHECK_OK(c, spot_paths(&c->run, home.ev.walls, home.ev.scene, radio, cell, home.ev.options.trace, 1, &paths,
+                               &gain_db, &c->problems));
         if (r == t->radio)
             CHECK_NEAR("gain of the way", t->gain_db, gain_db, 0.05, "dB");
         else if (radio->band != BAND_2G4 && link_is_possible(radio, &d->radio)) /* the work SSID is on 5 and 6 GHz */

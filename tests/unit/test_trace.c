@@ -371,7 +371,7 @@ TEST(memory_running_out_is_an_error)
         code = scene_build(&run, k.h, &s, &problems);
         if (code == RT_OK)
             code =
-                spot_paths(&run, k.h, s, &radio, (struct vec3){ 3.0, 1.5, 1.0 },
+                spot_paths(&run, NULL, s, &radio, (struct vec3){ 3.0, 1.5, 1.0 },
                            (struct trace_options){ .order = 2, .diffraction = true }, 0, &paths, &gain_db, &problems);
         CHECK("ends cleanly", code == RT_OK || code == RT_NOMEM);
         arena_free(run.arena);

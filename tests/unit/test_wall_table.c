@@ -387,6 +387,33 @@ TEST(only_what_the_house_is_built_of)
     check_run_end(&c);
 }
 
+/* Asked for again the same table is there; another frequency, estimate or house has another, and each says what it would say alone. */
+TEST(tables_that_are_kept)
+{
+    struct check_run c = check_run_begin();
+    const struct house *houses[] = { house_of_built_ins(c.run.arena),
+                                     house_of_one(c.run.arena, "brick", 0.1, RT_NOT_GIVEN) };
+    static const double F_HZ[] = { 2.437e9, 5.25e9 };
+    struct wall_tables kept = { .run = &c.run };
+    const struct wall_table *found[2][2][2], *again;
+    for (int round = 0; round < 2; round++)
+        for (int i = 0; i < 8; i++) {
+            const int h = i & 1, f = i >> 1 & 1, e = i >> 2;
+            const enum estimate estimate = e ? ESTIMATE_HOPEFUL : ESTIMATE_CAREFUL;
+            CHECK_OK(&c, wall_tables_get(&kept, houses[h], F_HZ[f], estimate, &again, &c.problems));
+            CHECK("the same", round == 0 || again == found[h][f][e]);
+            found[h][f][e] = again;
+            const struct wall_table alone = table_of(&c, houses[h], F_HZ[f], estimate);
+            for (uint32_t k = 0; k < houses[h]->constructs.n; k++)
+                CHECK("as alone",
+                      wall_table_at(again, k, 0.7f, 0.5f).pass == wall_table_at(&alone, k, 0.7f, 0.5f).pass);
+        }
+    for (int i = 0; i < 8; i++)
+        for (int k = 0; k < i; k++)
+            CHECK("eight of them", found[i & 1][i >> 1 & 1][i >> 2] != found[k & 1][k >> 1 & 1][k >> 2]);
+    check_run_end(&c);
+}
+
 TEST(errors)
 {
     struct check_run c = check_run_begin();
