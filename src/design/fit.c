@@ -53,7 +53,7 @@ static enum rt_code read_old(struct fitter *f)
     return f->is_claimed ? RT_OK : rt_fail_memory(f->p);
 }
 
-/* The segment that the file's equipment is reached in; without any, the first of a house whose segments are ours. */
+/* The segment that the file's equipment is reached in, else the first. */
 static struct ref own_segment(const struct fitter *f)
 {
     const struct house *from[2] = { f->h, f->old };
@@ -64,7 +64,7 @@ static struct ref own_segment(const struct fitter *f)
                 if (str_eq(f->h->segments.v[i].id, from[k]->segments.v[s].id))
                     return (struct ref){ .i = i };
         }
-    return f->space->asked->segments.n || !f->h->segments.n ? FIT_NONE : (struct ref){ .i = 0 };
+    return (struct ref){ .i = f->h->segments.n ? 0 : NO_REF };
 }
 
 static enum rt_code begin(struct fitter *f)
@@ -153,32 +153,33 @@ static enum rt_code close_gaps(struct fitter *f)
 
 /* ---- ports ---- */
 
-/* Parts of the new switches and of a new gateway left open, as open_parts.h chooses them: where the answer's do not serve. */
-static enum rt_code choose_parts_again(struct fitter *f, uint32_t n_old)
+static bool may_be_open(const struct fitter *f, uint32_t e)
+{
+    const uint32_t part = f->things.v[e].part.i;
+    return part != NO_REF && (fit_part(f, part)->kind == PART_SWITCH || fit_part(f, part)->kind == PART_GATEWAY);
+}
+
+/* Parts of the new switches and of a new gateway as open_parts.h chooses them; `was` are the answer's.  False: nothing in hand will do,
+ * and the answer's are there again. */
+static enum rt_code choose_parts_again(struct fitter *f, uint32_t n_old, const struct ref *was, bool *yes)
 {
     struct rt_problems told;
     rt_problems_init(&told, f->a);
-    for (uint32_t e = n_old; e < f->things.n; e++) {
-        const enum part_kind kind = fit_part(f, f->things.v[e].part.i)->kind;
-        if (kind != PART_SWITCH && kind != PART_GATEWAY)
-            continue;
-        f->things.v[e].kind = str_from(part_kind_name(kind));
-        f->things.v[e].part = FIT_NONE;
-    }
+    for (uint32_t e = n_old; e < f->things.n; e++)
+        if (may_be_open(f, e)) {
+            f->things.v[e].kind = str_from(part_kind_name(fit_part(f, was[e].i)->kind));
+            f->things.v[e].part = FIT_NONE;
+        }
     const enum rt_code code = open_parts_choose(f->run, f->h, &told);
-    if (code == RT_CANCELLED)
-        return rt_fail(f->p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped");
-    if (code)
-        return told.list.n ? rt_fail(f->p, code, RT_NOWHERE, told.list.v[0].hint, "%s", told.list.v[0].msg)
-                           : rt_fail_memory(f->p);
+    *yes = code == RT_OK;
     for (uint32_t e = n_old; e < f->things.n; e++) {
-        if (!f->things.v[e].kind.n)
-            continue;
-        f->things.v[e].kind = (struct str){ 0 };
-        fit_tell(f, f->things.v[e].id, "%.*s", STR_ARG(f->things.v[e].because));
-        f->things.v[e].because = (struct str){ 0 };
+        if (code)
+            f->things.v[e].part = was[e];
+        f->things.v[e].kind = f->things.v[e].because = (struct str){ 0 };
     }
-    return RT_OK;
+    if (code == RT_NOMEM)
+        return rt_fail_memory(f->p);
+    return code == RT_CANCELLED ? rt_fail(f->p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped") : RT_OK;
 }
 
 static enum rt_code look(struct fitter *f, struct evaluation *ev, const struct port_plan **ports)
@@ -213,13 +214,27 @@ static bool has_conflict(const struct fitter *f, const struct port_plan *ports, 
     return false;
 }
 
+/* Where the answer's parts do not serve, because ports and watts are not one for all switches of a hub, others that do. */
 static enum rt_code check_ports(struct fitter *f, uint32_t n_old, struct evaluation *ev)
 {
     const struct port_plan *ports = NULL;
+    struct ref *was = ARENA_ARRAY(f->a, struct ref, f->things.n);
+    bool is_other = false;
+    if (!was)
+        return rt_fail_memory(f->p);
+    for (uint32_t e = 0; e < f->things.n; e++)
+        was[e] = f->things.v[e].part;
     RT_TRY(look(f, ev, &ports));
     if (!has_conflict(f, ports, n_old))
         return RT_OK;
-    RT_TRY(choose_parts_again(f, n_old));
+    RT_TRY(choose_parts_again(f, n_old, was, &is_other));
+    if (is_other) {
+        RT_TRY(look(f, ev, &ports));
+        if (!has_conflict(f, ports, n_old))
+            return RT_OK;
+        for (uint32_t e = 0; e < f->things.n; e++)
+            f->things.v[e].part = was[e];
+    }
     RT_TRY(look(f, ev, &ports));
     for (uint32_t i = 0; i < ports->conflicts.n; i++)
         fit_tell(f, f->h->cables.v[ports->conflicts.v[i].cables.v[0].i].id, "%.*s",
@@ -245,6 +260,7 @@ enum rt_code fit_house(const struct run *run, const struct design_space *space, 
     RT_TRY(fit_disks(&f));
     RT_TRY(check_ports(&f, n_old, &ev));
     RT_TRY(fit_battery(&f, &ev));
+    RT_TRY(fit_air(&f, &ev));
     if (f.failed)
         return rt_fail_memory(p);
     out->house = f.h;

@@ -121,19 +121,17 @@ static void follow_feeds(struct battery_fit *b, const struct power_plan *power)
 
 /* ---- loads ---- */
 
-/* The plans of one house, for another that differs by its batteries alone. */
-static bool evaluation_with(struct battery_fit *b, struct house *h, struct evaluation *with)
+bool fit_evaluation_with(const struct fitter *f, const struct evaluation *ev, struct house *h, struct evaluation *with)
 {
-    struct arena *a = b->f->a;
-    struct cable_plan *cables = ARENA_NEW(a, struct cable_plan);
-    struct port_plan *ports = ARENA_NEW(a, struct port_plan);
-    struct power_plan *power = ARENA_NEW(a, struct power_plan);
+    struct cable_plan *cables = ARENA_NEW(f->a, struct cable_plan);
+    struct port_plan *ports = ARENA_NEW(f->a, struct port_plan);
+    struct power_plan *power = ARENA_NEW(f->a, struct power_plan);
     if (!cables || !ports || !power)
         return false;
-    *with = *b->ev;
-    *cables = *b->ev->cables;
-    *ports = *b->ev->ports;
-    *power = *b->ev->power;
+    *with = *ev;
+    *cables = *ev->cables;
+    *ports = *ev->ports;
+    *power = *ev->power;
     with->h = cables->h = ports->h = power->h = h;
     with->cables = cables;
     with->ports = ports;
@@ -175,7 +173,7 @@ static enum rt_code measure(struct battery_fit *b)
     for (uint32_t i = 0; i < b->n_parts; i++)
         list[b->needy.n + i] = new_battery(STR("part"), b->parts[i], NO_REF);
     h->batteries.n = b->needy.n + b->n_parts;
-    if (!evaluation_with(b, h, &with))
+    if (!fit_evaluation_with(f, b->ev, h, &with))
         return rt_fail_memory(f->p);
     RT_TRY(evaluation_energy(&with, &energy, f->p));
     for (uint32_t i = 0; i < b->needy.n; i++) {
@@ -395,7 +393,7 @@ static enum rt_code fit_room(struct battery_fit *b, uint32_t first, bool *is_don
     const struct energy_plan *energy = NULL;
     const uint32_t room = b->needy.v[first].room;
     struct evaluation with;
-    if (!evaluation_with(b, b->f->h, &with))
+    if (!fit_evaluation_with(b->f, b->ev, b->f->h, &with))
         return rt_fail_memory(b->f->p);
     RT_TRY(evaluation_energy(&with, &energy, b->f->p));
     for (uint32_t i = first; i < b->needy.n; i++) {
@@ -446,7 +444,7 @@ static enum rt_code judge(struct battery_fit *b)
         struct promise_result r;
         if (h->promises.v[i].kind != PROMISE_OUTAGE)
             continue;
-        if (!evaluation_with(b, b->f->h, &with))
+        if (!fit_evaluation_with(b->f, b->ev, b->f->h, &with))
             return rt_fail_memory(b->f->p);
         RT_TRY(outage_judge(&with, &h->promises.v[i], &r, b->f->p));
         if (r.state == PROMISE_BROKEN)

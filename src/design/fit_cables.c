@@ -87,11 +87,27 @@ static struct fit_ports *find_port(struct fit_hub *hub, const struct wish *w, bo
     return best;
 }
 
+/* A piece that no promise needs gives its port away, the last one first; false: there is none. */
+static bool drop_idle(struct fitter *f, struct fit_hub *hub)
+{
+    if (!hub->idle.n)
+        return false;
+    const struct fit_idle *x = &hub->idle.v[--hub->idle.n];
+    if (x->port)
+        x->port->left++;
+    hub->sources.v[x->source].budget_w += x->power_w;
+    f->is_gone[x->thing] = true;
+    fit_tell(f, f->things.v[x->thing].id, "it goes: its port is wanted");
+    return true;
+}
+
 /* A port for the wish, one that is too slow or does not feed it if there is no other (the port plan tells); index of a source. */
-static uint32_t take_port(struct fit_hub *hub, struct wish w)
+static uint32_t take_port(struct fitter *f, struct fit_hub *hub, struct wish w)
 {
     uint32_t source = 0;
     struct fit_ports *q = find_port(hub, &w, true, &source);
+    while (!q && drop_idle(f, hub))
+        q = find_port(hub, &w, true, &source);
     if (!q)
         q = find_port(hub, &w, false, &source);
     if (!q) {
@@ -105,10 +121,22 @@ static uint32_t take_port(struct fit_hub *hub, struct wish w)
     return source;
 }
 
-static void use_port_of(struct fit_hub *hub, uint32_t source, const struct wish *w)
+/* The port that it is in; NULL: none is left there. */
+static struct fit_ports *use_port_of(struct fit_hub *hub, uint32_t source, struct wish w)
 {
     struct fit_hub only = { .sources = { .v = &hub->sources.v[source], .n = 1 } };
-    (void)take_port(&only, *w);
+    uint32_t unused = 0;
+    struct fit_ports *q = find_port(&only, &w, true, &unused);
+    if (!q)
+        q = find_port(&only, &w, false, &unused);
+    if (w.poe_class >= 0)
+        hub->sources.v[source].budget_w -= w.power_w;
+    w.poe_class = -1;
+    if (!q)
+        q = find_port(&only, &w, false, &unused);
+    if (q)
+        q->left--;
+    return q;
 }
 
 static struct wish wish_of(const struct fitter *f, uint32_t thing)
@@ -165,6 +193,36 @@ static uint32_t old_thing(const struct fitter *f, const struct wish *w)
     return own->switches.n ? own->switches.v[0] : NO_REF;
 }
 
+static void add_idle(struct fitter *f, struct fit_hub *hub, uint32_t source, uint32_t thing, struct wish w)
+{
+    const struct fit_idle idle = { .thing = thing,
+                                   .source = source,
+                                   .power_w = w.poe_class >= 0 ? w.power_w : 0.0,
+                                   .port = use_port_of(hub, source, w) };
+    f->failed |= !VEC_PUSH(f->a, &hub->idle, idle);
+}
+
+/* A piece that hangs where no promise needs it keeps its port as long as nobody else wants it. */
+static void count_idle(struct fitter *f, const struct cable_tree *tree, uint32_t thing)
+{
+    struct wish w = { .poe_class = -1 };
+    for (uint32_t s = 0; s < f->space->sites.n; s++)
+        if (f->thing_at[s] == thing)
+            return;
+    for (uint32_t i = 0; i < f->q->offers.n; i++)
+        if (f->q->offers.v[i].piece != NO_REF && f->space->pieces.v[f->q->offers.v[i].piece] == thing) {
+            w.poe_class = f->q->offers.v[i].poe_class;
+            w.power_w = f->q->offers.v[i].power_w;
+        }
+    for (uint32_t at = tree->parent[thing]; at != NO_REF && !f->is_gone[thing]; at = tree->parent[at])
+        for (uint32_t h = 0; h < f->space->hubs.n; h++)
+            for (uint32_t i = 0; i < f->hubs[h].sources.n; i++)
+                if (f->hubs[h].sources.v[i].equipment == at) {
+                    add_idle(f, &f->hubs[h], i, thing, w);
+                    return;
+                }
+}
+
 /* Cables that lie already have their ports, and so have switches that hang on others of their hub. */
 static enum rt_code count_old(struct fitter *f)
 {
@@ -178,16 +236,18 @@ static enum rt_code count_old(struct fitter *f)
         struct fit_hub *hub = &f->hubs[f->q->links.v[w.link].hub];
         const uint32_t source = source_above(hub, &tree, old_thing(f, &w));
         if (source != NO_REF)
-            use_port_of(hub, source, &w);
+            (void)use_port_of(hub, source, w);
     }
     for (uint32_t h = 0; h < f->space->hubs.n; h++)
         for (uint32_t i = 1; i < f->hubs[h].sources.n; i++) {
             const uint32_t thing = f->hubs[h].sources.v[i].equipment;
             const uint32_t source = is_new(f, thing) ? NO_REF : source_above(&f->hubs[h], &tree, thing);
             if (source != NO_REF)
-                use_port_of(&f->hubs[h], source, &(struct wish){ .poe_class = -1 });
+                (void)use_port_of(&f->hubs[h], source, (struct wish){ .poe_class = -1 });
         }
-    return RT_OK;
+    for (uint32_t i = 0; i < f->space->pieces.n; i++)
+        count_idle(f, &tree, f->space->pieces.v[i]);
+    return f->failed ? rt_fail_memory(f->p) : RT_OK;
 }
 
 /* Those that ask for more first. */
@@ -234,7 +294,7 @@ static uint32_t replug(struct fitter *f, uint32_t hub, uint32_t i)
     struct cable *c = &f->cables.v[f->space->links.v[best.link].cable];
     struct cable_end *end = c->from.equipment == was ? &c->from : &c->to;
     *end = end_at(f, at->sources.v[i].equipment);
-    use_port_of(at, i, &best);
+    (void)use_port_of(at, i, best);
     fit_tell(f, c->id, "is plugged into `%.*s`, for `%.*s` has no port left", STR_ARG(end->what),
              STR_ARG(f->things.v[was].id));
     return on;
@@ -249,9 +309,11 @@ static void join_switches(struct fitter *f, uint32_t hub)
         const struct wish w = { .poe_class = -1 };
         if (!is_new(f, thing) || i == 0)
             continue;
-        const uint32_t free_source = source_with_port(at, i);
+        uint32_t free_source = source_with_port(at, i);
+        while (free_source == NO_REF && drop_idle(f, at))
+            free_source = source_with_port(at, i);
         if (free_source != NO_REF)
-            use_port_of(at, free_source, &w);
+            (void)use_port_of(at, free_source, w);
         uint32_t on = free_source != NO_REF ? free_source : replug(f, hub, i);
         on = on == NO_REF ? 0 : on; /* the plan of ports tells */
         join(f, at->sources.v[on].equipment, thing);
@@ -347,7 +409,7 @@ static void add_link(struct fitter *f, const struct wish *w)
     const uint32_t hub = f->q->links.v[w->link].hub;
     if (!f->hubs[hub].sources.n)
         return;
-    const uint32_t source = take_port(&f->hubs[hub], *w);
+    const uint32_t source = take_port(f, &f->hubs[hub], *w);
     if (t->hub != NO_REF) {
         add_way_up(f, w, source);
         return;

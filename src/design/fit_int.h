@@ -17,7 +17,15 @@ struct fit_source {
     double budget_w; /* left */
 };
 
+/* A piece that no promise needs, and the port it is in (NULL: none was left). */
+struct fit_idle {
+    uint32_t thing, source;
+    double power_w;
+    struct fit_ports *port;
+};
+
 struct fit_hub {
+    VEC(struct fit_idle) idle;
     VEC(struct fit_source) sources; /* the gateway first, then what is there; the way up ends in the first */
     uint32_t cabinet;               /* of h->equipment; NO_REF */
     double units;                   /* of the rack that are free; NaN: no rack */
@@ -85,7 +93,13 @@ RT_MUST_CHECK enum rt_code fit_cables(struct fitter *f);
 
 /* fit_disks.c */
 RT_MUST_CHECK enum rt_code fit_disks(struct fitter *f);
+/* fit_air.c: slots or a fan for a new cabinet that would be too warm, also when it has grown as was promised; `ev` is of f->h. */
+RT_MUST_CHECK enum rt_code fit_air(struct fitter *f, struct evaluation *ev);
 /* fit_battery.c: `ev` is of f->h. */
+/* The plans of cables, ports and watts of one house, for another that differs by batteries and air alone.  `ev` has them.  False: the
+ * arena's ceiling. */
+RT_MUST_CHECK bool fit_evaluation_with(const struct fitter *f, const struct evaluation *ev, struct house *h,
+                                       struct evaluation *with);
 RT_MUST_CHECK enum rt_code fit_battery(struct fitter *f, struct evaluation *ev);
 
 #endif
