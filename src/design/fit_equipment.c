@@ -165,12 +165,23 @@ uint32_t fit_add_at_hub(struct fitter *f, uint32_t hub, uint32_t part, struct st
     return thing;
 }
 
+/* Is anything chosen for the hub made for a rack? */
+static bool wants_cabinet(const struct fitter *f, uint32_t hub)
+{
+    const uint32_t gateway = f->space->hubs.v[hub].gateway_part;
+    bool wants = gateway != NO_REF && design_wants_cabinet(fit_part(f, gateway));
+    for (uint32_t s = 0; s < f->q->switches.n; s++)
+        wants |= f->answer->switches[hub * f->q->switches.n + s] > 0 &&
+                 design_wants_cabinet(fit_part(f, f->q->switches.v[s].part));
+    return wants;
+}
+
 static void open_cabinet(struct fitter *f, uint32_t hub)
 {
     const struct design_hub *d = &f->space->hubs.v[hub];
     struct fit_hub *at = &f->hubs[hub];
     at->cabinet = d->cabinet;
-    if (at->cabinet == NO_REF && d->cabinet_part != NO_REF) {
+    if (at->cabinet == NO_REF && d->cabinet_part != NO_REF && wants_cabinet(f, hub)) {
         const struct str id = fit_equipment_name(f, PART_CABINET, d->cabinet_mount, d->room, "cabinet");
         at->cabinet = add_thing(f, d->cabinet_part, id);
         if (f->failed)

@@ -6,6 +6,7 @@
 #ifndef RT_DESIGN_SPACE_H
 #define RT_DESIGN_SPACE_H
 
+#include "base/units.h"
 #include "design/placing.h"
 #include "promise/evaluation.h"
 #include "wire/building_links.h"
@@ -28,14 +29,15 @@ struct design_site {
 /* Where switches stand: with the gateway, in another cabinet, in another building. */
 struct design_hub {
     uint32_t room, floor;
-    struct vec3 at_m;    /* above the floor */
-    uint32_t building;   /* cable_building_of() its floor */
-    uint32_t cabinet;    /* of house->equipment, there already; NO_REF */
-    uint32_t gateway;    /* of house->equipment; NO_REF: none is there */
-    index_list switches; /* of house->equipment, there already; as placing.hubs[].there */
-    /* To be bought with it, in its price (the core's: in placing.owing); NO_REF: none. */
+    struct vec3 at_m;      /* above the floor */
+    uint32_t building;     /* cable_building_of() its floor */
+    uint32_t cabinet;      /* of house->equipment, there already; NO_REF */
+    uint32_t gateway;      /* of house->equipment; NO_REF: none is there */
+    index_list switches;   /* of house->equipment, there already; as placing.hubs[].there */
+    uint32_t gateway_part; /* of the core, to be bought: the cheapest that will do, in placing.owing; NO_REF */
+    /* To be bought if anything chosen for it is made for a rack: in the price of each such switch, in placing.owing if the gateway is
+     * one; NO_REF: none. */
     uint32_t cabinet_part, cabinet_mount;
-    uint32_t gateway_part; /* of the core: the cheapest that will do */
 };
 
 /* What a link of placing.links is in the house. */
@@ -52,6 +54,12 @@ struct design_link {
 #define DESIGN_CORD_AT_HUB_M 0.5
 #define DESIGN_CORD_AT_SITE_M 0.5
 #define DESIGN_CORD_AT_DEVICE_M 2.0
+
+/* Is it made for a rack, so that it wants a cabinet? */
+static inline bool design_wants_cabinet(const struct part *p)
+{
+    return p->surface == SURFACE_CABINET || is_given(p->rack_units);
+}
 
 struct design_space {
     const struct house *before; /* as the file says */

@@ -230,7 +230,7 @@ static bool add_things(struct space_maker *m, struct house *h)
         v[n] = at_hub(core, STR("gateway"), core->gateway_part);
         v[n++].owned = false;
     }
-    if (core->cabinet_part != NO_REF) {
+    if (maker_owes_cabinet(m, core)) {
         v[n] = at_mount(h, core->cabinet_mount, STR("cabinet"), core->cabinet_part);
         v[n++].owned = false;
     }

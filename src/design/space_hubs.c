@@ -395,27 +395,35 @@ static bool fits(const struct space_maker *m, const struct design_hub *hub, cons
     const struct part *cabinet = hub->cabinet != NO_REF ? equipment_part(m->h, hub->cabinet)
                                  : in_hand != NO_REF    ? maker_part(m, in_hand)
                                                         : NULL;
-    const bool wants_rack = p->surface == SURFACE_CABINET || is_given(p->rack_units);
+    const bool wants_rack = design_wants_cabinet(p);
     if (!cabinet)
         return !wants_rack;
     return !(p->width_m > cabinet->width_m + 1e-9) && !(p->depth_m > cabinet->depth_m + 1e-9) &&
            !(wants_rack && !is_given(cabinet->rack_units)) && !(p->rack_units > cabinet->rack_units);
 }
 
+bool maker_owes_cabinet(const struct space_maker *m, const struct design_hub *hub)
+{
+    return hub->cabinet_part != NO_REF && hub->gateway_part != NO_REF &&
+           design_wants_cabinet(maker_part(m, hub->gateway_part));
+}
+
 static enum rt_code list_bought(struct space_maker *m, bool is_core, const struct design_hub *hub,
                                 struct place_hub *out)
 {
-    int64_t cord = 0; /* from the gateway to the switch beside it */
+    int64_t cord = 0, cabinet = 0; /* the cord from the gateway to the switch beside it */
     const uint32_t cord_part = maker_cord(m->h, DESIGN_CORD_AT_HUB_M);
     if (is_core && cord_part != NO_REF)
         RT_TRY(maker_piece_price(m, cord_part, &cord));
+    if (hub->cabinet_part != NO_REF && !maker_owes_cabinet(m, hub))
+        RT_TRY(maker_part_price(m, hub->cabinet_part, hub->cabinet_mount, &cabinet));
     for (uint32_t i = 0; i < m->h->parts.list.n; i++) {
         int64_t price = 0;
         uint32_t at = NO_REF;
         if (!may_be_bought(m, maker_part(m, i)) || !fits(m, hub, maker_part(m, i)))
             continue;
         RT_TRY(maker_part_price(m, i, NO_REF, &price));
-        price += cord;
+        price += cord + (design_wants_cabinet(maker_part(m, i)) ? cabinet : 0);
         for (uint32_t k = 0; k < m->switches.n; k++)
             if (m->switches.v[k].part == i && m->switches.v[k].price == price)
                 at = k;
@@ -511,8 +519,6 @@ static enum rt_code list_hub(struct space_maker *m, uint32_t i, struct place_hub
     if (out->is_core)
         out->free = gateway_ports(m, hub);
     take_ports(m, i, out);
-    if (!out->is_core && hub->cabinet_part != NO_REF)
-        RT_TRY(maker_part_price(m, hub->cabinet_part, hub->cabinet_mount, &out->price));
     return list_bought(m, out->is_core, hub, out);
 }
 

@@ -2,7 +2,6 @@
 #ifndef RT_DESIGN_SPACE_INT_H
 #define RT_DESIGN_SPACE_INT_H
 
-#include "base/units.h"
 #include "data/cabling.h"
 #include "data/poe_classes.h"
 #include "design/space.h"
@@ -113,6 +112,8 @@ RT_MUST_CHECK enum rt_code maker_part_price(struct space_maker *m, uint32_t part
 /* space_hubs.c */
 RT_MUST_CHECK enum rt_code maker_find_hubs(struct space_maker *m);
 RT_MUST_CHECK enum rt_code maker_list_hubs(struct space_maker *m);
+/* Is its cabinet bought whatever is chosen? */
+bool maker_owes_cabinet(const struct space_maker *m, const struct design_hub *hub);
 /* The hub that this equipment belongs to; NO_REF. */
 uint32_t maker_hub_of(const struct space_maker *m, uint32_t equipment);
 /* Where the cable of a thing (equipment, then devices) leads: the first hub on its way; *cable the one at the thing, *is_fed whether

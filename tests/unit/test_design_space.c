@@ -578,8 +578,20 @@ TEST(an_offer_costs_part_fixing_and_the_rest)
     }
     CHECK_NEAR("offers there", n, 1, 0, "");
     /* A gateway of 2.5 Gb/s (264: it keeps VLANs apart and so does gateway_1g at 138, which routes the line's 500 Mb/s) is not bought:
-     * 138, a cabinet of 6 units 78 fixed for 20; the doorbell 134, cameras 3 x 92 and 46, the recorder 172 are there. */
-    CHECK_NEAR("owing", (double)s->placing.owing, 13800.0 + 7800.0 + 2000.0 + 2360.0, 0, "pence");
+     * 138; the doorbell 134, cameras 3 x 92 and 46, the recorder 172 are there. */
+    CHECK_NEAR("owing", (double)s->placing.owing, 13800.0 + 1380.0, 0, "pence");
+    /* A switch for the shelf 44, one for the rack 142 with a cabinet of 6 units 78 that is fixed for 20; a cord of half a metre 2.10. */
+    uint32_t n_switches = 0;
+    for (uint32_t i = 0; i < s->placing.hubs.v[0].switches.n; i++) {
+        const struct place_switch *q = &s->placing.switches.v[s->placing.hubs.v[0].switches.v[i]];
+        const struct str id = s->house->parts.list.v[q->part].id;
+        if (str_is(id, "switch_8"))
+            CHECK_NEAR("on the shelf", (double)q->price, 4400.0 + 440.0 + 231.0, 0, "pence");
+        if (str_is(id, "switch_24"))
+            CHECK_NEAR("in the rack", (double)q->price, 14200.0 + 1420.0 + 7800.0 + 2000.0 + 980.0 + 231.0, 0, "pence");
+        n_switches += str_is(id, "switch_8") || str_is(id, "switch_24");
+    }
+    CHECK_NEAR("switches", n_switches, 2, 0, "");
     CHECK_NEAR("budget", (double)s->placing.at_most, 240000, 0, "pence");
     check_run_end(&c);
 }
