@@ -2,9 +2,10 @@
  * for one that is added; last, swaps at the true price with cables and switches. */
 #include <math.h>
 
+#include "base/random.h"
 #include "design/placing_int.h"
 
-enum { ROUNDS = 8 };
+enum { ROUNDS = 8, STARTS = 12 };
 
 struct search {
     const struct run *run;
@@ -12,8 +13,9 @@ struct search {
     const struct placing *q;
     const bool *given_up;
     struct image image;
-    uint64_t *chosen, *trial, *best;
+    uint64_t *chosen, *trial, *tried;
     double *price; /* of each offer with its cable and a port, about; infinite: of no use */
+    double *bias;  /* what an offer counts as while offers are added: other beginnings come to other ends */
 };
 
 /* ---- what an offer costs, about ---- */
@@ -113,7 +115,7 @@ static bool grow(struct search *s)
             if (!may_join(s, s->chosen, o))
                 continue;
             bits_set(s->chosen, o);
-            const double is = (served(s, s->chosen) - now) / s->price[o];
+            const double is = (served(s, s->chosen) - now) / s->bias[o];
             bits_clear(s->chosen, o);
             if (is > best * (1 + 1e-12)) {
                 best = is;
@@ -139,7 +141,7 @@ static double sum_of(const struct search *s, const uint64_t *chosen)
 /* Leaves out what can be left out, the dearest first. */
 static void drop(const struct search *s, uint64_t *chosen)
 {
-    uint64_t *tried = s->best;
+    uint64_t *tried = s->tried;
     memset(tried, 0, s->image.n_words * sizeof *tried);
     for (;;) {
         uint32_t at = NO_REF;
@@ -255,6 +257,28 @@ static bool polish_one(struct search *s, struct placing_answer *trial, struct pl
     return false;
 }
 
+/* Two out, one in. */
+static bool polish_two(struct search *s, struct placing_answer *trial, struct placing_answer *best, uint32_t out)
+{
+    for (uint32_t other = out + 1; other < s->q->offers.n && !run_is_cancelled(s->run); other++) {
+        if (!bits_has(s->chosen, other) || s->q->offers.v[other].is_fixed)
+            continue;
+        bits_clear(s->chosen, out);
+        bits_clear(s->chosen, other);
+        for (uint32_t in = 0; in < s->q->offers.n; in++) {
+            if (in == out || in == other || bits_has(s->chosen, in) || !may_join(s, s->chosen, in))
+                continue;
+            bits_set(s->chosen, in);
+            if (all_hold(s, s->chosen) && try_wired(s, trial, best))
+                return true;
+            bits_clear(s->chosen, in);
+        }
+        bits_set(s->chosen, out);
+        bits_set(s->chosen, other);
+    }
+    return false;
+}
+
 static void polish(struct search *s, struct placing_answer *trial, struct placing_answer *best)
 {
     bool again = true;
@@ -262,7 +286,7 @@ static void polish(struct search *s, struct placing_answer *trial, struct placin
         again = false;
         for (uint32_t out = 0; out < s->q->offers.n && !run_is_cancelled(s->run); out++)
             if (bits_has(s->chosen, out) && !s->q->offers.v[out].is_fixed)
-                again |= polish_one(s, trial, best, out);
+                again |= polish_one(s, trial, best, out) || polish_two(s, trial, best, out);
     }
 }
 
@@ -271,15 +295,46 @@ static bool begin(struct search *s)
     const size_t n = s->q->offers.n / 64 + 1;
     s->chosen = ARENA_ARRAY(s->a, uint64_t, n);
     s->trial = ARENA_ARRAY(s->a, uint64_t, n);
-    s->best = ARENA_ARRAY(s->a, uint64_t, n);
+    s->tried = ARENA_ARRAY(s->a, uint64_t, n);
     s->price = ARENA_ARRAY(s->a, double, s->q->offers.n);
-    if (!s->chosen || !s->trial || !s->best || !s->price || !image_make(s->a, s->q, &s->image))
+    s->bias = ARENA_ARRAY(s->a, double, s->q->offers.n);
+    if (!s->chosen || !s->trial || !s->tried || !s->price || !s->bias || !image_make(s->a, s->q, &s->image))
         return false;
     estimate(s);
-    for (uint32_t o = 0; o < s->q->offers.n; o++)
+    return true;
+}
+
+/* Fixed offers alone, and the prices of this beginning: as they are, their roots, all the same, then by chance. */
+static void begin_again(struct search *s, uint32_t start)
+{
+    static const double POWERS[] = { 1, 0.5, 0 };
+    struct random r = { 1, start, 0 };
+    memset(s->chosen, 0, s->image.n_words * sizeof *s->chosen);
+    for (uint32_t o = 0; o < s->q->offers.n; o++) {
         if (s->q->offers.v[o].is_fixed)
             bits_set(s->chosen, o);
-    return true;
+        s->bias[o] = pow(s->price[o], POWERS[start % RT_COUNT(POWERS)]) *
+                     (start < RT_COUNT(POWERS) ? 1 : random_between(&r, 0.6, 1.4));
+    }
+}
+
+static void search_from(struct search *s, uint32_t start, struct placing_answer *trial, struct placing_answer *best)
+{
+    begin_again(s, start);
+    if (!grow(s))
+        return;
+    improve(s);
+    const struct arena_mark mark = arena_mark(s->a);
+    to_offers(s, s->chosen, trial->offers);
+    for (uint32_t t = 0; t < s->q->things.n; t++)
+        trial->links[t] = NO_REF;
+    trial->is_found = place_wire(s->a, s->q, trial, true);
+    arena_reset(s->a, mark);
+    if (trial->is_found && (!best->is_found || is_better(trial, best))) {
+        const struct placing_answer was = *best;
+        *best = *trial;
+        *trial = was;
+    }
 }
 
 enum rt_code placing_greedy(const struct run *run, const struct placing *q, const bool *given_up,
@@ -290,17 +345,18 @@ enum rt_code placing_greedy(const struct run *run, const struct placing *q, cons
     *out = (struct placing_answer){ 0 };
     if (!place_blank(run->arena, q, out) || !place_blank(run->arena, q, &trial) || !begin(&s))
         return rt_fail_memory(p);
-    if (!grow(&s))
-        return RT_OK;
-    improve(&s);
-    to_offers(&s, s.chosen, out->offers);
-    const struct arena_mark mark = arena_mark(run->arena);
-    out->is_found = place_wire(run->arena, q, out, true);
-    arena_reset(run->arena, mark);
+    for (uint32_t start = 0; start < STARTS && (start == 0 || !run_is_cancelled(run)); start++)
+        search_from(&s, start, &trial, out);
     if (!out->is_found)
         return RT_OK;
+    memset(s.chosen, 0, s.image.n_words * sizeof *s.chosen);
+    for (uint32_t o = 0; o < q->offers.n; o++)
+        if (out->offers[o])
+            bits_set(s.chosen, o);
     polish(&s, &trial, out);
+    const struct arena_mark mark = arena_mark(run->arena);
     (void)place_wire(run->arena, q, out, true);
+    arena_reset(run->arena, mark);
     out->is_found = placing_holds(q, given_up, out);
     out->bound = q->owing;
     return RT_OK;

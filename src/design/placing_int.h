@@ -96,6 +96,11 @@ static inline uint32_t bits_common(const uint64_t *a, const uint64_t *b, uint32_
     return n;
 }
 
+/* ---- placing_rank.c ---- */
+
+/* weight: [offers.n]; what keeps the need weighs 1 at least.  false: the arena's ceiling. */
+bool place_rank(struct arena *a, struct image *im, uint32_t need, double *weight);
+
 /* ---- placing_wiring.c ---- */
 
 /* Links, switches and cablings for the offers of an answer, cheap but not proven to be the cheapest, beginning from the links that
@@ -112,8 +117,13 @@ struct place_way {
     struct place_asks asks;
 };
 
-struct place_loss {
-    uint32_t need, site;
+/* A need as it stands when a site has failed (NO_REF: none has).  Cells that have no column yet count as served: they get one when a
+ * choice does not serve them, so that the many that any choice serves cost nothing. */
+struct place_asked {
+    uint32_t need, site, row;
+    struct image_share *shares;
+    bool *has_column; /* [n] */
+    uint32_t n;
 };
 
 struct place_maker {
@@ -136,12 +146,16 @@ struct place_maker {
     uint32_t *switches;       /* [hubs.n * switches.n] columns; NO_REF */
     uint32_t *first_part;     /* [cablings.n + 1]: of pieces and takes */
     uint32_t *pieces, *takes; /* columns: how many are bought; which part it is */
-    VEC(struct place_loss) losses;
+    VEC(struct place_asked) asked;
+    bool is_whole; /* all cells have columns from the start */
 };
 
 bool place_make(struct place_maker *m);
-/* A need as it stands when a site has failed; NO_REF: none has. */
 void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site);
+/* A column for this of its cells. */
+void place_add_cell(struct place_maker *m, struct place_asked *asked, uint32_t share);
+/* What is missing for this choice: cells without a column, losses not borne; how many rows and cells were added. */
+uint32_t place_add_rows(struct place_maker *m, const double *x, bool is_relaxed);
 enum place_aim { PLACE_PRICE, PLACE_BOXES_SENT };
 /* cost: [columns.n], of PLACE_PRICE without `owing`. */
 void place_costs(const struct place_maker *m, enum place_aim aim, double *cost);

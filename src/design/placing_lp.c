@@ -108,7 +108,7 @@ static bool make(struct place_maker *m)
 
 void placing_write_lp(const struct placing *q, const bool *given_up, struct buf *out)
 {
-    struct place_maker m = { .a = out->arena, .q = q, .given_up = given_up, .with_budget = true };
+    struct place_maker m = { .a = out->arena, .q = q, .given_up = given_up, .with_budget = true, .is_whole = true };
     if (!make(&m)) {
         out->failed = true;
         return;

@@ -1,7 +1,7 @@
 /* The integer program of a placing: columns for offers, cells, ways, works, hubs, switches and cabling.
  *
  * What makes it easy to solve: a cell's column is no whole number, since its rows allow 1 only where whole offers serve it; a clause
- * that asks for two sites has a row for each site that it could do without; a link is a column for each thing asked of the port, so
+ * that asks for two of few sites has a row for each that it could do without; a link is a column for each thing asked of the port, so
  * that the ports' rows need no products; works and hubs bound the sum of all ways of a thing, not each way alone. */
 #include <math.h>
 
@@ -10,6 +10,7 @@
 /* Half of the smallest step of sums of whole millimetres and milliwatts, in metres and watts. */
 #define HALF_STEP 0.0004
 #define PORT_SLACK 1e-4
+enum { MOST_SITE_ROWS = 8 };
 
 static uint32_t *columns_of(struct place_maker *m, size_t n)
 {
@@ -33,6 +34,13 @@ static void serve_rows(struct place_maker *m, const struct image_clause *c, uint
     program_entry(&m->program, row, column, without_site == NO_REF ? -(double)c->at_least : -1);
 }
 
+/* Of two sites there is a row for each that could be done without, if they are few: then no column needs to be whole. */
+static bool has_site_rows(const struct place_maker *m, const struct image_clause *c)
+{
+    return c->at_least == 1 ||
+           (c->at_least == 2 && bits_common(c->offers, c->offers, m->image->n_words) <= MOST_SITE_ROWS);
+}
+
 static uint32_t cell_column(struct place_maker *m, uint32_t cell)
 {
     while (m->cells.n <= cell && !m->program.failed)
@@ -42,13 +50,13 @@ static uint32_t cell_column(struct place_maker *m, uint32_t cell)
     const struct image_cell *is = &m->image->cells.v[cell];
     bool is_whole = false;
     for (uint32_t i = 0; i < is->n; i++)
-        is_whole |= m->image->clauses.v[is->first + i].at_least > 2;
+        is_whole |= !has_site_rows(m, &m->image->clauses.v[is->first + i]);
     const uint32_t column = program_column(&m->program, 0, 1, is_whole);
     m->cells.v[cell] = column;
     for (uint32_t i = 0; i < is->n; i++) {
         const struct image_clause *c = &m->image->clauses.v[is->first + i];
         serve_rows(m, c, column, NO_REF);
-        for (uint32_t s = 0; c->at_least == 2 && s < m->q->n_sites; s++)
+        for (uint32_t s = 0; c->at_least == 2 && has_site_rows(m, c) && s < m->q->n_sites; s++)
             if (bits_common(c->offers, m->image->sites[s], m->image->n_words))
                 serve_rows(m, c, column, s);
     }
@@ -57,50 +65,86 @@ static uint32_t cell_column(struct place_maker *m, uint32_t cell)
 
 static void impossible(struct place_maker *m) { (void)program_row(&m->program, 1, INFINITY); }
 
-void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site)
+/* The cells of a need with a site lost, those that can still be served; their weight with what is always served. */
+static uint32_t collect(struct place_maker *m, uint32_t lost_site, struct place_asked *asked)
 {
-    const struct image_need *is = &m->image->needs[need];
-    const struct place_need *asked = &m->q->needs.v[need];
-    struct image_share *shares = ARENA_ARRAY(m->a, struct image_share, is->shares.n);
-    uint32_t n = 0, total = is->always;
-    if (!shares) {
-        m->program.failed = true;
-        return;
-    }
-    for (uint32_t i = 0; i < is->shares.n && !m->image->failed; i++) {
+    const struct image_need *is = &m->image->needs[asked->need];
+    uint32_t total = is->always;
+    asked->shares = ARENA_ARRAY(m->a, struct image_share, is->shares.n);
+    asked->has_column = ARENA_ARRAY(m->a, bool, is->shares.n);
+    m->program.failed |= !asked->shares || !asked->has_column;
+    for (uint32_t i = 0; i < is->shares.n && !m->image->failed && !m->program.failed; i++) {
         const uint32_t cell =
             lost_site == NO_REF ? is->shares.v[i].cell : image_without(m->image, is->shares.v[i].cell, lost_site);
         if (cell == NO_REF)
             continue;
         total += is->shares.v[i].weight;
         uint32_t k = 0;
-        while (k < n && shares[k].cell != cell)
+        while (k < asked->n && asked->shares[k].cell != cell)
             k++;
-        if (k == n)
-            shares[n++] = (struct image_share){ .cell = cell };
-        shares[k].weight += is->shares.v[i].weight;
+        if (k == asked->n)
+            asked->shares[asked->n++] = (struct image_share){ .cell = cell };
+        asked->shares[k].weight += is->shares.v[i].weight;
     }
     m->program.failed |= m->image->failed;
-    if (asked->wanted <= is->always || m->program.failed)
+    return total;
+}
+
+void place_add_cell(struct place_maker *m, struct place_asked *asked, uint32_t share)
+{
+    const uint32_t column = cell_column(m, asked->shares[share].cell);
+    const double weight = asked->shares[share].weight;
+    if (m->program.failed)
         return;
-    const double wanted = asked->wanted - is->always;
-    const uint32_t let_go = m->is_elastic ? m->let_go[asked->promise] : NO_REF;
-    if (total < asked->wanted && let_go == NO_REF) {
+    asked->has_column[share] = true;
+    m->program.rows.v[asked->row].lo += weight;
+    program_entry(&m->program, asked->row, column, weight);
+}
+
+void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site)
+{
+    const uint32_t wanted = m->q->needs.v[need].wanted;
+    const uint32_t let_go = m->is_elastic ? m->let_go[m->q->needs.v[need].promise] : NO_REF;
+    struct place_asked asked = { .need = need, .site = lost_site };
+    const uint32_t total = collect(m, lost_site, &asked);
+    if (m->program.failed)
+        return;
+    if (total < wanted && let_go == NO_REF) {
         impossible(m);
         return;
     }
-    uint32_t *columns = columns_of(m, n);
-    for (uint32_t i = 0; i < n && !m->program.failed; i++) {
-        columns[i] = cell_column(m, shares[i].cell);
-        /* Without this one there are too few. */
-        if (total - shares[i].weight < asked->wanted && let_go == NO_REF)
-            m->program.columns.v[columns[i]].lo = 1;
-    }
-    const uint32_t row = program_row(&m->program, wanted, INFINITY);
-    for (uint32_t i = 0; i < n && !m->program.failed; i++)
-        program_entry(&m->program, row, columns[i], fmin(shares[i].weight, wanted));
+    asked.row = program_row(&m->program, (double)wanted - (double)total, INFINITY);
     if (let_go != NO_REF)
-        program_entry(&m->program, row, let_go, wanted);
+        program_entry(&m->program, asked.row, let_go, wanted);
+    m->program.failed |= !VEC_PUSH(m->a, &m->asked, asked);
+    for (uint32_t i = 0; i < asked.n && !m->program.failed; i++) {
+        /* Without this one there are too few. */
+        const bool is_needed = total - asked.shares[i].weight < wanted;
+        if (is_needed || m->is_whole)
+            place_add_cell(m, &m->asked.v[m->asked.n - 1], i);
+        if (is_needed && let_go == NO_REF && !m->program.failed)
+            m->program.columns.v[m->cells.v[asked.shares[i].cell]].lo = 1;
+    }
+}
+
+/* Of offers alone: placing_rank.c. */
+static void add_rank(struct place_maker *m, uint32_t need)
+{
+    const struct image_need *is = &m->image->needs[need];
+    const uint32_t n = m->q->offers.n;
+    double *weight = ARENA_ARRAY(m->a, double, n);
+    if (m->q->needs.v[need].wanted <= is->always)
+        return;
+    if (!weight || !place_rank(m->a, m->image, need, weight)) {
+        m->program.failed = true;
+        return;
+    }
+    const uint32_t row = program_row(&m->program, 1, INFINITY);
+    for (uint32_t o = 0; o < n; o++)
+        if (weight[o] > 0)
+            program_entry(&m->program, row, m->offers[o], weight[o]);
+    if (m->is_elastic)
+        program_entry(&m->program, row, m->let_go[m->q->needs.v[need].promise], 1);
 }
 
 /* ---- offers ---- */
@@ -537,8 +581,10 @@ bool place_make(struct place_maker *m)
         return false;
     add_cablings(m);
     for (uint32_t n = 0; n < m->q->needs.n && !m->program.failed; n++)
-        if (!place_is_given_up(m->given_up, m->q->needs.v[n].promise))
+        if (!place_is_given_up(m->given_up, m->q->needs.v[n].promise)) {
             place_add_need(m, n, NO_REF);
+            add_rank(m, n);
+        }
     if (m->with_budget && !m->program.failed)
         add_budget(m);
     return !m->program.failed;

@@ -8,7 +8,7 @@
 
 #include "design/placing_int.h"
 
-enum { RELAXED_ROUNDS = 12, ROUNDS = 60, NODES = 1000000, LAST_NODES = 2000 };
+enum { RELAXED_ROUNDS = 40, ROUNDS = 60, NODES = 1000000, LAST_NODES = 2000 };
 #define VIOLATED 1e-3
 /* Of the time for the price, what the fewest boxes and least power may take at most. */
 #define LAST_SHARE 0.3
@@ -48,42 +48,77 @@ static double greatest_common(const double *cost, uint32_t n)
 
 /* ---- rows as they turn out to be needed ---- */
 
+/* How far a choice serves a cell; a relaxed one serves it in part. */
+static double served(const struct place_maker *m, uint32_t cell, uint32_t lost_site, const double *x, bool is_relaxed)
+{
+    const struct image_cell *is = &m->image->cells.v[cell];
+    double part = 1;
+    for (uint32_t k = is->first; k < is->first + is->n && part > 0; k++) {
+        const struct image_clause *c = &m->image->clauses.v[k];
+        double offered = 0;
+        for (uint32_t o = 0; o < m->q->offers.n; o++)
+            if (bits_has(c->offers, o) && m->q->offers.v[o].site != lost_site)
+                offered += x[m->offers[o]];
+        part = fmin(part, is_relaxed ? offered / c->at_least : offered > c->at_least - 0.5);
+    }
+    return part;
+}
+
+/* What is wanted of a need, if its promise is not given up. */
+static double wanted(const struct place_maker *m, uint32_t need, const double *x)
+{
+    const struct place_need *is = &m->q->needs.v[need];
+    return is->wanted * (m->is_elastic ? 1 - x[m->let_go[is->promise]] : 1.0);
+}
+
+/* The cell without a column that is served least; NO_REF: none. */
+static uint32_t worst_cell(const struct place_asked *asked, const double *part)
+{
+    uint32_t worst = NO_REF;
+    for (uint32_t k = 0; k < asked->n; k++)
+        if (!asked->has_column[k] && part[k] < 1 - VIOLATED && (worst == NO_REF || part[k] < part[worst]))
+            worst = k;
+    return worst;
+}
+
+/* Columns for cells without one, of needs that this choice does not keep: those served least, until the need's row is broken; how
+ * many. */
+static uint32_t add_cells(struct place_maker *m, const double *x, bool is_relaxed)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < m->asked.n && !m->program.failed; i++) {
+        struct place_asked *asked = &m->asked.v[i];
+        double *part = ARENA_ARRAY(m->a, double, asked->n);
+        double sum = m->image->needs[asked->need].always, seen;
+        m->program.failed |= !part;
+        for (uint32_t k = 0; k < asked->n && !m->program.failed; k++) {
+            part[k] = served(m, asked->shares[k].cell, NO_REF, x, is_relaxed);
+            sum += asked->shares[k].weight * part[k];
+        }
+        if (m->program.failed || sum > wanted(m, asked->need, x) - VIOLATED)
+            continue;
+        /* What the row sees: cells without a column as served. */
+        seen = sum;
+        for (uint32_t k = 0; k < asked->n; k++)
+            seen += asked->has_column[k] ? 0 : asked->shares[k].weight * (1 - part[k]);
+        for (;;) {
+            const uint32_t k = worst_cell(asked, part);
+            if (k == NO_REF || seen < wanted(m, asked->need, x) - VIOLATED)
+                break;
+            seen -= asked->shares[k].weight * (1 - part[k]);
+            place_add_cell(m, asked, k);
+            n++;
+        }
+    }
+    return n;
+}
+
 static bool is_known(const struct place_maker *m, uint32_t need, uint32_t site)
 {
-    for (uint32_t i = 0; i < m->losses.n; i++)
-        if (m->losses.v[i].need == need && m->losses.v[i].site == site)
+    for (uint32_t i = 0; i < m->asked.n; i++)
+        if (m->asked.v[i].need == need && m->asked.v[i].site == site)
             return true;
     return false;
-}
-
-static void add_loss(struct place_maker *m, uint32_t need, uint32_t site)
-{
-    m->program.failed |= !VEC_PUSH(m->a, &m->losses, ((struct place_loss){ need, site }));
-    if (!m->program.failed)
-        place_add_need(m, need, site);
-}
-
-/* How much of a need a choice serves without a site; a relaxed one serves cells in part. */
-static double served_without(const struct place_maker *m, uint32_t need, uint32_t site, const double *x,
-                             bool is_relaxed)
-{
-    const struct placing *q = m->q;
-    const struct image_need *is = &m->image->needs[need];
-    double sum = is->always;
-    for (uint32_t i = 0; i < is->shares.n; i++) {
-        const struct image_cell *cell = &m->image->cells.v[is->shares.v[i].cell];
-        double part = 1;
-        for (uint32_t k = 0; k < cell->n && part > 0; k++) {
-            const struct image_clause *c = &m->image->clauses.v[cell->first + k];
-            double offered = 0;
-            for (uint32_t o = 0; o < q->offers.n; o++)
-                if (bits_has(c->offers, o) && q->offers.v[o].site != site)
-                    offered += x[m->offers[o]];
-            part = fmin(part, is_relaxed ? offered / c->at_least : offered > c->at_least - 0.5);
-        }
-        sum += part * is->shares.v[i].weight;
-    }
-    return sum;
 }
 
 /* Asks for each need and site whose loss this choice does not bear; how many there were. */
@@ -92,22 +127,30 @@ static uint32_t add_losses(struct place_maker *m, const double *x, bool is_relax
     const struct placing *q = m->q;
     uint32_t n = 0;
     for (uint32_t need = 0; need < q->needs.n && !m->program.failed; need++) {
+        const struct image_need *is = &m->image->needs[need];
         if (!q->needs.v[need].bears_loss || place_is_given_up(m->given_up, q->needs.v[need].promise))
             continue;
-        const double wanted = q->needs.v[need].wanted -
-                              (m->is_elastic ? x[m->let_go[q->needs.v[need].promise]] * q->needs.v[need].wanted : 0);
         for (uint32_t s = 0; s < q->n_sites && !m->program.failed; s++) {
-            double chosen = 0;
+            double chosen = 0, sum = is->always;
             for (uint32_t o = 0; o < q->offers.n; o++)
                 chosen += q->offers.v[o].site == s ? x[m->offers[o]] : 0;
-            if (chosen < VIOLATED || is_known(m, need, s) ||
-                served_without(m, need, s, x, is_relaxed) > wanted - VIOLATED)
+            if (chosen < VIOLATED || is_known(m, need, s))
                 continue;
-            add_loss(m, need, s);
+            for (uint32_t i = 0; i < is->shares.n; i++)
+                sum += is->shares.v[i].weight * served(m, is->shares.v[i].cell, s, x, is_relaxed);
+            if (sum > wanted(m, need, x) - VIOLATED)
+                continue;
+            place_add_need(m, need, s);
             n++;
         }
     }
     return n;
+}
+
+uint32_t place_add_rows(struct place_maker *m, const double *x, bool is_relaxed)
+{
+    const uint32_t n = add_losses(m, x, is_relaxed);
+    return n + (m->program.failed ? 0 : add_cells(m, x, is_relaxed));
 }
 
 /* ---- covers: of cells that weigh more than may be left out, one is served ---- */
@@ -226,6 +269,14 @@ static enum rt_code relax(struct solver *s, struct program_answer *out)
     return RT_OK;
 }
 
+static void keep_bound(struct solver *s, double bound)
+{
+    /* What is bounded from below by a little less than a whole number is bounded by that number. */
+    const double whole = ceil(bound - 1e-4 * fmax(1, fabs(bound) * 1e-3));
+    if (isfinite(whole) && (int64_t)whole + s->m.q->owing > s->best->bound)
+        s->best->bound = (int64_t)whole + s->m.q->owing;
+}
+
 static enum rt_code tighten(struct solver *s)
 {
     for (int round = 0; round < RELAXED_ROUNDS && !is_over(s); round++) {
@@ -233,7 +284,8 @@ static enum rt_code tighten(struct solver *s)
         RT_TRY(relax(s, &answer));
         if (!answer.is_found || !answer.is_best)
             return RT_OK;
-        const uint32_t n = add_losses(&s->m, answer.x, true) + add_covers(&s->m, answer.x);
+        keep_bound(s, answer.bound);
+        const uint32_t n = place_add_rows(&s->m, answer.x, true) + add_covers(&s->m, answer.x);
         if (s->m.program.failed)
             return RT_NOMEM;
         if (!n)
@@ -259,19 +311,12 @@ static enum rt_code solve(struct solver *s, enum place_aim aim, double gap, uint
                                            .gap = gap,
                                            .start = start,
                                            .step = 1,
+                                           .is_large = true,
                                            .is_interruptible = true };
     RT_TRY(program_least(s->m.run, &s->m.program, cost, limits, out));
     out->bound *= step;
     out->value *= step;
     return RT_OK;
-}
-
-static void keep_bound(struct solver *s, double bound)
-{
-    /* What is bounded from below by a little less than a whole number is bounded by that number. */
-    const double whole = ceil(bound - 1e-4 * fmax(1, fabs(bound) * 1e-3));
-    if (isfinite(whole) && (int64_t)whole + s->m.q->owing > s->best->bound)
-        s->best->bound = (int64_t)whole + s->m.q->owing;
 }
 
 static bool is_good_enough(const struct solver *s)
@@ -316,7 +361,7 @@ static enum rt_code cheapest(struct solver *s, bool *is_none)
         if (!answer.is_cancelled)
             keep_bound(s, answer.bound);
         RT_TRY(take(s, answer.x, &holds));
-        const uint32_t n = add_losses(&s->m, answer.x, false);
+        const uint32_t n = place_add_rows(&s->m, answer.x, false);
         if (s->m.program.failed)
             return RT_NOMEM;
         if (!n)
@@ -358,7 +403,7 @@ static enum rt_code neatest(struct solver *s)
             *s->best = next;
             return RT_OK;
         }
-        if (!add_losses(&s->m, answer.x, false))
+        if (!place_add_rows(&s->m, answer.x, false))
             return RT_OK;
         if (s->m.program.failed)
             return RT_NOMEM;

@@ -113,6 +113,11 @@ static bool set_search(struct arena *a, Cbc_Model *model, const struct program *
         snprintf(text, sizeof text, "%.9g", limits->step * 0.999);
         Cbc_setParameter(model, "increment", text);
     }
+    if (limits->is_large) {
+        Cbc_setParameter(model, "preprocess", "off");
+        Cbc_setParameter(model, "probing", "off");
+        Cbc_setParameter(model, "timeMode", "elapsed");
+    }
     if (limits->is_interruptible && watch->run->cancel)
         Cbc_addCutCallback(model, look, "cancel", watch);
     if (!limits->start)

@@ -41,9 +41,11 @@ void program_entry(struct program *p, uint32_t row, uint32_t column, double valu
 struct program_limits {
     int nodes;
     double seconds;
-    double gap;            /* (value - bound) / value at which the search may stop; 0: none */
-    const double *start;   /* [columns.n]: a solution to begin from; NULL */
-    double step;           /* all solutions' values are multiples of this; 0: not known */
+    double gap;          /* (value - bound) / value at which the search may stop; 0: none */
+    const double *start; /* [columns.n]: a solution to begin from; NULL */
+    double step;         /* all solutions' values are multiples of this; 0: not known */
+    bool
+        is_large; /* no preprocessing, no probing: they take longer than they save where rows are long; the seconds as the clock goes */
     bool is_interruptible; /* run->cancel ends the search too, with the best so far */
 };
 
