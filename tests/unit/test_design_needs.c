@@ -457,6 +457,49 @@ TEST(radar_channels_count_only_if_allowed)
     close_home(&q);
 }
 
+/* The regulatory database keeps 6 GHz indoors in Great Britain (wireless-regdb, country GB: 5925 - 6425, NO-OUTDOOR): a third radio on
+ * the eaves board is told of, counts for nothing, and a house with it off is judged as the rows say. */
+TEST(a_radio_without_a_channel_is_off)
+{
+    static const char *const IDS[] = { "lawn" };
+    struct home q;
+    open_home(&q, "houses/larch_end.house.yaml", "");
+    keep_promises(&q, RT_COUNT(IDS), IDS);
+    struct parts *parts = &q.h->parts;
+    const struct part *lender = &parts->list.v[parts_find(parts, STR("wall_three_band"))];
+    for (uint32_t i = 0; i < parts->list.n; i++) {
+        struct part *part = &parts->list.v[i];
+        if (part->kind != PART_ACCESS_POINT || !part->outdoors)
+            continue;
+        part->radios.v = lender->radios.v;
+        part->radios.n = lender->radios.n;
+    }
+    for (uint32_t m = 0; m < q.h->mounts.n; m++)
+        if (!q.h->mounts.v[m].outdoors)
+            q.h->mounts.v[m].use = 0;
+    offer_parts(&q, 1);
+    make(&q, NULL);
+    struct tally tally = { 0 };
+    bool *chosen = ARENA_ARRAY(q.c.run.arena, bool, q.space.placing.offers.n);
+    chosen[0] = true;
+    CHECK_NEAR("radios off", needs_radios_off(q.needs, 0), 1u << 2, 0, "");
+    CHECK("the third is for 6 GHz", lender->radios.v[2].band == BAND_6G);
+    compare(&q, chosen, &tally);
+    close_home(&q);
+}
+
+TEST(it_stops_when_told)
+{
+    struct home q;
+    open_flat(&q);
+    offer_parts(&q, 1);
+    const atomic_bool stop = true;
+    struct needs *n;
+    q.c.run.cancel = &stop;
+    CHECK("stopped", needs_begin(&q.c.run, &q.space, &n, &q.c.problems) == RT_CANCELLED);
+    close_home(&q);
+}
+
 /* ---- threads ---- */
 
 static void check_same_rows(const struct placing *a, const struct placing *b)
