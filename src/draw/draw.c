@@ -1,8 +1,5 @@
 #include "draw/draw.h"
 
-#include <cairo-svg.h>
-#include <math.h>
-
 #include "base/file.h"
 #include "draw/cabinet_sheet.h"
 #include "draw/cable_sheet.h"
@@ -10,12 +7,10 @@
 #include "draw/field_sheet.h"
 #include "draw/load_sheet.h"
 #include "draw/port_sheet.h"
+#include "draw/sheet_output.h"
 #include "draw/spectrum_sheet.h"
-#include "draw/svg.h"
 #include "draw/week_sheet.h"
 #include "radio/link.h"
-
-#define PX_PER_MM (1600.0 / 297.0) /* an A4 sheet is 1600 pixels wide */
 
 /* The drawings: one row and one file of painting each. */
 static const struct drawing {
@@ -29,14 +24,7 @@ static const struct drawing {
     void (*paint_page)(struct sheet *s);
     void (*lay_out_page)(struct sheet *s); /* paper and scale; NULL: A3 without a scale */
 } DRAWINGS[] = {
-    { DRAW_SIGNAL,
-      "signal",
-      1,
-      { RASTER_LEVEL_DBM, 0, PROMISE_SIGNAL, "signal", "the strongest access point at each spot" },
-      NULL,
-      NULL,
-      NULL,
-      NULL },
+    { DRAW_SIGNAL, "signal", 1, FIELD_KIND_SIGNAL, NULL, NULL, NULL, NULL },
     { DRAW_RATE,
       "rate",
       1,
@@ -125,12 +113,6 @@ static void warn_missing_bands(const struct fields *f, const struct draw_options
 
 typedef VEC(struct draw_subject) subject_vec;
 
-static enum rt_code no_font(struct rt_problems *p)
-{
-    return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
-                   "there is no font on this machine to write on the drawings with");
-}
-
 /* How many sheets a table fills is known once its texts are measured. */
 static enum rt_code add_pages(const struct run *run, const struct house *h, const struct fields *fields,
                               const struct draw_options *options, const struct drawing *d, subject_vec *list,
@@ -141,7 +123,7 @@ static enum rt_code add_pages(const struct run *run, const struct house *h, cons
     if (!d->pages)
         return RT_OK;
     if (!pen_init(&s.pen, NULL))
-        return no_font(p);
+        return sheet_no_font(p);
     sheet_lay_out_blank(&s);
     bool is_done = d->pages(&s, &names);
     pen_release(&s.pen);
@@ -188,33 +170,34 @@ static struct str sheet_name(struct arena *a, const struct house *h, const struc
     const char *height = "";
     if (!is_first_of_floor(f, s.grid)) /* 0.6 m -> -60cm */
         height = arena_printf(a, "-%.0fcm", g->height_m * 100.0);
-    const char *band = band_name(s.band);
     struct buf b = { .arena = a };
     buf_printf(&b, "%.*s-%s", STR_ARG(h->floors.v[g->floor].id), drawing_of(s.what)->word);
     if (s.what == DRAW_CABLE)
         return b.failed ? (struct str){ 0 } : buf_done(&b);
     buf_char(&b, '-');
-    for (const char *c = band; *c; c++) /* 2.4 -> 2g4 would need explaining; 2-4 does not look like an ending */
-        buf_char(&b, *c == '.' ? '-' : *c);
+    sheet_write_band(&b, s.band);
     buf_printf(&b, "ghz%s", height ? height : "");
     return b.failed ? (struct str){ 0 } : buf_done(&b);
 }
 
 /* ---- one sheet ---- */
 
-static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned n)
+/* What is read out of the SVG. */
+static struct str title_of(const struct sheet *s, const struct drawing *d, bool is_field)
 {
-    struct buf *b = closure;
-    buf_add(b, (const char *)bytes, n);
-    return b->failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
+    const struct str house = s->house->name;
+    const struct str floor =
+        s->plan.floor == NO_REF ? s->subject.name : s->house->floors.v[s->plan.floor].id; /* a page's name tells it */
+    const char *title = is_field ? arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(house), STR_ARG(floor),
+                                                d->word, band_name(s->subject.band))
+                        : s->plan.floor == NO_REF
+                            ? arena_printf(s->arena, "%.*s: %.*s", STR_ARG(house), STR_ARG(floor))
+                            : arena_printf(s->arena, "%.*s, %.*s: %s", STR_ARG(house), STR_ARG(floor), d->word);
+    return str_from(title ? title : "");
 }
 
-/* Draws onto the context; everything the sheet says of itself goes to *out. */
-static enum rt_code paint(struct sheet *s, cairo_t *cr, struct field_sheet *field, struct draw_sheet *out,
-                          struct rt_problems *p)
+static void paint(struct sheet *s, void *field)
 {
-    s->pen.cr = cr;
-    s->space = (struct label_space){ .arena = s->arena };
     const struct drawing *d = drawing_of(s->subject.what);
     if (field)
         field_sheet_paint(field);
@@ -222,59 +205,6 @@ static enum rt_code paint(struct sheet *s, cairo_t *cr, struct field_sheet *fiel
         d->paint_page(s);
     else
         d->paint(s);
-    if (s->failed)
-        return rt_fail_memory(p);
-    if (cairo_status(cr) != CAIRO_STATUS_SUCCESS)
-        return rt_fail(p, RT_NOMEM, RT_NOWHERE, NULL, "the sheet %.*s cannot be drawn: %s", STR_ARG(out->name),
-                       cairo_status_to_string(cairo_status(cr)));
-    out->scale_bar = s->scale_bar;
-    out->scale_bar_m = s->scale_bar_m;
-    out->labels.v = s->space.labels.v;
-    out->labels.n = s->space.labels.n;
-    return RT_OK;
-}
-
-static enum rt_code paint_svg(struct sheet *s, struct field_sheet *field, const char *word, struct draw_sheet *out,
-                              struct rt_problems *p)
-{
-    struct buf bytes = { .arena = s->arena };
-    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(to_buf, &bytes, s->w_mm, s->h_mm);
-    cairo_svg_surface_set_document_unit(surface, CAIRO_SVG_UNIT_MM);
-    cairo_t *cr = cairo_create(surface);
-    const enum rt_code code = paint(s, cr, field, out, p);
-    cairo_destroy(cr);
-    cairo_surface_finish(surface);
-    cairo_surface_destroy(surface);
-    if (code)
-        return code;
-    if (bytes.failed)
-        return rt_fail_memory(p);
-    const struct str house = s->house->name;
-    const struct str floor =
-        s->plan.floor == NO_REF ? s->subject.name : s->house->floors.v[s->plan.floor].id; /* a page's name tells it */
-    const char *title = field ? arena_printf(s->arena, "%.*s, %.*s: %s at %s GHz", STR_ARG(house), STR_ARG(floor), word,
-                                             band_name(s->subject.band))
-                        : s->plan.floor == NO_REF
-                            ? arena_printf(s->arena, "%.*s: %.*s", STR_ARG(house), STR_ARG(floor))
-                            : arena_printf(s->arena, "%.*s, %.*s: %s", STR_ARG(house), STR_ARG(floor), word);
-    out->svg = svg_settle(s->arena, buf_done(&bytes), str_from(title ? title : ""));
-    return out->svg.p ? RT_OK : rt_fail_memory(p);
-}
-
-static enum rt_code paint_png(struct sheet *s, struct field_sheet *field, struct draw_sheet *out, struct rt_problems *p)
-{
-    struct buf bytes = { .arena = s->arena };
-    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)out->w_px, (int)out->h_px);
-    cairo_t *cr = cairo_create(surface);
-    cairo_scale(cr, out->w_px / s->w_mm, out->h_px / s->h_mm);
-    enum rt_code code = paint(s, cr, field, out, p);
-    cairo_destroy(cr);
-    cairo_surface_flush(surface);
-    if (!code && (cairo_surface_write_to_png_stream(surface, to_buf, &bytes) != CAIRO_STATUS_SUCCESS || bytes.failed))
-        code = rt_fail_memory(p);
-    cairo_surface_destroy(surface);
-    out->png = buf_done(&bytes);
-    return code;
 }
 
 enum rt_code draw_one(const struct run *run, const struct house *h, const struct fields *fields,
@@ -287,7 +217,7 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
     if (!out->name.p)
         return rt_fail_memory(p);
     if (!pen_init(&s.pen, NULL))
-        return no_font(p);
+        return sheet_no_font(p);
     if (subject.grid == NO_REF)
         sheet_lay_out_blank(&s);
     else
@@ -297,30 +227,13 @@ enum rt_code draw_one(const struct run *run, const struct house *h, const struct
     const bool is_field = subject.grid != NO_REF && !d->paint;
     struct field_sheet *field = s.failed || !is_field ? NULL : field_sheet_prepare(&s, &d->field);
     enum rt_code code = s.failed || (!field && is_field) ? rt_fail_memory(p) : RT_OK;
-    out->w_mm = s.w_mm;
-    out->h_mm = s.h_mm;
-    out->w_px = (uint32_t)lround(s.w_mm * PX_PER_MM);
-    out->h_px = (uint32_t)lround(s.h_mm * PX_PER_MM);
-    const uint32_t formats = options->formats ? options->formats : DRAW_ALL_FORMATS;
-    if (!code && formats & DRAW_SVG)
-        code = paint_svg(&s, field, d->word, out, p);
-    if (!code && formats & DRAW_PNG)
-        code = paint_png(&s, field, out, p);
-    out->scale = s.plan.scale;
+    if (!code)
+        code = sheet_output(&s, paint, field, title_of(&s, d, is_field), out, p);
     pen_release(&s.pen);
     return code;
 }
 
 /* ---- all sheets ---- */
-
-static enum rt_code path_of(const struct run *run, const char *folder, struct str name, const char *ending,
-                            struct str *out, struct rt_problems *p)
-{
-    const char *slash = *folder && folder[strlen(folder) - 1] == '/' ? "" : "/";
-    const char *path = arena_printf(run->arena, "%s%s%.*s.%s", folder, slash, STR_ARG(name), ending);
-    *out = str_from(path);
-    return path ? RT_OK : rt_fail_memory(p);
-}
 
 /* Draws one sheet and writes its files; what it took is given back but for the names. */
 static enum rt_code draw_and_write(const struct run *run, const struct house *h, const struct fields *fields,
@@ -328,20 +241,12 @@ static enum rt_code draw_and_write(const struct run *run, const struct house *h,
                                    struct draw_files *out, struct rt_problems *p)
 {
     const struct str name = sheet_name(run->arena, h, fields, subject);
-    struct str svg_path, png_path;
-    RT_TRY(path_of(run, folder, name, "svg", &svg_path, p));
-    RT_TRY(path_of(run, folder, name, "png", &png_path, p));
+    struct sheet_paths paths;
+    RT_TRY(sheet_paths_make(run->arena, folder, name, &paths, p));
     const struct arena_mark before = arena_mark(run->arena);
     struct draw_sheet sheet;
     RT_TRY(draw_one(run, h, fields, options, subject, &sheet, p));
-    if (sheet.svg.n) {
-        RT_TRY(file_write(svg_path.p, sheet.svg, 0644, p));
-        out->paths.v[out->paths.n++] = svg_path;
-    }
-    if (sheet.png.n) {
-        RT_TRY(file_write(png_path.p, sheet.png, 0644, p));
-        out->paths.v[out->paths.n++] = png_path;
-    }
+    RT_TRY(sheet_write(&sheet, &paths, out, p));
     arena_reset(run->arena, before);
     return RT_OK;
 }

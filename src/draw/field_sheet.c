@@ -383,7 +383,7 @@ static void label_lines(struct field_sheet *f)
 
 /* ---- the sheet ---- */
 
-static struct sheet_words words_of(struct field_sheet *f)
+struct sheet_words field_sheet_words(struct field_sheet *f)
 {
     struct sheet *s = f->s;
     struct arena *a = s->arena;
@@ -420,10 +420,20 @@ struct field_sheet *field_sheet_prepare(struct sheet *s, const struct field_kind
     return s->failed ? NULL : f;
 }
 
-void field_sheet_paint(struct field_sheet *f)
+struct legend field_sheet_common_legend(const struct field_sheet *a, const struct field_sheet *b)
+{
+    struct legend both = a->legend;
+    both.promised = (double_list){ 0 };
+    for (uint32_t i = 0; i < a->legend.promised.n; i++)
+        push_level(a->s, &both.promised, a->legend.promised.v[i]);
+    for (uint32_t i = 0; i < b->legend.promised.n; i++)
+        push_level(a->s, &both.promised, b->legend.promised.v[i]);
+    return both;
+}
+
+void field_sheet_paint_plan(struct field_sheet *f)
 {
     struct sheet *s = f->s;
-    sheet_begin(s);
     for (uint32_t i = 0; i < f->raster.patches.n; i++)
         paint_patch(f, &f->raster.patches.v[i]);
     for (int promised = 0; promised < 2; promised++)
@@ -438,6 +448,12 @@ void field_sheet_paint(struct field_sheet *f)
     label_lines(f);
     plan_name_things(&s->pen, &s->plan, &s->space);
     plan_draw_dimensions(&s->pen, &s->plan, &s->space);
-    const struct sheet_words words = words_of(f);
-    sheet_finish(s, &words, &f->legend);
+}
+
+void field_sheet_paint(struct field_sheet *f)
+{
+    sheet_begin(f->s);
+    field_sheet_paint_plan(f);
+    const struct sheet_words words = field_sheet_words(f);
+    sheet_finish(f->s, &words, &f->legend);
 }

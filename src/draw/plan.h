@@ -47,6 +47,8 @@ uint32_t plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_sp
 /* Their marks alone, for the key. */
 void plan_mark_mount(struct pen *pen, struct vec2 at, bool is_taken);
 void plan_mark_device(struct pen *pen, struct vec2 at);
+/* What a room is called on drawings: what the file says, else its id in words. */
+struct str plan_room_name(struct arena *a, const struct house *h, uint32_t room);
 /* Names of rooms; where one does not fit it gets a number in the room, and `key` a line "1 cupboard". */
 void plan_draw_rooms(struct pen *pen, const struct plan *p, struct label_space *space, str_list *key);
 /* Names of solid things, where there is room. */

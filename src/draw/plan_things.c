@@ -470,6 +470,11 @@ static bool name_room(struct pen *pen, struct label_space *space, vec2_list outl
     return false;
 }
 
+struct str plan_room_name(struct arena *a, const struct house *h, uint32_t room)
+{
+    return h->rooms.v[room].says.n ? h->rooms.v[room].says : words_of_id(a, h->rooms.v[room].id);
+}
+
 void plan_draw_rooms(struct pen *pen, const struct plan *p, struct label_space *space, str_list *key)
 {
     const struct house *h = p->house;
@@ -482,8 +487,7 @@ void plan_draw_rooms(struct pen *pen, const struct plan *p, struct label_space *
             space->failed = true;
             return;
         }
-        const struct str given = house_room_name(h, i);
-        const struct str name = h->rooms.v[i].says.n ? given : words_of_id(space->arena, given);
+        const struct str name = plan_room_name(space->arena, h, i);
         const struct vec2 wish = plan_at(p, polygon_centre(h->rooms.v[i].outline));
         if (name_room(pen, space, outline, wish, name))
             continue;

@@ -6,10 +6,10 @@
 
 #define FRAME_MM 7.0 /* outer border from the paper's edge */
 #define INNER_MM 8.9 /* inner border */
-#define MARGIN_MM 15.0
-#define HEAD_MM 35.0 /* height kept for the heading ... */
-#define FOOT_MM 42.0 /* ... and for legend, scale and title block */
-#define DIMENSION_MM 9.0
+#define MARGIN_MM SHEET_MARGIN_MM
+#define HEAD_MM SHEET_HEAD_MM
+#define FOOT_MM SHEET_FOOT_MM
+#define DIMENSION_MM SHEET_DIMENSION_MM
 #define NOTE_MM 64.0 /* width of the column of notes */
 #define NOTE_APART_MM 14.0
 #define NOTES_MM (NOTE_APART_MM + NOTE_MM)
@@ -389,10 +389,11 @@ static void write_head(struct sheet *s, const struct sheet_words *w)
 static void write_title_block(struct sheet *s, const struct sheet_words *w)
 {
     const struct str keys[] = { STR("house"), STR("drawing"), STR("floor"), STR("estimate of walls"), STR("scale") };
-    const struct str values[] = { s->house->name, w->drawing, w->height,
-                                  str_from(estimate_name(s->fields->options.trace.estimate)),
-                                  s->plan.scale > 0.0 ? text(s, "1:%g on %s", s->plan.scale, s->paper)
-                                                      : text(s, "none, on %s", s->paper) };
+    const struct str values[] = {
+        w->house.n ? w->house : s->house->name, w->drawing, w->height,
+        w->estimate.n ? w->estimate : str_from(estimate_name(s->fields->options.trace.estimate)),
+        s->plan.scale > 0.0 ? text(s, "1:%g on %s", s->plan.scale, s->paper) : text(s, "none, on %s", s->paper)
+    };
     const double high = 11.0, pad = 3.0, bottom = s->h_mm - INNER_MM, right = s->w_mm - INNER_MM;
     enum { FLOOR = 2, ESTIMATE = 3 };
     double width[RT_COUNT(keys)] = { 0 }, total = 0.0;
@@ -451,12 +452,11 @@ static void draw_scale_bar(struct sheet *s)
     }
 }
 
-static void draw_north(struct sheet *s)
+void sheet_draw_north(struct sheet *s, struct vec2 mid)
 {
     if (!is_given(s->house->north_deg))
         return;
     const double a = units_rad_from_deg(s->house->north_deg + (s->plan.is_turned ? 90.0 : 0.0)), r = 5.2;
-    const struct vec2 mid = { s->scale_bar.x_mm - 14.0, s->scale_bar.y_mm - 2.6 };
     const struct vec2 up = { sin(a), -cos(a) }, side = { cos(a), sin(a) };
     const struct vec2 tip = vec2_add(mid, vec2_scale(up, r)), tail = vec2_sub(mid, vec2_scale(up, r));
     const struct vec2 left = vec2_add(tail, vec2_scale(side, -2.0)), right = vec2_add(tail, vec2_scale(side, 2.0));
@@ -622,8 +622,8 @@ void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct
     write_head(s, &head);
     if (s->plan.scale > 0.0)
         draw_scale_bar(s);
-    if (s->plan.floor != NO_REF)
-        draw_north(s);
+    if (s->plan.floor != NO_REF && !words->no_north)
+        sheet_draw_north(s, (struct vec2){ s->scale_bar.x_mm - 14.0, s->scale_bar.y_mm - 2.6 });
     if (legend)
         draw_legend(s, legend);
     write_marks(s);

@@ -31,6 +31,8 @@ struct sheet_words {
     struct str head;            /* what is drawn */
     struct str soft;            /* under which conditions */
     struct str drawing, height; /* for the title block; height empty: of no single floor */
+    struct str house, estimate; /* there too; empty: those of the sheet */
+    bool no_north;              /* it is not drawn here */
 };
 
 /* A note as laid out: its lines broken to the column. */
@@ -40,6 +42,13 @@ struct sheet_note {
     struct draw_box box;
     LIST(struct str) head, lines, advice;
 };
+
+/* Of every sheet: what is drawn keeps this far from the paper's edges on the left and right, and leaves these heights to the heading
+ * and to legend, scale and title block; dimensions take so much left of a plan and above it. */
+#define SHEET_MARGIN_MM 15.0
+#define SHEET_HEAD_MM 35.0
+#define SHEET_FOOT_MM 42.0
+#define SHEET_DIMENSION_MM 9.0
 
 #define SHEET_SIDE_MM 104.0 /* kept free right of the plan on sheets of cables, for their tables */
 
@@ -77,6 +86,8 @@ void sheet_begin(struct sheet *s);
 void sheet_draw_state(struct pen *pen, enum draw_state state, enum ink ink, struct vec2 at, double radius_mm);
 /* Marks of the notes and their leader lines, which texts in the plan must then avoid. */
 void sheet_draw_leaders(struct sheet *s);
+/* The arrow to the north, about its middle, as the sheet's house and plan lie. */
+void sheet_draw_north(struct sheet *s, struct vec2 mid);
 /* Texts of the notes, heading, legend (may be NULL), scale bar, north and title block. */
 void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct legend *legend);
 
