@@ -59,6 +59,11 @@ RT_MUST_CHECK enum rt_code coverage_of_promise(const struct run *run, const stru
                                                const struct promise *promise, const struct room_demand *demand,
                                                struct coverage *out, struct rt_problems *p);
 
+/* Judges every room of a promise of the kind `signal` in one field, as its evaluator does in a house of which nothing has failed.
+ * n_rooms 0 as well if its kind of device has no radio.  Errors: those of coverage_of_promise(). */
+RT_MUST_CHECK enum rt_code signal_coverage(const struct run *run, const struct house *h, const struct fields *f,
+                                           const struct promise *promise, struct coverage *out, struct rt_problems *p);
+
 /* What decided a promise about rooms. */
 struct decision {
     bool is_made;                 /* false: there was nothing to judge, and the result is complete */

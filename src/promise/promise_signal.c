@@ -57,6 +57,16 @@ static uint32_t deciding_radio(const void *user, const struct fields *f, uint32_
     return decides;
 }
 
+enum rt_code signal_coverage(const struct run *run, const struct house *h, const struct fields *f,
+                             const struct promise *promise, struct coverage *out, struct rt_problems *p)
+{
+    const struct evaluation whole = { .run = run, .h = h };
+    const struct signal_view view = { &whole, promise, evaluation_radio_of(&whole, promise->device_kind) };
+    const struct room_demand demand = { .judge = deciding_radio, .user = &view, .threshold = promise->level_dbm };
+    *out = (struct coverage){ 0 };
+    return view.device ? coverage_of_promise(run, h, f, promise, &demand, out, p) : RT_OK;
+}
+
 /* The first of the promised bands that no access point of the house serves for the device; BAND_COUNT: any band. */
 static enum band band_without_radio(const struct evaluation *ev, const struct signal_view *s)
 {
