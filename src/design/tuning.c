@@ -137,6 +137,20 @@ static double sum_of_least(const struct tune_view *v, const index_list *members)
     return sum;
 }
 
+/* What costs more by itself than the quick answer has beyond the least of all is in no better one; nor is a pair that does. */
+static void rule_out(const struct tune_view *v, const index_list *members, double spare, bool **allowed)
+{
+    for (uint32_t k = 0; k < members->n; k++) {
+        const uint32_t r = members->v[k];
+        const struct tune_option *o = v->q->radios.v[r].options.v;
+        double least = (double)INFINITY;
+        for (uint32_t i = 0; i < tune_options(v, r); i++)
+            least = fmin(least, o[i].cost);
+        for (uint32_t i = 0; i < tune_options(v, r); i++)
+            allowed[r][i] = allowed[r][i] && o[i].cost <= least + spare;
+    }
+}
+
 static enum rt_code solve_members(const struct run *run, const struct tune_view *v, const index_list *members,
                                   double seconds, struct tuning_answer *out)
 {
@@ -149,8 +163,10 @@ static enum rt_code solve_members(const struct run *run, const struct tune_view 
         return RT_OK;
     }
     bool **allowed = tune_all_allowed(v);
-    if (!allowed || !tune_break_symmetry(v, members, allowed) ||
-        !tune_program_make(v, members, (bool *const *)allowed, &t))
+    if (!allowed || !tune_break_symmetry(v, members, allowed))
+        return RT_NOMEM;
+    rule_out(v, members, quick - least + SAME, allowed);
+    if (!tune_program_make(v, members, (bool *const *)allowed, quick - least + SAME, &t))
         return RT_NOMEM;
     RT_TRY(program_least(run, &t.program, t.cost, (struct program_limits){ .nodes = NODES_MAX, .seconds = seconds },
                          &answer));

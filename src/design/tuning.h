@@ -49,13 +49,25 @@ void tuning_write_lp(const struct tuning *q, struct buf *out);
 /* ---- of a house ---- */
 
 /* Sets channel, width and power of every radio of the house that may be tuned, and the mesh's channel if that may: writes
- * `radios` of its equipment (new lists in the arena) and mesh.channel.  Asked for: as little air shared with neighbours, own cells
- * and the mesh as can be had, at widths that the rate promises need; radar channels only if allowed or needed; then powers as low
- * as the promises that held at the most power still hold (each radio by itself, in steps of 1 dB, lowered in turn).
- * `ev` is of the house and is begun anew as settings change.  Errors: RT_NOMEM, RT_CANCELLED, those of the evaluation. */
+ * `radios` of its equipment (new lists in the arena; what is `off` stays so) and mesh.channel.  Needs a house whose cables are there.
+ *
+ * Channels: as little air shared with neighbours, own cells and the mesh as can be had (tune_air.h), all counted as shares of the time
+ * that a cell loses; at no less width than each cell of a room needs that has its promised rate now, else rather narrower than shared
+ * down to 40 MHz; at 2.4 GHz 20 MHz unless such a rate needs more.  Channels where the radio could send 3 dB less than it does now, with
+ * radar duty (unless allowed), or on which it may only answer, are taken where there is no other.  If a promise of signal, rate, roaming,
+ * quiet, or to survive the loss of an access point, that the house keeps as it is set now would be lost, or the air be fuller than on
+ * the channels the file gives, radar channels and no less width than now are tried, then the channels of now; what loses least is taken.
+ *
+ * Powers: the most that part and country allow (written as left open), then lowered in turn by 1 dB to whole dBm, not below 5 dBm, as
+ * long as what held still holds, with 1 dB of headroom where there was as much, else with what there was; what is broken does not get
+ * worse by it.  `seconds` bounds the search for channels; what else it does is bounded by counts, so that the answer is the same each
+ * time.
+ *
+ * Errors: RT_NOMEM, RT_CANCELLED, those of the evaluation (warnings are left to whoever evaluates the house afterwards); h is then
+ * as it was. */
 struct tuning_result {
-    struct tuning_answer answer;
-    uint32_t n_radar; /* radios on channels with radar duty */
+    struct tuning_answer answer; /* of options that are not kept; cost, bound and is_best say how good it is */
+    uint32_t n_radar;            /* radios on channels with radar duty */
     str_list
         why; /* a line for each radio: "a_landing 5 GHz on 36, 80 MHz, 17 dBm: shared with none of the house's, one neighbour at -73 dBm" */
 };

@@ -44,8 +44,8 @@ struct tune_program {
     uint32_t **column; /* [radios][options]; NO_REF: not allowed */
 };
 
-/* False: the arena's ceiling. */
-bool tune_program_make(const struct tune_view *v, const index_list *members, bool *const *allowed,
+/* Pairs that cost more than `most` are ruled out.  False: the arena's ceiling. */
+bool tune_program_make(const struct tune_view *v, const index_list *members, bool *const *allowed, double most,
                        struct tune_program *out);
 
 #endif

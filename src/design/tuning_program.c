@@ -179,6 +179,7 @@ struct maker {
     const struct tune_view *v;
     const index_list *members;
     bool *const *allowed;
+    double most; /* pairs that cost more are kept apart */
     struct tune_program *out;
     VEC(double) cost;
     bool failed;
@@ -212,20 +213,36 @@ static bool add_choices(struct maker *m)
     return true;
 }
 
-/* One option of a radio, its products with the options of another, and the two rows that tie them. */
-static void add_rows(struct maker *m, uint32_t x, uint32_t n, const uint32_t *products, const uint32_t *others)
+/* One option of a radio, the options of another that cost something with it, its products with them, and the two rows that tie
+ * these.  Of those that are too dear there is no product: the first row then keeps the two apart. */
+static void add_rows(struct maker *m, uint32_t x, const index_list *products, const index_list *others)
 {
     struct program *p = &m->out->program;
-    if (n == 0)
+    if (others->n == 0)
         return;
-    const uint32_t least = program_row(p, -1.0, (double)INFINITY), most = program_row(p, -(double)INFINITY, 0.0);
+    const uint32_t least = program_row(p, -1.0, (double)INFINITY);
     program_entry(p, least, x, -1.0);
+    for (uint32_t k = 0; k < others->n; k++)
+        program_entry(p, least, others->v[k], -1.0);
+    for (uint32_t k = 0; k < products->n; k++)
+        program_entry(p, least, products->v[k], 1.0);
+    if (products->n == 0)
+        return;
+    const uint32_t most = program_row(p, -(double)INFINITY, 0.0);
     program_entry(p, most, x, -1.0);
-    for (uint32_t k = 0; k < n; k++) {
-        program_entry(p, least, products[k], 1.0);
-        program_entry(p, least, others[k], -1.0);
-        program_entry(p, most, products[k], 1.0);
-    }
+    for (uint32_t k = 0; k < products->n; k++)
+        program_entry(p, most, products->v[k], 1.0);
+}
+
+/* The product of two options, where there is one, and whether they cost anything together. */
+static void gather(const struct maker *m, uint32_t column, uint32_t y, double cost, index_list *products,
+                   index_list *others)
+{
+    if (cost <= 0.0 || column == NO_REF)
+        return;
+    others->v[others->n++] = column;
+    if (cost <= m->most)
+        products->v[products->n++] = y;
 }
 
 static bool add_pair(struct maker *m, uint32_t a, uint32_t b)
@@ -233,40 +250,34 @@ static bool add_pair(struct maker *m, uint32_t a, uint32_t b)
     const uint32_t n_a = tune_options(m->v, a), n_b = tune_options(m->v, b);
     uint32_t *const *column = m->out->column;
     uint32_t *y = ARENA_ARRAY(m->v->arena, uint32_t, (size_t)n_a * n_b);
-    uint32_t *products = ARENA_ARRAY(m->v->arena, uint32_t, n_a + n_b);
-    uint32_t *others = ARENA_ARRAY(m->v->arena, uint32_t, n_a + n_b);
-    if (!y || !products || !others)
+    index_list products = { .v = ARENA_ARRAY(m->v->arena, uint32_t, n_a + n_b) };
+    index_list others = { .v = ARENA_ARRAY(m->v->arena, uint32_t, n_a + n_b) };
+    if (!y || !products.v || !others.v)
         return false;
     for (uint32_t i = 0; i < n_a; i++) {
-        uint32_t n = 0;
-        for (uint32_t j = 0; j < n_b; j++) {
+        products.n = others.n = 0;
+        for (uint32_t j = 0; j < n_b && column[a][i] != NO_REF; j++) {
             const double cost = tune_between(m->v, a, i, b, j);
-            const bool is_product = cost > 0.0 && column[a][i] != NO_REF && column[b][j] != NO_REF;
-            y[i * n_b + j] = is_product ? add_column(m, false, cost) : NO_REF;
-            if (is_product) {
-                products[n] = y[i * n_b + j];
-                others[n++] = column[b][j];
-            }
+            if (cost > 0.0 && cost <= m->most && column[b][j] != NO_REF)
+                y[i * n_b + j] = add_column(m, false, cost);
+            gather(m, column[b][j], y[i * n_b + j], cost, &products, &others);
         }
-        add_rows(m, column[a][i], n, products, others);
+        add_rows(m, column[a][i], &products, &others);
     }
     for (uint32_t j = 0; j < n_b; j++) {
-        uint32_t n = 0;
-        for (uint32_t i = 0; i < n_a; i++)
-            if (y[i * n_b + j] != NO_REF) {
-                products[n] = y[i * n_b + j];
-                others[n++] = column[a][i];
-            }
-        add_rows(m, column[b][j], n, products, others);
+        products.n = others.n = 0;
+        for (uint32_t i = 0; i < n_a && column[b][j] != NO_REF; i++)
+            gather(m, column[a][i], y[i * n_b + j], tune_between(m->v, a, i, b, j), &products, &others);
+        add_rows(m, column[b][j], &products, &others);
     }
     return true;
 }
 
-bool tune_program_make(const struct tune_view *v, const index_list *members, bool *const *allowed,
+bool tune_program_make(const struct tune_view *v, const index_list *members, bool *const *allowed, double most,
                        struct tune_program *out)
 {
     *out = (struct tune_program){ .program.arena = v->arena };
-    struct maker m = { .v = v, .members = members, .allowed = allowed, .out = out };
+    struct maker m = { .v = v, .members = members, .allowed = allowed, .most = most, .out = out };
     if (!add_choices(&m))
         return false;
     for (uint32_t s = 0; s < members->n; s++)
@@ -337,7 +348,7 @@ void tuning_write_lp(const struct tuning *q, struct buf *out)
         all.v[all.n++] = r;
     bool **allowed = tune_all_allowed(&v);
     const char **name = NULL;
-    if (all.v && allowed && tune_program_make(&v, &all, (bool *const *)allowed, &t))
+    if (all.v && allowed && tune_program_make(&v, &all, (bool *const *)allowed, (double)INFINITY, &t))
         name = name_columns(out->arena, &v, &t);
     if (!name) {
         out->failed = true;

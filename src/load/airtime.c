@@ -55,14 +55,17 @@ static double mesh_overlap(const struct house *h, double centre_hz, double width
                    : 0.0;
 }
 
-static double mesh_of(const struct house *h, const struct ap_radio *r)
+double airtime_of_mesh(const struct house *h)
 {
     uint32_t n = 0;
     for (uint32_t d = 0; d < h->devices.n; d++)
         n += h->devices.v[d].link == LINK_MESH;
-    return r->band == BAND_2G4 && mesh_overlap(h, r->centre_hz, r->width_hz) > 0.0
-               ? fmin(n * MESH_FRAMES_PER_S * MESH_FRAME_S, 1.0)
-               : 0.0;
+    return fmin(n * MESH_FRAMES_PER_S * MESH_FRAME_S, 1.0);
+}
+
+static double mesh_of(const struct house *h, const struct ap_radio *r)
+{
+    return r->band == BAND_2G4 && mesh_overlap(h, r->centre_hz, r->width_hz) > 0.0 ? airtime_of_mesh(h) : 0.0;
 }
 
 /* ---- who is heard ---- */
@@ -84,8 +87,7 @@ void airtime_want(const struct house *h, ap_radio_list radios, struct fields *fi
             fields_want_cell(fields, grid, ix, iy);
 }
 
-/* Gain from one radio to where another hangs: the field of the first at the cell nearest to the second. */
-static double gain_between(const struct airtime *a, uint32_t from, uint32_t to)
+double airtime_gain_db(const struct airtime *a, uint32_t from, uint32_t to)
 {
     const struct fields *f = a->stations->fields;
     uint32_t grid = 0, ix = 0, iy = 0;
@@ -98,7 +100,7 @@ static double level_of_radio(const struct airtime *a, uint32_t from, uint32_t to
 {
     const struct ap_radio *r = radio_of(a, from);
     const double share = interference_overlap_share(r->centre_hz, r->width_hz, centre_hz, width_hz);
-    const double gain_db = share > 0.0 ? gain_between(a, from, to) : RT_NOT_GIVEN;
+    const double gain_db = share > 0.0 ? airtime_gain_db(a, from, to) : RT_NOT_GIVEN;
     return is_given(gain_db) ? r->power_dbm + gain_db + 10.0 * log10(share) : (double)-INFINITY;
 }
 

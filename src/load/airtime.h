@@ -38,6 +38,11 @@ void airtime_want(const struct house *h, ap_radio_list radios, struct fields *fi
 RT_MUST_CHECK enum rt_code airtime_make(const struct run *run, const struct demand *d, const struct stations *s,
                                         struct airtime **out, struct rt_problems *p);
 
+/* Share of the time that the devices of the low-power mesh are on its channel. */
+double airtime_of_mesh(const struct house *h);
+/* Gain from one radio to where another hangs; NaN: there is no field there. */
+double airtime_gain_db(const struct airtime *a, uint32_t from, uint32_t to);
+
 /* Share of an hour of the week that the radio's own stations take, in the mean; times `scale` (growth). */
 double airtime_own(const struct airtime *a, uint32_t radio, unsigned hour, double scale);
 /* That its channel is busy in the mean: own stations, those of the radios it shares with, beacons, mesh, neighbours.  May exceed

@@ -189,7 +189,7 @@ static enum rt_code resolve_power(const struct resolver *r, const struct wish *w
 
 /* ---- a radio, an access point, the house ---- */
 
-static bool stands_outdoors(const struct house *h, const struct equipment *e)
+bool ap_stands_outdoors(const struct house *h, const struct equipment *e)
 {
     if (e->mount.i != NO_REF && h->mounts.v[e->mount.i].outdoors)
         return true;
@@ -225,8 +225,7 @@ static enum rt_code resolve_radio(const struct resolver *r, const struct wish *w
     return RT_OK;
 }
 
-/* The file's n-th setting for a band, or NULL. */
-static const struct radio_setting *nth_setting(const struct equipment *e, enum band band, uint32_t n)
+const struct radio_setting *radio_setting_nth(const struct equipment *e, enum band band, uint32_t n)
 {
     for (uint32_t i = 0; i < e->radios.n; i++)
         if (e->radios.v[i].band == band && n-- == 0)
@@ -273,14 +272,14 @@ static enum rt_code resolve_equipment(const struct resolver *r, uint32_t index, 
         for (uint32_t i = 0; i < part->radios.n; i++) {
             if (part->radios.v[i].band != band)
                 continue;
-            const struct radio_setting *setting = nth_setting(e, band, n_of_band++);
+            const struct radio_setting *setting = radio_setting_nth(e, band, n_of_band++);
             if (setting && setting->off)
                 continue;
             const struct wish w = { .equipment = e,
                                     .radio = &part->radios.v[i],
                                     .setting = setting,
                                     .at = setting ? setting->at : e->at,
-                                    .outdoors = stands_outdoors(r->house, e) };
+                                    .outdoors = ap_stands_outdoors(r->house, e) };
             struct ap_radio radio;
             const enum rt_code code = resolve_radio(r, &w, &radio);
             first = first ? first : code;

@@ -53,6 +53,11 @@ RT_MUST_CHECK enum rt_code ap_radios_resolve(const struct run *run, const struct
                                              const struct regdb_country *rules, ap_radio_list *out,
                                              struct rt_problems *p);
 
+/* The file's n-th setting for the radios of a band, or NULL. */
+const struct radio_setting *radio_setting_nth(const struct equipment *e, enum band band, uint32_t n);
+/* Does it hang or stand where channels for indoors may not be used? */
+bool ap_stands_outdoors(const struct house *h, const struct equipment *e);
+
 /* Pose of an equipment's antennas from its mount, facing and tilt. */
 struct antenna_pose antenna_pose_of(const struct house *h, const struct equipment *e);
 /* Gain in dBi towards `direction` (from the antenna; any length > 0). */
