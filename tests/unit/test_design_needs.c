@@ -35,6 +35,9 @@ static const char MORE[] =
     "  x_fast_5: {kind: rate, says: x, rooms: [bath], mbps: 200, up_mbps: 150, bands: [5], device_kind: laptop, when: "
     "alone}\n"
     "  x_in_bed: {kind: rate, says: x, rooms: [bath], mbps: 250, device_kind: tablet, height_m: 0.7, when: alone}\n"
+    "  x_easy_lost: {kind: survive, says: x, promises: [x_some_of_it], failures: [access_point, line]}\n"
+    "  x_fast_lost: {kind: survive, says: x, promises: [x_fast], failures: [access_point]}\n"
+    "  x_heard_lost: {kind: survive, says: x, promises: [x_any], failures: [access_point]}\n"
     "  x_one_lost: {kind: survive, says: x, promises: [x_any, x_change, x_two_bands, x_fast], failures: "
     "[access_point]}\n";
 
