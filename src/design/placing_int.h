@@ -156,6 +156,8 @@ void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site);
 void place_add_cell(struct place_maker *m, struct place_asked *asked, uint32_t share);
 /* What is missing for this choice: cells without a column, losses not borne; how many rows and cells were added. */
 uint32_t place_add_rows(struct place_maker *m, const double *x, bool is_relaxed);
+/* The monotonic clock. */
+double place_now_s(void);
 enum place_aim { PLACE_PRICE, PLACE_BOXES_SENT };
 /* cost: [columns.n], of PLACE_PRICE without `owing`. */
 void place_costs(const struct place_maker *m, enum place_aim aim, double *cost);

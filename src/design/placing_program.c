@@ -540,7 +540,8 @@ static void add_promises(struct place_maker *m)
     for (uint32_t n = 0; n < m->q->needs.n && !m->program.failed; n++)
         if (m->let_go[m->q->needs.v[n].promise] == NO_REF)
             m->let_go[m->q->needs.v[n].promise] = binary(m);
-    if (m->q->budget_promise != NO_REF && !m->program.failed && m->let_go[m->q->budget_promise] == NO_REF)
+    if (m->q->budget_promise != NO_REF && m->q->at_most != INT64_MAX && !m->program.failed &&
+        m->let_go[m->q->budget_promise] == NO_REF)
         m->let_go[m->q->budget_promise] = binary(m);
 }
 

@@ -21,14 +21,14 @@ struct solver {
     double step; /* greatest common divisor of all prices */
 };
 
-static double now_s(void)
+double place_now_s(void)
 {
     struct timespec t;
     clock_gettime(CLOCK_MONOTONIC, &t);
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static double left_s(const struct solver *s) { return fmax(s->until_s - now_s(), 0); }
+static double left_s(const struct solver *s) { return fmax(s->until_s - place_now_s(), 0); }
 
 static bool is_over(const struct solver *s) { return left_s(s) <= 0 || run_is_cancelled(s->m.run); }
 
@@ -277,9 +277,15 @@ static void keep_bound(struct solver *s, double bound)
         s->best->bound = (int64_t)whole + s->m.q->owing;
 }
 
+static bool is_good_enough(const struct solver *s)
+{
+    return s->best->is_found && (double)(s->best->price - s->best->bound) <=
+                                    s->limits.gap * (double)s->best->price + 0.5 * (s->limits.gap > 0);
+}
+
 static enum rt_code tighten(struct solver *s)
 {
-    for (int round = 0; round < RELAXED_ROUNDS && !is_over(s); round++) {
+    for (int round = 0; round < RELAXED_ROUNDS && !is_over(s) && !is_good_enough(s); round++) {
         struct program_answer answer;
         RT_TRY(relax(s, &answer));
         if (!answer.is_found || !answer.is_best)
@@ -317,12 +323,6 @@ static enum rt_code solve(struct solver *s, enum place_aim aim, double gap, uint
     out->bound *= step;
     out->value *= step;
     return RT_OK;
-}
-
-static bool is_good_enough(const struct solver *s)
-{
-    return s->best->is_found && (double)(s->best->price - s->best->bound) <=
-                                    s->limits.gap * (double)s->best->price + 0.5 * (s->limits.gap > 0);
 }
 
 /* Takes an answer of the program if it holds and is better. */
@@ -438,7 +438,7 @@ enum rt_code placing_solve(const struct run *run, const struct placing *q, const
     struct solver s = {
         .m = { .run = run, .a = run->arena, .q = q, .given_up = given_up, .with_budget = true },
         .limits = limits,
-        .until_s = now_s() + limits.seconds,
+        .until_s = place_now_s() + limits.seconds,
         .best = out,
     };
     bool is_none = false;
@@ -450,7 +450,8 @@ enum rt_code placing_solve(const struct run *run, const struct placing *q, const
     s.until_s += LAST_SHARE * all_s;
     out->is_best = (is_none && !out->is_found) || is_good_enough(&s);
     out->is_stopped = !out->is_best;
-    if (!code && out->is_found && !run_is_cancelled(run))
+    /* A gap of all that it costs asks for any choice. */
+    if (!code && out->is_found && limits.gap < 1 && !run_is_cancelled(run))
         code = neatest(&s);
     if (code == RT_CANCELLED)
         code = RT_OK;

@@ -173,3 +173,155 @@ PROP(the_quick_search_finds_what_holds, 60)
     }
     check_run_end(&c);
 }
+
+/* ---- conflicts ---- */
+
+/* Which sets of promises can be kept, by all choices. */
+struct table {
+    bool can[1 << KIT_PROMISES];
+    uint32_t asked; /* promises, as bits */
+};
+
+static struct table all_sets(struct arena *a, const struct placing *q)
+{
+    struct table t = { .asked = q->budget_promise != NO_REF && q->at_most != INT64_MAX ? 1u << q->budget_promise : 0 };
+    for (uint32_t n = 0; n < q->needs.n; n++)
+        t.asked |= 1u << q->needs.v[n].promise;
+    for (uint32_t set = 0; set < 1u << KIT_PROMISES; set++) {
+        bool given_up[KIT_PROMISES];
+        for (uint32_t i = 0; i < KIT_PROMISES; i++)
+            given_up[i] = !(set >> i & 1);
+        if (!(set & ~t.asked))
+            t.can[set] = by_force(a, q, given_up).is_found;
+    }
+    return t;
+}
+
+/* A placing whose budget is often a little too low. */
+static struct kit tight_placing(struct check_run *c, struct random *r)
+{
+    struct kit k = kit_placing(c->run.arena, r);
+    k.q.budget_promise = KIT_PROMISES - 1;
+    const struct brute b = by_force(c->run.arena, &k.q, NULL);
+    if (b.is_found && !kit_once_in(&k, 4))
+        k.q.at_most = b.price - 1 - kit_below(&k, (uint32_t)(b.price / 3 + 1));
+    return k;
+}
+
+static uint32_t bits_of(index_list promises)
+{
+    uint32_t set = 0;
+    for (uint32_t i = 0; i < promises.n; i++)
+        set |= 1u << promises.v[i];
+    return set;
+}
+
+/* Needs that were named for a promise that cannot be kept by itself: together they cannot, without any one of them they can, or each
+ * of them cannot by itself. */
+static void check_needs(struct check_run *c, const struct placing *q, const struct placing_conflict *found)
+{
+    const uint32_t promise = found->promises.v[0], n = found->needs.n;
+    bool given_up[KIT_PROMISES] = { 0 }, alone_fail = true;
+    for (uint32_t i = 0; i < KIT_PROMISES; i++)
+        given_up[i] = i != promise;
+    struct placing some = *q;
+    some.needs.v = ARENA_ARRAY(c->run.arena, struct place_need, n);
+    some.needs.n = n;
+    for (uint32_t i = 0; i < n; i++) {
+        CHECK("a need of that promise", q->needs.v[found->needs.v[i]].promise == promise);
+        some.needs.v[0] = q->needs.v[found->needs.v[i]];
+        some.needs.n = 1;
+        alone_fail &= !by_force(c->run.arena, &some, given_up).is_found;
+    }
+    for (uint32_t i = 0; i < n; i++)
+        some.needs.v[i] = q->needs.v[found->needs.v[i]];
+    some.needs.n = n;
+    CHECK("they cannot be kept", !by_force(c->run.arena, &some, given_up).is_found);
+    for (uint32_t i = 0; i < n && !alone_fail; i++) {
+        some.needs.n = 0;
+        for (uint32_t k = 0; k < n; k++)
+            if (k != i)
+                some.needs.v[some.needs.n++] = q->needs.v[found->needs.v[k]];
+        CHECK("but without any one", by_force(c->run.arena, &some, given_up).is_found);
+    }
+}
+
+PROP(conflicts_are_as_small_as_can_be, 80)
+{
+    struct check_run c = check_run_begin();
+    const struct kit k = tight_placing(&c, r);
+    const struct table t = all_sets(c.run.arena, &k.q);
+    struct placing_conflict found;
+    CHECK_OK(&c, placing_find_conflict(&c.run, &k.q, NULL, LIMITS, &found, &c.problems));
+    CHECK("a conflict if there is one", found.has_conflict == !t.can[t.asked]);
+    if (found.has_conflict) {
+        const uint32_t set = bits_of(found.promises);
+        CHECK("of what is asked", !(set & ~t.asked));
+        CHECK("cannot be kept", !t.can[set]);
+        CHECK("proven smallest", found.is_smallest);
+        for (uint32_t i = 0; i < KIT_PROMISES; i++)
+            CHECK("without any one it can", !(set >> i & 1) || t.can[set & ~(1u << i)]);
+        for (uint32_t other = 0; other < 1u << KIT_PROMISES; other++)
+            CHECK("no smaller one",
+                  (other & ~t.asked) || t.can[other] || __builtin_popcount(other) >= __builtin_popcount(set));
+        if (found.promises.n == 1 && found.promises.v[0] != k.q.budget_promise)
+            check_needs(&c, &k.q, &found);
+    }
+    check_run_end(&c);
+}
+
+PROP(what_is_given_up_is_worth_least, 80)
+{
+    struct check_run c = check_run_begin();
+    const struct kit k = tight_placing(&c, r);
+    const struct table t = all_sets(c.run.arena, &k.q);
+    double worth[KIT_PROMISES], best = INFINITY, sum = 0;
+    bool given_up[KIT_PROMISES];
+    uint32_t kept = t.asked;
+    int fewest = 0, n = 0;
+    for (uint32_t i = 0; i < KIT_PROMISES; i++)
+        worth[i] = 1 + random_below(r, 4);
+    for (uint32_t set = 0; set < 1u << KIT_PROMISES; set++) {
+        double lost = 0;
+        for (uint32_t i = 0; i < KIT_PROMISES; i++)
+            lost += (t.asked & ~set) >> i & 1 ? worth[i] : 0;
+        const int count = __builtin_popcount(t.asked & ~set);
+        if ((set & ~t.asked) || !t.can[set] || lost > best + 0.5 || (lost > best - 0.5 && count >= fewest))
+            continue;
+        best = lost;
+        fewest = count;
+    }
+    CHECK_OK(&c, placing_give_up(&c.run, &k.q, KIT_PROMISES, worth, LIMITS, given_up, &c.problems));
+    for (uint32_t i = 0; i < KIT_PROMISES; i++) {
+        CHECK("only what is asked", !given_up[i] || (t.asked >> i & 1));
+        sum += given_up[i] ? worth[i] : 0;
+        n += given_up[i];
+        kept &= ~((uint32_t)given_up[i] << i);
+    }
+    if (isfinite(best)) {
+        CHECK("the others can be kept", t.can[kept]);
+        CHECK_NEAR("least worth", sum, best, 1e-9, "");
+        CHECK_NEAR("fewest", n, fewest, 0, "");
+    } else {
+        CHECK("nothing helps", kept == 0);
+    }
+    check_run_end(&c);
+}
+
+/* ---- more promises cost more ---- */
+
+PROP(leaving_out_a_promise_never_costs_more, 30)
+{
+    struct check_run c = check_run_begin();
+    const struct kit k = kit_placing(c.run.arena, r);
+    struct placing_answer all, less;
+    CHECK_OK(&c, placing_solve(&c.run, &k.q, NULL, NULL, LIMITS, &all, &c.problems));
+    for (uint32_t i = 0; i < KIT_PROMISES; i++) {
+        bool given_up[KIT_PROMISES] = { 0 };
+        given_up[i] = true;
+        CHECK_OK(&c, placing_solve(&c.run, &k.q, given_up, &all, LIMITS, &less, &c.problems));
+        CHECK("what keeps all keeps less", less.is_found || !all.is_found);
+        CHECK("for no more", !all.is_found || less.price <= all.price);
+    }
+    check_run_end(&c);
+}
