@@ -91,9 +91,8 @@ static inline void kit_house_links(struct kit *k, const struct kit_spot *spots)
                                       .cabling = 0 };
             KIT_LIST(k, &l->works, uint32_t, 5);
             /* Works are near where the cable begins and on the floors between. */
-            const uint32_t near =
-                (spots[t].floor * HOUSE_ROOMS + (spots[t].x_m >= HOUSE_ROOM_M) + 2 * (spots[t].y_m >= HOUSE_ROOM_M)) *
-                3;
+            const uint32_t at_x = spots[t].x_m >= HOUSE_ROOM_M, at_y = spots[t].y_m >= HOUSE_ROOM_M;
+            const uint32_t near = (spots[t].floor * HOUSE_ROOMS + at_x + 2 * at_y) * 3;
             l->works.v[0] = near + kit_below(k, 3);
             l->works.n = 1;
             for (uint32_t f = spots[t].floor < h ? spots[t].floor : h; f < (spots[t].floor < h ? h : spots[t].floor);

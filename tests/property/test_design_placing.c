@@ -140,6 +140,8 @@ static struct brute by_force(struct arena *a, const struct placing *q, const boo
 
 /* ---- the tests ---- */
 
+static uint32_t n_found, n_none;
+
 PROP(the_best_of_all_choices, 150)
 {
     struct check_run c = check_run_begin();
@@ -158,8 +160,12 @@ PROP(the_best_of_all_choices, 150)
         CHECK_NEAR("least power", (double)sent_mw(&k.q, &answer), (double)b.sent_mw, 0, "mW");
         CHECK("no choice is below the bound", answer.bound <= b.price);
     }
+    n_found += b.is_found;
+    n_none += !b.is_found;
     check_run_end(&c);
 }
+
+TEST(there_were_some_with_a_choice_and_some_without) { CHECK("of both kinds", n_found >= 50 && n_none >= 20); }
 
 PROP(the_quick_search_finds_what_holds, 60)
 {
