@@ -25,6 +25,11 @@ enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_
 /* One number per radio of an antenna; radios that are not there count 0. */
 typedef float beam_f4 __attribute__((vector_size(16)));
 
+/* One complex number per radio. */
+struct beam_c4 {
+    beam_f4 re, im;
+};
+
 struct beam_vec {
     float x, y, z;
 };
@@ -118,7 +123,7 @@ RT_MUST_CHECK enum rt_code beam_scene_build(struct arena *a, const struct scene 
 /* What the amplitude changes by from one side of an edge to the other, over the angle: [WALL_TABLE_NODES]. */
 struct beam_jump {
     int32_t row, other; /* of the screens on either side, -1 none */
-    const beam_f4 *re, *im;
+    const struct beam_c4 *at;
     beam_f4 most; /* of the amplitude */
 };
 
@@ -134,7 +139,8 @@ struct beam_tables {
     double f_hz[BEAM_RADIOS];
     struct trace_options options; /* of which estimate and diffraction matter */
     /* [n_rows][WALL_TABLE_NODES]; powers, then phases (of length 1) as in trace_amplitude(); of half a construct wall_half_at() */
-    beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+    beam_f4 *pass, *mirror;
+    struct beam_c4 *pass_phase, *mirror_phase;
     LIST(struct beam_jump_kind) jumps;
 };
 
@@ -196,7 +202,8 @@ struct beam_antenna {
     beam_f4 wave_number;
     const float *side_m;              /* [n_padded] of the antenna to the planes */
     const struct beam_tables *tables; /* the members of which follow */
-    const beam_f4 *pass, *mirror, *pass_re, *pass_im, *mirror_re, *mirror_im;
+    const beam_f4 *pass, *mirror;
+    const struct beam_c4 *pass_phase, *mirror_phase;
     struct beam_vec front, up, right;
     beam_f4 elevation[BEAM_ELEVATIONS + 1];
     beam_f4 *azimuth; /* [BEAM_AZIMUTHS + 1]; NULL: all are round */

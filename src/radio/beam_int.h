@@ -53,10 +53,6 @@ static inline float beam_f4_largest(beam_f4 a)
     return p > q ? p : q;
 }
 
-/* One complex number per radio. */
-struct beam_c4 {
-    beam_f4 re, im;
-};
 static inline struct beam_c4 beam_times(struct beam_c4 a, struct beam_c4 b)
 {
     return (struct beam_c4){ a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re };
@@ -80,11 +76,10 @@ static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct bea
     return n[0] + at.share * (n[1] - n[0]);
 }
 
-/* The phase of what a row passes, at a place of the tables and a share of the next node. */
-static inline struct beam_c4 beam_pass_phase(const beam_f4 *pass_re, const beam_f4 *pass_im, size_t i, float share)
+/* The same of complex numbers: n points to those of the place in the tables. */
+static inline struct beam_c4 beam_between(const struct beam_c4 *n, float share)
 {
-    const beam_f4 *re = pass_re + i, *im = pass_im + i;
-    return (struct beam_c4){ re[0] + share * (re[1] - re[0]), im[0] + share * (im[1] - im[0]) };
+    return (struct beam_c4){ n[0].re + share * (n[1].re - n[0].re), n[0].im + share * (n[1].im - n[0].im) };
 }
 
 /* Row of what the face has where each lane meets its plane, -1 nothing; returns the bits of lanes that meet something.  `at` are

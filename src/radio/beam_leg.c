@@ -304,7 +304,7 @@ static RT_INLINE void pass_face(const struct beam_antenna *an, const int32_t *ro
         power[l] *= n[0] + share[l] * (n[1] - n[0]);
         if (phase) {
             const struct beam_c4 turn = beam_times((struct beam_c4){ phase->re[l], phase->im[l] },
-                                                   beam_pass_phase(an->pass_re, an->pass_im, (size_t)at[l], share[l]));
+                                                   beam_between(an->pass_phase + at[l], share[l]));
             phase->re[l] = turn.re;
             phase->im[l] = turn.im;
         }

@@ -214,8 +214,10 @@ RT_WIDE static uint32_t find_bounces(const struct beam_work *w, const struct bea
             const struct beam_node node = beam_node_of(cos_incidence[l]);
             b->power[l] *= beam_look_up(an->mirror, rows[l], node);
             if (c->n == 1) {
-                b->phase.re[l] = beam_look_up(an->mirror_re, rows[l], node);
-                b->phase.im[l] = beam_look_up(an->mirror_im, rows[l], node);
+                const struct beam_c4 phase =
+                    beam_between(an->mirror_phase + (size_t)rows[l] * WALL_TABLE_NODES + node.i, node.share);
+                b->phase.re[l] = phase.re;
+                b->phase.im[l] = phase.im;
             }
         }
     }

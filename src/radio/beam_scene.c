@@ -336,10 +336,8 @@ enum rt_code beam_antenna_build(const struct run *run, const struct beam_scene *
                                   .tables = t,
                                   .pass = t->pass,
                                   .mirror = t->mirror,
-                                  .pass_re = t->pass_re,
-                                  .pass_im = t->pass_im,
-                                  .mirror_re = t->mirror_re,
-                                  .mirror_im = t->mirror_im,
+                                  .pass_phase = t->pass_phase,
+                                  .mirror_phase = t->mirror_phase,
                                   .front = beam_vec_from(pose.front),
                                   .up = beam_vec_from(pose.up),
                                   .right = beam_vec_from(vec3_cross(pose.front, pose.up)) };

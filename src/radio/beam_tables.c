@@ -6,13 +6,11 @@
 static bool make_tables(struct arena *a, const struct beam_scene *bs, struct beam_tables *t)
 {
     const size_t n = (size_t)bs->n_rows * WALL_TABLE_NODES;
-    beam_f4 **all[] = { &t->pass, &t->mirror, &t->pass_re, &t->pass_im, &t->mirror_re, &t->mirror_im };
-    for (size_t i = 0; i < RT_COUNT(all); i++) {
-        *all[i] = ARENA_ARRAY(a, beam_f4, n);
-        if (!*all[i])
-            return false;
-    }
-    return true;
+    t->pass = ARENA_ARRAY(a, beam_f4, n);
+    t->mirror = ARENA_ARRAY(a, beam_f4, n);
+    t->pass_phase = ARENA_ARRAY(a, struct beam_c4, n);
+    t->mirror_phase = ARENA_ARRAY(a, struct beam_c4, n);
+    return t->pass && t->mirror && t->pass_phase && t->mirror_phase;
 }
 
 enum { CHUNK = 128 };
@@ -71,11 +69,11 @@ static void fill_row(const struct wall_table *walls, struct beam_row what, size_
         for (uint32_t i = 0; i < n; i++) {
             const size_t at = row * WALL_TABLE_NODES + first + i;
             t->pass[at][radio] = c.pass[i];
-            t->pass_re[at][radio] = c.pass_re[i];
-            t->pass_im[at][radio] = c.pass_im[i];
+            t->pass_phase[at].re[radio] = c.pass_re[i];
+            t->pass_phase[at].im[radio] = c.pass_im[i];
             t->mirror[at][radio] = c.mirror[i];
-            t->mirror_re[at][radio] = c.mirror_re[i];
-            t->mirror_im[at][radio] = c.mirror_im[i];
+            t->mirror_phase[at].re[radio] = c.mirror_re[i];
+            t->mirror_phase[at].im[radio] = c.mirror_im[i];
         }
     }
 }
@@ -92,15 +90,14 @@ static struct beam_c4 amplitude_at(const struct beam_tables *t, int32_t row, boo
 {
     const size_t i = (size_t)row * WALL_TABLE_NODES + node;
     const beam_f4 size = beam_f4_sqrt(is_mirror ? t->mirror[i] : t->pass[i]);
-    const struct beam_c4 phase = is_mirror ? (struct beam_c4){ t->mirror_re[i], t->mirror_im[i] }
-                                           : (struct beam_c4){ t->pass_re[i], t->pass_im[i] };
+    const struct beam_c4 phase = is_mirror ? t->mirror_phase[i] : t->pass_phase[i];
     return (struct beam_c4){ size * phase.re, size * phase.im };
 }
 
 static bool fill_jump(struct arena *a, const struct beam_tables *t, bool is_mirror, struct beam_jump *out)
 {
-    beam_f4 *re = ARENA_ARRAY(a, beam_f4, WALL_TABLE_NODES + 1), *im = ARENA_ARRAY(a, beam_f4, WALL_TABLE_NODES + 1);
-    if (!re || !im)
+    struct beam_c4 *at = ARENA_ARRAY(a, struct beam_c4, WALL_TABLE_NODES + 1);
+    if (!at)
         return false;
     const float air = is_mirror ? 0.0f : 1.0f; /* without a screen */
     beam_f4 most2 = beam_f4_all(0.0f);
@@ -110,14 +107,11 @@ static bool fill_jump(struct arena *a, const struct beam_tables *t, bool is_mirr
             here = amplitude_at(t, out->row, is_mirror, i);
         if (out->other >= 0)
             there = amplitude_at(t, out->other, is_mirror, i);
-        re[i] = there.re - here.re;
-        im[i] = there.im - here.im;
-        most2 = beam_f4_most(most2, re[i] * re[i] + im[i] * im[i]);
+        at[i] = (struct beam_c4){ there.re - here.re, there.im - here.im };
+        most2 = beam_f4_most(most2, at[i].re * at[i].re + at[i].im * at[i].im);
     }
-    re[WALL_TABLE_NODES] = re[WALL_TABLE_NODES - 1];
-    im[WALL_TABLE_NODES] = im[WALL_TABLE_NODES - 1];
-    out->re = re;
-    out->im = im;
+    at[WALL_TABLE_NODES] = at[WALL_TABLE_NODES - 1];
+    out->at = at;
     out->most = beam_f4_sqrt(most2);
     return true;
 }

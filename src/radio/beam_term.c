@@ -125,7 +125,7 @@ static RT_INLINE void pass_screen(const struct beam_antenna *an, const struct be
         const int l = __builtin_ctz(lanes);
         const size_t i = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
         const beam_f4 size = beam_f4_sqrt(between(an->pass + i, at.share[l]));
-        const struct beam_c4 phase = beam_pass_phase(an->pass_re, an->pass_im, i, at.share[l]);
+        const struct beam_c4 phase = beam_between(an->pass_phase + i, at.share[l]);
         multiply(&amplitude[l], (struct beam_c4){ size * phase.re, size * phase.im });
     }
 }
@@ -205,8 +205,8 @@ static RT_INLINE void mirror_by(const struct beam_antenna *an, const struct beam
         const int l = __builtin_ctz(lanes);
         const size_t k = (size_t)(s->row * WALL_TABLE_NODES + at.node[l]);
         const beam_f4 size = beam_f4_sqrt(between(an->mirror + k, at.share[l]));
-        out[l] = (struct beam_c4){ size * between(an->mirror_re + k, at.share[l]),
-                                   size * between(an->mirror_im + k, at.share[l]) };
+        const struct beam_c4 phase = beam_between(an->mirror_phase + k, at.share[l]);
+        out[l] = (struct beam_c4){ size * phase.re, size * phase.im };
     }
 }
 
@@ -292,8 +292,8 @@ RT_WIDE static void find_flat_jump(const struct beam_antenna *an, const struct b
     const uint32_t left = on_left(turns, e, 0);
     for (int l = 0; l < BEAM_LANES; l++) {
         const float sign = left >> l & 1u ? 1.0f : -1.0f;
-        put(out, an->n_radios, l, sign * between(t->jump.re + at.node[l], at.share[l]),
-            sign * between(t->jump.im + at.node[l], at.share[l]));
+        const struct beam_c4 jump = beam_between(t->jump.at + at.node[l], at.share[l]);
+        put(out, an->n_radios, l, sign * jump.re, sign * jump.im);
     }
 }
 
