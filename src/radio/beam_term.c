@@ -383,14 +383,16 @@ static RT_INLINE void find_share(const float *where_m, const float *window, cons
 /* What the lanes' waves have in common over all terms. */
 struct passage {
     struct beam_lanes amplitude;
-    struct amplitudes phase, share; /* phase only where any_window; share where no interference is left */
+    struct amplitudes phase,
+        share; /* phase only where any_window; share, once it is asked for, where no interference is left */
+    bool has_share;
 };
 
-RT_WIDE static void find_passage(const struct beam_work *w, const struct beam_edge *e, const struct beam_ways *ways,
-                                 const struct beam_weighed *b, struct passage *out)
+RT_WIDE static void find_passage(const struct beam_work *w, const struct beam_ways *ways, const struct beam_weighed *b,
+                                 struct passage *out)
 {
-    static const float no_window[BEAM_LANES];
     const struct beam_antenna *an = w->antenna;
+    out->has_share = false;
     for (uint32_t r = 0; r < an->n_radios; r++) {
         float left[BEAM_LANES];
         for (int l = 0; l < BEAM_LANES; l++)
@@ -406,13 +408,23 @@ RT_WIDE static void find_passage(const struct beam_work *w, const struct beam_ed
             const float length = ways->length_m[l] > NEAREST_F ? ways->length_m[l] : NEAREST_F;
             amplitude[l] = sqrtf(free_space * left[l]) / length;
         }
-        find_share(ways->where_m, no_window, ways->end_per_m, e->length_m, an->wave_number[r], out->share.re.v[r],
-                   out->share.im.v[r]);
     }
 }
 
+/* The same for every term without a window. */
+RT_WIDE static void find_shares(const struct beam_work *w, const struct beam_edge *e, const struct beam_ways *ways,
+                                struct passage *out)
+{
+    static const float no_window[BEAM_LANES];
+    const struct beam_antenna *an = w->antenna;
+    for (uint32_t r = 0; r < an->n_radios; r++)
+        find_share(ways->where_m, no_window, ways->end_per_m, e->length_m, an->wave_number[r], out->share.re.v[r],
+                   out->share.im.v[r]);
+    out->has_share = true;
+}
+
 /* Lanes that have the term. */
-static RT_INLINE uint32_t lanes_of(const struct beam_work *w, const struct beam_term *t, const struct beam_ways *ways)
+RT_WIDE static uint32_t lanes_of(const struct beam_work *w, const struct beam_term *t, const struct beam_ways *ways)
 {
     const struct beam_scene *bs = w->bs;
     const float nx = bs->nx[t->plane], ny = bs->ny[t->plane], nz = bs->nz[t->plane], d = bs->d[t->plane];
@@ -470,11 +482,9 @@ static RT_INLINE void add_waves(const struct beam_edge *e, float wave_number, co
 }
 
 RT_WIDE static void add_term(struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
-                             const struct beam_ways *ways, const struct beam_turns *turns, const struct passage *p)
+                             const struct beam_ways *ways, const struct beam_turns *turns, const struct passage *p,
+                             uint32_t lanes)
 {
-    const uint32_t lanes = lanes_of(w, t, ways);
-    if (!lanes)
-        return;
     struct beam_group *g = beam_group_of(w, t->group);
     struct amplitudes jump;
     find_jump(w, e, t, ways, turns, lanes, &jump);
@@ -492,10 +502,15 @@ void beam_add_edge(struct beam_work *w, uint32_t edge)
     struct beam_ways ways;
     struct passage p;
     beam_find_ways(w, e, in, &ways);
-    find_passage(w, e, &ways, &w->weighed[edge], &p);
+    find_passage(w, &ways, &w->weighed[edge], &p);
     for (uint32_t i = 0; i < in->n_terms; i++) {
         struct beam_turns turns;
+        const uint32_t lanes = lanes_of(w, &in->terms[i], &ways);
+        if (!lanes)
+            continue;
         beam_find_turns(w, e, in, &in->terms[i], &ways, &turns);
-        add_term(w, e, &in->terms[i], &ways, &turns, &p);
+        if (!turns.any_window && !p.has_share)
+            find_shares(w, e, &ways, &p);
+        add_term(w, e, &in->terms[i], &ways, &turns, &p, lanes);
     }
 }
