@@ -78,15 +78,18 @@ static void ask_promises(struct space_maker *m)
     }
 }
 
-double maker_feed_w(const struct space_maker *m, const struct poe_class *class, double max_w)
+struct feed maker_feed(const struct space_maker *m, const struct poe_class *class, double max_w, double length_m)
 {
     static const double SHARE_MOST = 0.99; /* all left over leaves nothing: then hardly anything fits */
     if (!class)
-        return 0.0;
-    const double in_use_w = is_given(max_w) ? fmin(1.0, max_w / class->device_w) * class->source_w : class->source_w;
-    return fmax(in_use_w / (1.0 - fmin(m->watts_share, SHARE_MOST)),
-                class->source_w / (1.0 - fmin(m->start_share, SHARE_MOST))) *
-           (1.0 - m->ports_share);
+        return (struct feed){ 0 };
+    /* The class's own loss is that of the longest channel. */
+    const double loss = (class->source_w / class->device_w - 1.0) * fmin(1.0, length_m / 100.0);
+    const double in_use_w =
+        fmin(class->source_w, fmin(given_or(max_w, class->device_w), class->device_w) * (1.0 + loss));
+    const double ports = 1.0 - m->ports_share; /* which placing takes off again */
+    return (struct feed){ in_use_w * ports / (1.0 - fmin(m->watts_share, SHARE_MOST)),
+                          class->source_w * ports / (1.0 - fmin(m->start_share, SHARE_MOST)) };
 }
 
 /* The tightest budget for all that is bought. */

@@ -88,15 +88,18 @@ RT_MUST_CHECK enum rt_code mounts_generate(const struct run *run, const struct h
                                            const struct design_options *options, struct house **out,
                                            struct rt_problems *p);
 
-/* Sites, offers, hubs, things, links, works, cablings and switches, with prices as the bill would have them (wire/bill.h), the share
- * for what was not foreseen in each of them: so each is rounded by itself, and a sum may differ from the bill's by half a unit
- * for each piece.
+/* Sites, offers, hubs, things, links, works, cablings and switches.
  *
- * Ports: `headroom_share` is what growth promises ask of them; watts asked of a port are scaled so that with the same share what power
- * promises ask of the watts in use, and growth of those at the start, is there too.  A switch's ports are those left when it has its own way up, over a copper port; `free` of the core those left when one switch hangs
- * on the gateway, the cord between them in that switch's price.  Links that no way leads to, that are too long for what is promised
- * or for which a run of the file has no room left are not offered, nor are sites without any.  What is there and stays costs nothing
- * here; if it is still to be bought it stands in `owing`.
+ * Prices are as the bill would have them (wire/bill.h), the share for what was not foreseen in each of them: so each is rounded by
+ * itself, and a sum may differ from the bill's by half a unit for each piece.  Every cable goes its own cheapest way; a real house lays
+ * its cables together, which may cost less.  The cord from the gateway to a switch of the core stands in that switch's price.  What is
+ * there and stays costs nothing here; if it is still to be bought it stands in `owing`.
+ *
+ * `headroom_share` is what growth promises ask of ports; watts asked of a port are scaled so that with the same share what power
+ * promises ask of the watts in use, and growth of those at the start, is there too.
+ *
+ * Links that no way leads to, that are too long for what is promised or for which a run of the file has no room left are not offered,
+ * nor are sites without any.
  *
  * Errors: RT_NOMEM, RT_CANCELLED, those of cables_plan_alone(); RT_MISSING where nothing can be designed at all (no access point or
  * switch among the parts, no place for a switch: what to add to the file). */

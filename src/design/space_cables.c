@@ -7,6 +7,8 @@
 #include "design/space_int.h"
 #include "wire/cable_rules.h"
 
+#define CHANNEL_MOST_M 100.0 /* ISO/IEC 11801-1, from memory */
+
 /* ---- which ---- */
 
 static uint32_t building_of(const struct house *h, uint32_t floor)
@@ -87,7 +89,7 @@ static bool has_cable(const struct house *h, uint32_t device)
 static bool pairs_of_device(struct space_maker *m, uint32_t device)
 {
     const struct house *h = m->h;
-    struct device_draft d = { .device = device, .hub = NO_REF, .cable = NO_REF };
+    struct device_draft d = { .device = device, .hub = NO_REF, .cable = NO_REF, .thing = NO_REF };
     if (h->devices.v[device].link != LINK_WIRED)
         return true;
     if (has_cable(h, device)) {
@@ -297,6 +299,17 @@ static bool add_cables(struct space_maker *m, struct house *h)
 }
 
 /* ---- is it legal, and may it lie there? ---- */
+
+double maker_longest_m(const struct space_maker *m, uint32_t first_pair, uint32_t n_pairs, uint32_t cable)
+{
+    double most_m = 0.0;
+    if (cable != NO_REF)
+        return given_or(m->links.v[cable].length_m, CHANNEL_MOST_M);
+    for (uint32_t i = first_pair; i < first_pair + n_pairs; i++)
+        if (m->pairs.v[i].is_good)
+            most_m = fmax(most_m, given_or(m->links.v[m->pairs.v[i].cable].length_m, CHANNEL_MOST_M));
+    return most_m;
+}
 
 static double need_of_device(const struct space_maker *m, uint32_t device)
 {

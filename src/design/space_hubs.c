@@ -338,26 +338,20 @@ uint32_t maker_hub_behind(const struct space_maker *m, uint32_t thing, uint32_t 
 
 static bool is_copper(const struct port_group *g) { return str_is(g->medium, "copper") || !g->medium.n; }
 
-/* Ports by class and speed, without the one that leads up: a port meant for it, else the one that feeds least and is slowest. */
+/* Copper ports by class and speed; those meant for the way up apart. */
 static bool ports_of(struct space_maker *m, const struct part *part, struct place_switch *out)
 {
-    bool has_up = false;
-    uint32_t least = NO_REF;
     out->ports.v = ARENA_ARRAY(m->a, struct place_ports, part->ports.n);
     for (uint32_t i = 0; out->ports.v && i < part->ports.n; i++) {
         const struct port_group *g = &part->ports.v[i];
-        has_up |= is_copper(g) && g->uplink;
-        if (!is_copper(g) || g->uplink || !(g->count >= 1.0))
+        if (!is_copper(g) || !(g->count >= 1.0))
             continue;
-        const struct place_ports q = { (uint32_t)g->count, (int)given_or(g->poe_class, -1.0),
-                                       given_or(g->speed_mbps, 0.0) };
-        const struct place_ports *was = least == NO_REF ? NULL : &out->ports.v[least];
-        if (!was || q.poe_class < was->poe_class || (q.poe_class == was->poe_class && q.speed_mbps < was->speed_mbps))
-            least = out->ports.n;
-        out->ports.v[out->ports.n++] = q;
+        if (g->uplink)
+            out->n_up += (uint32_t)g->count;
+        else
+            out->ports.v[out->ports.n++] = (struct place_ports){ (uint32_t)g->count, (int)given_or(g->poe_class, -1.0),
+                                                                 given_or(g->speed_mbps, 0.0) };
     }
-    if (!has_up && least != NO_REF)
-        out->ports.v[least].count--;
     m->failed |= !out->ports.v;
     return !m->failed;
 }
@@ -444,8 +438,6 @@ static struct place_ports gateway_ports(const struct space_maker *m, const struc
             q.count += (uint32_t)p->ports.v[i].count;
             q.speed_mbps = fmax(q.speed_mbps, given_or(p->ports.v[i].speed_mbps, 0.0));
         }
-    if (q.count > 0)
-        q.count--; /* the first switch's */
     return q;
 }
 
@@ -467,10 +459,9 @@ static bool leads_on(const struct space_maker *m, uint32_t e)
 }
 
 /* Takes a port, with what it feeds there, from one of the switches that are there; false: none has one left. */
-static bool take_port(struct space_maker *m, const struct place_hub *hub, const struct part *fed)
+static bool take_port(struct space_maker *m, const struct place_hub *hub, const struct part *fed, double length_m)
 {
-    const struct poe_class *class =
-        fed && is_given(fed->poe_class_needed) ? poe_class((int)fed->poe_class_needed) : NULL;
+    const struct poe_class *class = is_given(fed->poe_class_needed) ? poe_class((int)fed->poe_class_needed) : NULL;
     struct place_ports *best = NULL;
     struct place_switch *of = NULL;
     for (uint32_t i = 0; i < hub->there.n; i++) {
@@ -485,7 +476,7 @@ static bool take_port(struct space_maker *m, const struct place_hub *hub, const 
     if (!best)
         return false;
     best->count--;
-    of->poe_budget_w = fmax(0.0, of->poe_budget_w - maker_feed_w(m, class, fed ? fed->power_max_w : RT_NOT_GIVEN));
+    of->poe_budget_w = fmax(0.0, of->poe_budget_w - feed_w(maker_feed(m, class, fed->power_max_w, length_m)));
     return true;
 }
 
@@ -499,7 +490,7 @@ static void take_ports(struct space_maker *m, uint32_t i, struct place_hub *out)
         if (!p || p->kind == PART_ACCESS_POINT || p->kind == PART_SWITCH || p->kind == PART_GATEWAY || up == NO_REF ||
             up >= h->equipment.n || maker_hub_of(m, up) != i || leads_on(m, e))
             continue;
-        if (!take_port(m, out, p) && out->free.count > 0)
+        if (!take_port(m, out, p, maker_longest_m(m, 0, 0, m->tree.parent_cable[e])) && out->free.count > 0)
             out->free.count--;
     }
 }

@@ -2,10 +2,18 @@
 #ifndef RT_DESIGN_SPACE_INT_H
 #define RT_DESIGN_SPACE_INT_H
 
+#include <math.h>
+
 #include "data/cabling.h"
 #include "data/poe_classes.h"
 #include "design/space.h"
 #include "wire/cable_tree.h"
+
+/* Watts of a switch's budget for what hangs on it: their sums in use and at the start, with what is promised to be left over of each,
+ * must both fit.  Of one thing alone the larger counts. */
+struct feed {
+    double in_use_w, at_start_w;
+};
 
 /* A place where an access point may hang, before it is known whether a cable comes there. */
 struct site_draft {
@@ -17,6 +25,8 @@ struct site_draft {
     bool is_fed;      /* over that cable, by a port of the hub */
     index_list parts; /* that may be bought for it */
     bool is_left_out; /* no cable comes there */
+    uint32_t offer;   /* the one of what stays; NO_REF */
+    struct feed feed; /* that one's */
     uint32_t index;   /* in the result */
     uint32_t first_pair, n_pairs;
 };
@@ -25,6 +35,8 @@ struct device_draft {
     uint32_t device;
     uint32_t hub, cable; /* as of a site */
     bool is_fed;
+    uint32_t thing; /* in the result; NO_REF */
+    struct feed feed;
     uint32_t first_pair, n_pairs;
 };
 
@@ -103,8 +115,12 @@ static inline const struct part *equipment_part(const struct house *h, uint32_t 
 uint32_t maker_cheapest(const struct house *h, enum part_kind kind);
 /* The cheapest cord of copper that is this long; NO_REF: none. */
 uint32_t maker_cord(const struct house *h, double length_m);
-/* Watts of a switch's budget for a thing of that class (NULL: none) that draws at most max_w (NaN: not said). */
-double maker_feed_w(const struct space_maker *m, const struct poe_class *class, double max_w);
+/* Of a thing of that class (NULL: none) that draws at most max_w (NaN: not said) over so much cable. */
+struct feed maker_feed(const struct space_maker *m, const struct poe_class *class, double max_w, double length_m);
+static inline double feed_w(struct feed f) { return fmax(f.in_use_w, f.at_start_w); }
+/* space_cables.c: the longest of these pairs' cables, or that of the old cable (NO_REF: none); what is not known counts as the longest
+ * that is legal. */
+double maker_longest_m(const struct space_maker *m, uint32_t first_pair, uint32_t n_pairs, uint32_t cable);
 /* What a part costs with its fixing and what was not foreseen. */
 RT_MUST_CHECK enum rt_code maker_piece_price(struct space_maker *m, uint32_t part, int64_t *out); /* the part alone */
 RT_MUST_CHECK enum rt_code maker_part_price(struct space_maker *m, uint32_t part, uint32_t mount, int64_t *out);

@@ -107,7 +107,7 @@ static bool add_thing(struct space_maker *m, struct place_thing t, uint32_t old_
     return !m->failed;
 }
 
-static bool add_device(struct space_maker *m, const struct device_draft *d)
+static bool add_device(struct space_maker *m, struct device_draft *d)
 {
     const struct device *q = &m->h->devices.v[d->device];
     const uint32_t part = q->part.n ? parts_find(&m->h->parts, q->part) : NO_REF;
@@ -123,14 +123,50 @@ static bool add_device(struct space_maker *m, const struct device_draft *d)
                 "no cable can be laid to device '%.*s'%s%.*s", STR_ARG(q->id), why.n ? ": " : "", STR_ARG(why));
         return true;
     }
+    d->feed = maker_feed(m, c, most_w, maker_longest_m(m, d->first_pair, d->n_pairs, d->cable));
+    d->thing = m->things.n;
     return add_thing(m,
                      (struct place_thing){ .site = NO_REF,
                                            .device = d->device,
                                            .hub = NO_REF,
                                            .poe_class = c ? c->number : -1,
-                                           .power_w = maker_feed_w(m, c, most_w),
+                                           .power_w = feed_w(d->feed),
                                            .speed_mbps = wire_own_need_mbps(m->h, m->h->equipment.n + d->device) },
                      d->hub, d->cable, d->first_pair, d->n_pairs);
+}
+
+/* The hub that it is joined to whatever is chosen; NO_REF. */
+static uint32_t only_hub(const struct space_maker *m, const struct device_draft *d)
+{
+    if (d->thing == NO_REF || m->things.v[d->thing].links.n != 1)
+        return NO_REF;
+    return m->place_links.v[m->things.v[d->thing].links.v[0]].hub;
+}
+
+/* What hangs at a hub in every answer: of it the sums are known, and the larger one counts in place of the sum of the larger. */
+static void share_watts(struct space_maker *m, uint32_t hub)
+{
+    struct feed sum = { 0 };
+    double larger_w = 0.0;
+    for (int pass = 0; pass < 2; pass++) {
+        const double scale = larger_w > 0.0 ? feed_w(sum) / larger_w : 1.0;
+        for (uint32_t i = 0; i < m->sites.n + m->devices.n; i++) {
+            const struct site_draft *s = i < m->sites.n ? &m->sites.v[i] : NULL;
+            const struct device_draft *d = s ? NULL : &m->devices.v[i - m->sites.n];
+            const struct feed f = s ? s->feed : d->feed;
+            const bool is_here =
+                s ? s->offer != NO_REF && s->hub != NO_REF && m->hubs.v[s->hub].index == hub : only_hub(m, d) == hub;
+            if (!is_here)
+                continue;
+            if (pass == 1) {
+                *(s ? &m->offers.v[s->offer].power_w : &m->things.v[d->thing].power_w) *= scale;
+                continue;
+            }
+            sum.in_use_w += f.in_use_w;
+            sum.at_start_w += f.at_start_w;
+            larger_w += feed_w(f);
+        }
+    }
 }
 
 enum rt_code maker_list_links(struct space_maker *m)
@@ -155,6 +191,8 @@ enum rt_code maker_list_links(struct space_maker *m)
         if (!d->is_left_out)
             add_thing(m, t, d->up, d->up_cable, d->first_pair, d->n_pairs);
     }
+    for (uint32_t g = 0; g < s->hubs.n && !m->failed; g++)
+        share_watts(m, g);
     s->placing.things.v = m->things.v;
     s->placing.things.n = m->things.n;
     s->placing.links.v = m->place_links.v;

@@ -181,9 +181,11 @@ static enum rt_code add_site(struct space_maker *m, uint32_t mount)
     const struct house *h = m->h;
     const struct mount *k = &h->mounts.v[mount];
     const uint32_t e = hanging_at(m, mount);
-    struct site_draft s = {
-        .mount = mount, .piece = e == NO_REF ? NO_REF : piece_of(m->space, e), .hub = NO_REF, .cable = NO_REF
-    };
+    struct site_draft s = { .mount = mount,
+                            .piece = e == NO_REF ? NO_REF : piece_of(m->space, e),
+                            .hub = NO_REF,
+                            .cable = NO_REF,
+                            .offer = NO_REF };
     if (k->floor.i == NO_REF || (e != NO_REF && s.piece == NO_REF))
         return RT_OK;
     s.is_fixed = e != NO_REF && !h->equipment.v[e].movable;
@@ -207,15 +209,15 @@ enum rt_code maker_find_sites(struct space_maker *m)
 
 /* ---- offers ---- */
 
-static struct place_offer offer_of(const struct space_maker *m, uint32_t site, uint32_t part)
+static struct place_offer offer_of(const struct space_maker *m, const struct site_draft *s, uint32_t site,
+                                   uint32_t part, struct feed *feed)
 {
     const struct part *p = maker_part(m, part);
     const struct poe_class *class = is_given(p->poe_class_needed) ? poe_class((int)p->poe_class_needed) : NULL;
-    struct place_offer q = { .site = site,
-                             .part = part,
-                             .piece = NO_REF,
-                             .poe_class = class ? class->number : -1,
-                             .power_w = maker_feed_w(m, class, p->power_max_w) };
+    *feed = maker_feed(m, class, p->power_max_w, maker_longest_m(m, s->first_pair, s->n_pairs, s->cable));
+    struct place_offer q = {
+        .site = site, .part = part, .piece = NO_REF, .poe_class = class ? class->number : -1, .power_w = feed_w(*feed)
+    };
     const double wanted_mbps = m->promised_mbps > 0.0 ? m->promised_mbps : USUAL_MBPS;
     q.speed_mbps = fmin(fmin(wanted_mbps, uplink_mbps(p)), m->fastest_mbps);
     for (uint32_t i = 0; i < p->radios.n; i++)
@@ -229,31 +231,36 @@ static enum rt_code add_offer(struct space_maker *m, struct place_offer q)
 }
 
 /* One that is there and may hang here: what is owned costs its fixing where it is moved, what is not is bought. */
-static enum rt_code add_piece(struct space_maker *m, const struct site_draft *s, uint32_t site, uint32_t piece)
+static enum rt_code add_piece(struct space_maker *m, struct site_draft *s, uint32_t site, uint32_t piece)
 {
+    struct feed feed;
     const struct equipment *e = &m->h->equipment.v[m->space->pieces.v[piece]];
     const bool hangs_here = s->piece == piece;
-    struct place_offer q = offer_of(m, site, e->part.i);
+    struct place_offer q = offer_of(m, s, site, e->part.i, &feed);
     q.piece = piece;
     q.is_fixed = s->is_fixed;
     if (s->is_fixed && !s->is_fed) {
         q.poe_class = -1;
         q.power_w = 0.0;
+    } else if (s->is_fixed) {
+        s->offer = m->offers.n;
+        s->feed = feed;
     }
     if (!s->is_fixed && !(e->owned && hangs_here))
         RT_TRY(maker_part_price(m, e->owned ? NO_REF : e->part.i, s->mount, &q.price));
     return add_offer(m, q);
 }
 
-static enum rt_code add_offers(struct space_maker *m, const struct site_draft *s, uint32_t site)
+static enum rt_code add_offers(struct space_maker *m, struct site_draft *s, uint32_t site)
 {
+    struct feed feed;
     if (s->is_fixed)
         return add_piece(m, s, site, s->piece);
     for (uint32_t i = 0; i < m->space->pieces.n; i++)
         if (may_hang(m, s, i))
             RT_TRY(add_piece(m, s, site, i));
     for (uint32_t i = 0; i < s->parts.n; i++) {
-        struct place_offer q = offer_of(m, site, s->parts.v[i]);
+        struct place_offer q = offer_of(m, s, site, s->parts.v[i], &feed);
         RT_TRY(maker_part_price(m, q.part, s->mount, &q.price));
         RT_TRY(add_offer(m, q));
     }
@@ -267,7 +274,7 @@ enum rt_code maker_list_offers(struct space_maker *m)
     if (!s->sites.v)
         return rt_fail_memory(m->p);
     for (uint32_t i = 0; i < m->sites.n; i++) {
-        const struct site_draft *d = &m->sites.v[i];
+        struct site_draft *d = &m->sites.v[i];
         if (d->is_left_out)
             continue;
         m->sites.v[i].index = s->sites.n;

@@ -275,32 +275,50 @@ static bool would_keep(struct made *m, struct battery *batteries, uint32_t n)
     return judge(&tried, PROMISE_OUTAGE).state == PROMISE_KEPT;
 }
 
-/* Every part alone, and every two parts with the feeds split at any place of their list, that cost less: none keeps it. */
-static void check_none_cheaper(struct made *m)
+/* Of the batteries in one room: every part alone, and every two parts with the feeds split at any place of their list, that cost less:
+ * none keeps it, those of other rooms being there. */
+static void check_none_cheaper_in(struct made *m, uint32_t room)
 {
-    const double price = battery_price(m);
-    struct battery two[2];
+    double price = 0.0;
+    struct battery *tried = ARENA_ARRAY(m->c.run.arena, struct battery, m->h->batteries.n + 2);
     str_list feeds = { .v = ARENA_ARRAY(m->c.run.arena, struct str, 32) };
-    for (uint32_t i = 0; i < m->h->batteries.n; i++)
-        for (uint32_t k = 0; k < m->h->batteries.v[i].feeds.n; k++)
-            feeds.v[feeds.n++] = m->h->batteries.v[i].feeds.v[k];
+    uint32_t n_others = 0;
+    struct battery like = { 0 };
+    for (uint32_t i = 0; i < m->h->batteries.n; i++) {
+        const struct battery *q = &m->h->batteries.v[i];
+        if (q->room.i != room) {
+            tried[n_others++] = *q;
+            continue;
+        }
+        like = *q;
+        price += m->h->parts.list.v[q->part.i].price;
+        for (uint32_t k = 0; k < q->feeds.n; k++)
+            feeds.v[feeds.n++] = q->feeds.v[k];
+    }
+    struct battery *two = tried + n_others;
     for (uint32_t i = 0; i < m->h->parts.list.n; i++)
         for (uint32_t k = i; k < m->h->parts.list.n; k++) {
             const struct part *x = &m->h->parts.list.v[i], *y = &m->h->parts.list.v[k];
             if (x->kind != PART_BATTERY || y->kind != PART_BATTERY)
                 continue;
-            two[0] = two[1] = m->h->batteries.v[0];
+            two[0] = two[1] = like;
             two[0].part.i = i;
             two[1].part.i = k;
             two[0].feeds = feeds;
             if (i == k && x->price < price)
-                CHECK("one that costs less", !would_keep(m, two, 1));
+                CHECK("one that costs less", !would_keep(m, tried, n_others + 1));
             for (uint32_t n = 1; n < feeds.n && x->price + y->price < price; n++) {
                 two[0].feeds = (str_list){ feeds.v, n };
                 two[1].feeds = (str_list){ feeds.v + n, feeds.n - n };
-                CHECK("two that cost less", !would_keep(m, two, 2));
+                CHECK("two that cost less", !would_keep(m, tried, n_others + 2));
             }
         }
+}
+
+static void check_none_cheaper(struct made *m)
+{
+    for (uint32_t i = 0; i < m->h->batteries.n; i++)
+        check_none_cheaper_in(m, m->h->batteries.v[i].room.i);
 }
 
 TEST(the_least_costly_battery_is_taken)
