@@ -449,5 +449,9 @@ enum rt_code fit_cables(struct fitter *f)
     qsort(wishes, n, sizeof *wishes, by_wish);
     for (uint32_t i = 0; i < n && !f->failed; i++)
         add_link(f, &wishes[i]);
+    for (uint32_t i = 0; i < f->recorders.n && f->hubs[0].sources.n && !f->failed; i++) {
+        const uint32_t source = take_port(f, &f->hubs[0], (struct wish){ .poe_class = -1 });
+        join(f, f->hubs[0].sources.v[source].equipment, f->recorders.v[i]);
+    }
     return f->failed ? rt_fail_memory(f->p) : RT_OK;
 }

@@ -270,6 +270,24 @@ static bool is_used(const struct fitter *f, uint32_t hub)
     return used;
 }
 
+/* A recorder among the equipment of the old house is wanted again: nothing else of the file says what it is. */
+static void add_recorders(struct fitter *f)
+{
+    for (uint32_t i = 0; f->old && i < f->h->recordings.n; i++) {
+        const struct equipment *old = fit_old_piece(f, f->h->recordings.v[i].recorder);
+        bool is_there = !old || old->part.i == NO_REF;
+        for (uint32_t e = 0; e < f->things.n && !is_there; e++)
+            is_there = str_eq(f->things.v[e].id, old->id);
+        if (is_there)
+            continue;
+        const uint32_t thing = fit_add_at_hub(f, 0, old->part.i, old->id);
+        if (f->failed)
+            return;
+        fit_tell(f, old->id, "the recorder, as before");
+        f->failed |= !VEC_PUSH(f->a, &f->recorders, thing);
+    }
+}
+
 enum rt_code fit_equipment(struct fitter *f)
 {
     RT_TRY(place_access_points(f));
@@ -284,5 +302,7 @@ enum rt_code fit_equipment(struct fitter *f)
             add_source(f, i, d->switches.v[k], true);
         add_switches(f, i);
     }
+    if (f->space->hubs.n)
+        add_recorders(f);
     return f->failed ? rt_fail_memory(f->p) : RT_OK;
 }

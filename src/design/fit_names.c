@@ -160,6 +160,33 @@ static bool is_known(const struct house *h, struct str id)
     return house_find_device(h, id) != NO_REF || house_find_equipment(h, id) != NO_REF;
 }
 
+/* SSIDs that were on some access points only are on those of them that are here again. */
+static enum rt_code restore_ssids(struct fitter *f)
+{
+    struct house *h = f->h;
+    if (!f->old || h->ssids.n != f->old->ssids.n)
+        return RT_OK;
+    struct ssid *ssids = ARENA_ARRAY(f->a, struct ssid, h->ssids.n);
+    if (!ssids)
+        return rt_fail_memory(f->p);
+    for (uint32_t i = 0; i < h->ssids.n; i++) {
+        const struct ssid *was = &f->old->ssids.v[i];
+        struct ref *v = ARENA_ARRAY(f->a, struct ref, was->equipment.n);
+        if (!v)
+            return rt_fail_memory(f->p);
+        ssids[i] = h->ssids.v[i];
+        ssids[i].equipment.v = v;
+        ssids[i].equipment.n = 0;
+        for (uint32_t k = 0; k < was->equipment.n; k++) {
+            const uint32_t e = house_find_equipment(h, f->old->equipment.v[was->equipment.v[k].i].id);
+            if (e != NO_REF)
+                v[ssids[i].equipment.n++] = (struct ref){ .i = e };
+        }
+    }
+    h->ssids.v = ssids;
+    return RT_OK;
+}
+
 enum rt_code fit_promise_names(struct fitter *f)
 {
     struct house *h = f->h;
@@ -185,5 +212,5 @@ enum rt_code fit_promise_names(struct fitter *f)
         p->devices.n = n;
     }
     h->promises.v = promises;
-    return RT_OK;
+    return restore_ssids(f);
 }

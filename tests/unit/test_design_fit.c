@@ -5,13 +5,16 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/file.h"
 #include "base/units.h"
 #include "check.h"
+#include "house/edit.h"
 #include "load/recordings.h"
 #include "promise/outage_stages.h"
 #include "promise/promise.h"
 #include "reach/packet.h"
 #include "wire/cable_tree.h"
+#include "wire/open_parts.h"
 
 struct made {
     struct check_run c;
@@ -156,6 +159,18 @@ TEST(houses_as_they_stand)
     }
 }
 
+static void check_air(struct made *m)
+{
+    const struct energy_plan *energy = NULL;
+    CHECK_OK(&m->c, evaluation_energy(&m->ev, &energy, &m->c.problems));
+    for (uint32_t i = 0; i < energy->cabinets.n; i++) {
+        const struct cabinet_heat *k = &energy->cabinets.v[i];
+        const struct str air = m->h->equipment.v[k->equipment].air;
+        CHECK("not too warm", k->air_k <= CABINET_RISE_K);
+        CHECK("closed where that will do", str_is(air, "closed") || k->rise_k > 0.79 * CABINET_RISE_K);
+    }
+}
+
 TEST(houses_from_bare_walls)
 {
     for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
@@ -164,6 +179,7 @@ TEST(houses_from_bare_walls)
         fit(&m);
         check_wires(&m, true);
         check_price(&m);
+        check_air(&m);
         check_reads(&m);
         CHECK("kept without mains", judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
         for (uint32_t k = 0; k < m.h->equipment.n; k++)
@@ -493,5 +509,67 @@ TEST(a_house_with_segments_keeps_them)
     CHECK_OK(&m.c, house_segment(&m.c.run, m.before, &same, &m.c.problems));
     CHECK("as it is", same->segments.v == m.before->segments.v && same->devices.v == m.before->devices.v &&
                           same->statements.n == m.before->statements.n);
+    check_run_end(&m.c);
+}
+
+/* ---- what the file says in other ways ---- */
+
+/* A demo house with other lines in it. */
+static struct made open_edited(const char *house, const struct edit *edits, size_t n)
+{
+    struct made m = { .c = check_run_begin() };
+    struct str bytes = { 0 };
+    struct edit_change change;
+    m.path = check_path(&m.c, house);
+    CHECK_OK(&m.c, file_read(m.c.run.arena, m.path, HOUSE_MAX_BYTES, &bytes, &m.c.problems));
+    CHECK_OK(&m.c, edit_apply(m.c.run.arena, m.path, bytes, edits, n, &change, &m.c.problems));
+    CHECK_OK(&m.c, house_read_bytes(&m.c.run, m.path, change.bytes, &m.before, &m.c.problems));
+    CHECK_OK(&m.c, open_parts_choose(&m.c.run, m.before, &m.c.problems));
+    return m;
+}
+
+/* A recorder that is equipment is there again, joined; an SSID of one access point is on it again. */
+TEST(what_only_equipment_does_is_done_again)
+{
+    static const struct edit EDITS[] = {
+        { EDIT_ADD, STR("/equipment/keeper"), STR("{part: recorder_8, room: stair_cupboard, at_m: [0.3, 5.6, 1.5]}") },
+        { EDIT_ADD, STR("/cables/c_keeper"), STR("{from: switch, to: keeper, part: cord_0m5, length_m: 0.5}") },
+        { EDIT_SET, STR("/recordings/pictures/recorder"), STR("keeper") },
+        { EDIT_ADD, STR("/ssids/larch_kids/equipment"), STR("[a2, a4]") },
+    };
+    struct made m = open_edited(HOUSES[0], EDITS, RT_COUNT(EDITS));
+    struct cable_tree tree;
+    choose(&m, true);
+    take_offer(&m, offer_at(&m, "landing_ceiling", false));
+    fit(&m);
+    const uint32_t keeper = house_find_equipment(m.h, STR("keeper")), a2 = house_find_equipment(m.h, STR("a2"));
+    CHECK("memory", cable_tree_make(m.c.run.arena, m.h, NULL, NULL, &tree));
+    CHECK("the recorder", keeper != NO_REF && tree_is_joined(&tree, keeper) && !m.h->equipment.v[keeper].owned);
+    CHECK("the landing's, by its old name", a2 != NO_REF);
+    for (uint32_t i = 0; i < m.h->ssids.n; i++)
+        if (str_is(m.h->ssids.v[i].id, "larch_kids"))
+            CHECK("on it alone", m.h->ssids.v[i].equipment.n == 1 && m.h->ssids.v[i].equipment.v[0].i == a2);
+    CHECK("recorded", judge(&m, PROMISE_RECORDING).state == PROMISE_KEPT);
+    check_reads(&m);
+    check_run_end(&m.c);
+}
+
+/* A part that the file leaves open stays open in it. */
+TEST(an_open_part_stays_open)
+{
+    static const struct edit EDITS[] = {
+        { EDIT_REMOVE, STR("/equipment/barn_switch/part"), STR("") },
+        { EDIT_ADD, STR("/equipment/barn_switch/kind"), STR("switch") },
+    };
+    struct made m = open_edited(HOUSES[2], EDITS, RT_COUNT(EDITS));
+    struct str bytes = { 0 };
+    choose(&m, false);
+    fit(&m);
+    CHECK_OK(&m.c, fit_write(&m.c.run, m.before, m.h, &bytes, &m.c.problems));
+    const char *line = memmem(bytes.p, bytes.n, "  barn_switch:", 14);
+    CHECK("there", line != NULL);
+    const char *end = memchr(line, '\n', bytes.n - (size_t)(line - bytes.p));
+    CHECK("its kind", memmem(line, (size_t)(end - line), "kind: switch", 12) != NULL);
+    CHECK("no part", memmem(line, (size_t)(end - line), "part:", 5) == NULL);
     check_run_end(&m.c);
 }
