@@ -214,6 +214,15 @@ static bool has_conflict(const struct fitter *f, const struct port_plan *ports, 
     return false;
 }
 
+/* Segments that were made here were not known when the places were chosen: a switch may be among them that knows none. */
+static bool mixes_segments(const struct fitter *f, uint32_t n_old)
+{
+    bool mixes = false;
+    for (uint32_t e = n_old; e < f->things.n && !f->space->asked->segments.n && f->h->segments.n > 1; e++)
+        mixes |= may_be_open(f, e) && !fit_part(f, f->things.v[e].part.i)->vlans;
+    return mixes;
+}
+
 /* Where the answer's parts do not serve, because ports and watts are not one for all switches of a hub, others that do. */
 static enum rt_code check_ports(struct fitter *f, uint32_t n_old, struct evaluation *ev)
 {
@@ -225,7 +234,7 @@ static enum rt_code check_ports(struct fitter *f, uint32_t n_old, struct evaluat
     for (uint32_t e = 0; e < f->things.n; e++)
         was[e] = f->things.v[e].part;
     RT_TRY(look(f, ev, &ports));
-    if (!has_conflict(f, ports, n_old))
+    if (!has_conflict(f, ports, n_old) && !mixes_segments(f, n_old))
         return RT_OK;
     RT_TRY(choose_parts_again(f, n_old, was, &is_other));
     if (is_other) {

@@ -434,7 +434,7 @@ TEST(the_least_costly_disks_are_taken)
     "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [0, 8]]}\n"       \
     "rooms:\n  den: {floor: ground, outline: [[0, 0], [10, 0], [10, 8], [0, 8]], use: living}\n"          \
     "foreign_ranges: [10.0.0.0/9, 172.16.0.0/12]\n"                                                       \
-    "line: {kind: fibre, down_mbps: 100, up_mbps: 20}\n"                                                  \
+    "line: {kind: fibre, down_mbps: 100, up_mbps: 20, floor: ground, at_m: [1, 1, 0.5]}\n"                                                  \
     "people:\n  ann: {}\n  guests: {kind: guest}\n  lou: {kind: lodger}\n"                                \
     "devices:\n"                                                                                          \
     "  phone: {kind: phone, owner: ann, link: wifi}\n"                                                    \
@@ -500,6 +500,31 @@ TEST(a_house_without_segments_gets_them)
         CHECK(arena_printf(c.run.arena, "%.*s: %.*s", STR_ARG(r.v[i].promise->id), STR_ARG(r.v[i].reason)),
               r.v[i].state == PROMISE_KEPT);
     check_run_end(&c);
+}
+
+/* Places chosen without knowing of segments: where they are made, the switches keep them apart. */
+TEST(switches_keep_made_segments_apart)
+{
+    struct made m = { .c = check_run_begin() };
+    m.path = check_path(&m.c, "houses/test.house.yaml");
+    CHECK_OK(&m.c, house_read_bytes(&m.c.run, m.path, STR(NO_NETWORK), &m.before, &m.c.problems));
+    for (uint32_t i = 0; i < m.before->devices.n; i++) { /* wired, more than a gateway has ports for */
+        struct device *d = &m.before->devices.v[i];
+        d->link = d->link == LINK_WIFI ? LINK_WIRED : d->link;
+        d->carried = false;
+        d->room.i = d->floor.i = 0;
+        d->at_m = (struct vec3){ 2.0 + 0.5 * i, 1.0, 0.5 };
+    }
+    choose(&m, false);
+    fit(&m);
+    uint32_t n = 0;
+    for (uint32_t e = 0; e < m.h->equipment.n; e++) {
+        const struct part *part = &m.h->parts.list.v[m.h->equipment.v[e].part.i];
+        n += part->kind == PART_SWITCH;
+        CHECK("knows VLANs", part->kind != PART_SWITCH || part->vlans);
+    }
+    CHECK("there is a switch", n > 0 && m.h->segments.n > 1);
+    check_run_end(&m.c);
 }
 
 TEST(a_house_with_segments_keeps_them)
