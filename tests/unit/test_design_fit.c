@@ -434,7 +434,7 @@ TEST(the_least_costly_disks_are_taken)
     "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [0, 8]]}\n"       \
     "rooms:\n  den: {floor: ground, outline: [[0, 0], [10, 0], [10, 8], [0, 8]], use: living}\n"          \
     "foreign_ranges: [10.0.0.0/9, 172.16.0.0/12]\n"                                                       \
-    "line: {kind: fibre, down_mbps: 100, up_mbps: 20, floor: ground, at_m: [1, 1, 0.5]}\n"                                                  \
+    "line: {kind: fibre, down_mbps: 100, up_mbps: 20, floor: ground, at_m: [1, 1, 0.5]}\n"                \
     "people:\n  ann: {}\n  guests: {kind: guest}\n  lou: {kind: lodger}\n"                                \
     "devices:\n"                                                                                          \
     "  phone: {kind: phone, owner: ann, link: wifi}\n"                                                    \
