@@ -19,6 +19,11 @@ struct place_asks {
     double speed_mbps;
     int64_t power_mw;
 };
+static inline bool place_asks_same(struct place_asks a, struct place_asks b)
+{
+    return a.poe_class == b.poe_class && a.speed_mbps >= b.speed_mbps && a.speed_mbps <= b.speed_mbps &&
+           a.power_mw == b.power_mw;
+}
 struct place_asks place_asks_of(const struct placing *q, const struct place_thing *t, const struct place_offer *offer);
 bool place_is_box(const struct place_offer *o);
 /* Ports that a switch takes for hanging on another: of its own, and there. */
@@ -150,19 +155,31 @@ struct place_maker {
     bool is_whole; /* all cells have columns from the start */
 };
 
+static inline const struct place_link *place_link_of(const struct place_maker *m, uint32_t way)
+{
+    return &m->q->links.v[m->ways.v[way].link];
+}
+
 bool place_make(struct place_maker *m);
 void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site);
 /* A column for this of its cells. */
 void place_add_cell(struct place_maker *m, struct place_asked *asked, uint32_t share);
+
+enum place_aim { PLACE_PRICE, PLACE_BOXES_SENT };
+/* cost: [columns.n], of PLACE_PRICE without `owing`. */
+void place_costs(const struct place_maker *m, enum place_aim aim, double *cost);
+
+/* ---- placing_answer.c ---- */
+
+void place_read(const struct place_maker *m, const double *x, struct placing_answer *out);
+/* The columns of an answer that holds; false: the arena's ceiling. */
+bool place_write(const struct place_maker *m, const struct placing_answer *a, double *x);
+
+/* ---- placing_solve.c ---- */
+
 /* What is missing for this choice: cells without a column, losses not borne; how many rows and cells were added. */
 uint32_t place_add_rows(struct place_maker *m, const double *x, bool is_relaxed);
 /* The monotonic clock. */
 double place_now_s(void);
-enum place_aim { PLACE_PRICE, PLACE_BOXES_SENT };
-/* cost: [columns.n], of PLACE_PRICE without `owing`. */
-void place_costs(const struct place_maker *m, enum place_aim aim, double *cost);
-void place_read(const struct place_maker *m, const double *x, struct placing_answer *out);
-/* The columns of an answer that holds; false: the arena's ceiling. */
-bool place_write(const struct place_maker *m, const struct placing_answer *a, double *x);
 
 #endif

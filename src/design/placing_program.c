@@ -171,12 +171,6 @@ static void add_offers(struct place_maker *m)
 
 /* ---- ways ---- */
 
-static bool asks_same(struct place_asks a, struct place_asks b)
-{
-    return a.poe_class == b.poe_class && a.speed_mbps >= b.speed_mbps && a.speed_mbps <= b.speed_mbps &&
-           a.power_mw == b.power_mw;
-}
-
 /* Ways for all links of a thing that asks this; `row` is where they are to be as many as its offers, device or hub. */
 static void add_ways(struct place_maker *m, uint32_t thing, struct place_asks asks, uint32_t row)
 {
@@ -201,13 +195,14 @@ static void add_site_ways(struct place_maker *m, uint32_t thing)
         const struct place_asks asks = place_asks_of(q, &q->things.v[thing], &q->offers.v[o]);
         bool is_first = true;
         for (uint32_t k = 0; k < o && is_first; k++)
-            is_first =
-                q->offers.v[k].site != site || !asks_same(asks, place_asks_of(q, &q->things.v[thing], &q->offers.v[k]));
+            is_first = q->offers.v[k].site != site ||
+                       !place_asks_same(asks, place_asks_of(q, &q->things.v[thing], &q->offers.v[k]));
         if (!is_first)
             continue;
         const uint32_t row = program_row(&m->program, 0, 0);
         for (uint32_t k = o; k < q->offers.n; k++)
-            if (q->offers.v[k].site == site && asks_same(asks, place_asks_of(q, &q->things.v[thing], &q->offers.v[k])))
+            if (q->offers.v[k].site == site &&
+                place_asks_same(asks, place_asks_of(q, &q->things.v[thing], &q->offers.v[k])))
                 program_entry(&m->program, row, m->offers[k], -1);
         add_ways(m, thing, asks, row);
     }
@@ -237,11 +232,6 @@ static void add_things(struct place_maker *m)
         m->first_way[q->things.n] = m->ways.n;
 }
 
-static const struct place_link *link_of(const struct place_maker *m, uint32_t way)
-{
-    return &m->q->links.v[m->ways.v[way].link];
-}
-
 static bool has_work(const struct place_link *l, uint32_t work)
 {
     for (uint32_t i = 0; i < l->works.n; i++)
@@ -256,7 +246,7 @@ static void add_bounds(struct place_maker *m, uint32_t column, uint32_t work, ui
     for (uint32_t t = 0; t < m->q->things.n && !m->program.failed; t++) {
         uint32_t row = NO_REF;
         for (uint32_t w = m->first_way[t]; w < m->first_way[t + 1]; w++) {
-            const struct place_link *l = link_of(m, w);
+            const struct place_link *l = place_link_of(m, w);
             if (work != NO_REF ? !has_work(l, work) : l->hub != hub)
                 continue;
             if (row == NO_REF) {
@@ -284,19 +274,20 @@ static void add_depths(struct place_maker *m)
     const double most = q->hubs.n;
     bool are_needed = false;
     for (uint32_t w = 0; w < m->ways.n; w++)
-        are_needed |= q->things.v[link_of(m, w)->thing].hub != NO_REF && !q->hubs.v[link_of(m, w)->hub].is_core;
+        are_needed |=
+            q->things.v[place_link_of(m, w)->thing].hub != NO_REF && !q->hubs.v[place_link_of(m, w)->hub].is_core;
     m->depths = columns_of(m, q->hubs.n);
     if (!are_needed || m->program.failed)
         return;
     for (uint32_t h = 0; h < q->hubs.n; h++)
         m->depths[h] = program_column(&m->program, 0, q->hubs.v[h].is_core ? 0 : most, false);
     for (uint32_t w = 0; w < m->ways.n; w++) {
-        const uint32_t hub = q->things.v[link_of(m, w)->thing].hub;
-        if (hub == NO_REF || hub == link_of(m, w)->hub)
+        const uint32_t hub = q->things.v[place_link_of(m, w)->thing].hub;
+        if (hub == NO_REF || hub == place_link_of(m, w)->hub)
             continue;
         const uint32_t row = program_row(&m->program, -most, INFINITY);
         program_entry(&m->program, row, m->depths[hub], 1);
-        program_entry(&m->program, row, m->depths[link_of(m, w)->hub], -1);
+        program_entry(&m->program, row, m->depths[place_link_of(m, w)->hub], -1);
         program_entry(&m->program, row, m->ways.v[w].column, -most - 1);
     }
 }
@@ -336,7 +327,7 @@ static void port_row(struct place_maker *m, uint32_t h, const struct corners *c)
     const uint32_t row = program_row(&m->program, -INFINITY, 0);
     double there = is_within(c, hub->free.poe_class, hub->free.speed_mbps) ? hub->free.count : 0;
     for (uint32_t w = 0; w < m->ways.n; w++)
-        if (link_of(m, w)->hub == h && is_within(c, m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps))
+        if (place_link_of(m, w)->hub == h && is_within(c, m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps))
             program_entry(&m->program, row, m->ways.v[w].column, 1);
     for (uint32_t i = 0; i < hub->there.n; i++)
         there += ports_within(c, &q->switches.v[hub->there.v[i]]);
@@ -374,9 +365,9 @@ static bool levels_at(const struct place_maker *m, uint32_t h, struct corners *l
     levels->n = 0;
     for (uint32_t w = 0; w < m->ways.n; w++) {
         const struct place_asks asks = { m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps, 0 };
-        bool is_new = link_of(m, w)->hub == h;
+        bool is_new = place_link_of(m, w)->hub == h;
         for (uint32_t i = 0; i < levels->n && is_new; i++)
-            is_new = !asks_same(asks, levels->at[i]);
+            is_new = !place_asks_same(asks, levels->at[i]);
         if (!is_new)
             continue;
         if (levels->n == MOST_LEVELS)
@@ -405,7 +396,7 @@ static void taken_row(struct place_maker *m, uint32_t h, double per_port, double
     const uint32_t row = program_row(&m->program, -INFINITY, PORT_SLACK);
     double used = fixed - per_port * hub->free.count - (hub->free.count == 0);
     for (uint32_t w = 0; w < m->ways.n; w++)
-        if (link_of(m, w)->hub == h)
+        if (place_link_of(m, w)->hub == h)
             program_entry(&m->program, row, m->ways.v[w].column, 1);
     for (uint32_t i = 0; i < hub->there.n; i++) {
         const struct place_switch *s = &q->switches.v[hub->there.v[i]];
@@ -425,7 +416,7 @@ static void watts_row(struct place_maker *m, uint32_t h)
     const uint32_t row = program_row(&m->program, -INFINITY, HALF_STEP);
     int64_t there_mw = 0;
     for (uint32_t w = 0; w < m->ways.n; w++)
-        if (link_of(m, w)->hub == h && m->ways.v[w].asks.power_mw)
+        if (place_link_of(m, w)->hub == h && m->ways.v[w].asks.power_mw)
             program_entry(&m->program, row, m->ways.v[w].column, 1e-3 * (double)m->ways.v[w].asks.power_mw);
     for (uint32_t i = 0; i < hub->there.n; i++)
         there_mw += place_budget_mw(hub, &q->switches.v[hub->there.v[i]]);
@@ -488,8 +479,8 @@ static int64_t most_mm(const struct place_maker *m, uint32_t cabling)
     for (uint32_t t = 0; t < m->q->things.n; t++) {
         int64_t longest_mm = 0;
         for (uint32_t w = m->first_way[t]; w < m->first_way[t + 1]; w++)
-            if (link_of(m, w)->cabling == cabling && place_mm(link_of(m, w)->length_m) > longest_mm)
-                longest_mm = place_mm(link_of(m, w)->length_m);
+            if (place_link_of(m, w)->cabling == cabling && place_mm(place_link_of(m, w)->length_m) > longest_mm)
+                longest_mm = place_mm(place_link_of(m, w)->length_m);
         sum_mm += longest_mm;
     }
     return sum_mm;
@@ -512,9 +503,9 @@ static void add_cablings(struct place_maker *m)
         const uint32_t metres = program_row(&m->program, -INFINITY, HALF_STEP),
                        one = program_row(&m->program, -INFINITY, 1);
         for (uint32_t w = 0; w < m->ways.n; w++)
-            if (link_of(m, w)->cabling == c && place_mm(link_of(m, w)->length_m))
+            if (place_link_of(m, w)->cabling == c && place_mm(place_link_of(m, w)->length_m))
                 program_entry(&m->program, metres, m->ways.v[w].column,
-                              1e-3 * (double)place_mm(link_of(m, w)->length_m));
+                              1e-3 * (double)place_mm(place_link_of(m, w)->length_m));
         for (uint32_t p = 0; p < cabling->n_parts; p++) {
             const int64_t piece_mm = place_mm(cabling->parts[p].per_m) > 0 ? place_mm(cabling->parts[p].per_m) : 1;
             const double most = (double)((all_mm + piece_mm - 1) / piece_mm);
@@ -597,7 +588,7 @@ static void price_costs(const struct place_maker *m, double *cost)
     for (uint32_t o = 0; o < q->offers.n; o++)
         cost[m->offers[o]] = (double)q->offers.v[o].price;
     for (uint32_t w = 0; w < m->ways.n; w++)
-        cost[m->ways.v[w].column] = (double)link_of(m, w)->price;
+        cost[m->ways.v[w].column] = (double)place_link_of(m, w)->price;
     for (uint32_t w = 0; w < q->works.n; w++)
         cost[m->works[w]] = (double)q->works.v[w];
     for (uint32_t h = 0; h < q->hubs.n; h++)
@@ -623,109 +614,4 @@ void place_costs(const struct place_maker *m, enum place_aim aim, double *cost)
         if (m->switches[i] != NO_REF)
             cost[m->switches[i]] =
                 aim == PLACE_PRICE ? (double)q->switches.v[i % q->switches.n].price : (double)most_mw;
-}
-
-/* ---- answers ---- */
-
-void place_read(const struct place_maker *m, const double *x, struct placing_answer *out)
-{
-    const struct placing *q = m->q;
-    for (uint32_t o = 0; o < q->offers.n; o++)
-        out->offers[o] = x[m->offers[o]] > 0.5;
-    for (uint32_t t = 0; t < q->things.n; t++)
-        out->links[t] = NO_REF;
-    for (uint32_t w = 0; w < m->ways.n; w++)
-        if (x[m->ways.v[w].column] > 0.5)
-            out->links[link_of(m, w)->thing] = m->ways.v[w].link;
-    for (uint32_t i = 0; i < q->hubs.n * q->switches.n; i++)
-        out->switches[i] = m->switches[i] == NO_REF ? 0 : (uint32_t)lround(x[m->switches[i]]);
-    for (uint32_t c = 0; c < q->cablings.n; c++) {
-        int64_t sum_mm = 0, price;
-        for (uint32_t t = 0; t < q->things.n; t++)
-            if (out->links[t] != NO_REF && q->links.v[out->links[t]].cabling == c)
-                sum_mm += place_mm(q->links.v[out->links[t]].length_m);
-        out->cablings[c] = place_best_part(&q->cablings.v[c], sum_mm, &price);
-    }
-}
-
-static uint32_t way_of(const struct place_maker *m, const struct placing_answer *a, uint32_t thing)
-{
-    const struct placing *q = m->q;
-    const struct place_thing *t = &q->things.v[thing];
-    const struct place_offer *offer = NULL;
-    for (uint32_t o = 0; o < q->offers.n && t->site != NO_REF; o++)
-        if (a->offers[o] && q->offers.v[o].site == t->site)
-            offer = &q->offers.v[o];
-    for (uint32_t w = m->first_way[thing]; w < m->first_way[thing + 1]; w++)
-        if (m->ways.v[w].link == a->links[thing] && asks_same(m->ways.v[w].asks, place_asks_of(q, t, offer)))
-            return w;
-    return NO_REF;
-}
-
-static void write_way(const struct place_maker *m, uint32_t way, int64_t *sum_mm, double *x)
-{
-    const struct place_link *l = link_of(m, way);
-    x[m->ways.v[way].column] = 1;
-    x[m->hubs[l->hub]] = 1;
-    for (uint32_t i = 0; i < l->works.n; i++)
-        x[m->works[l->works.v[i]]] = 1;
-    if (l->cabling != NO_REF)
-        sum_mm[l->cabling] += place_mm(l->length_m);
-}
-
-/* As many times as there are hubs, each is put deeper than what it hangs on. */
-static void write_depths(const struct place_maker *m, double *x)
-{
-    for (uint32_t i = 0; i < m->q->hubs.n; i++)
-        for (uint32_t w = 0; w < m->ways.n; w++) {
-            const uint32_t hub = m->q->things.v[link_of(m, w)->thing].hub;
-            if (hub != NO_REF && m->depths[hub] != NO_REF && x[m->ways.v[w].column] > 0.5)
-                x[m->depths[hub]] = x[m->depths[link_of(m, w)->hub]] + 1;
-        }
-}
-
-static void write_cables(const struct place_maker *m, const struct placing_answer *a, const int64_t *sum_mm, double *x)
-{
-    for (uint32_t c = 0; c < m->q->cablings.n; c++) {
-        const struct place_cabling *cabling = &m->q->cablings.v[c];
-        if (!sum_mm[c] || a->cablings[c] >= cabling->n_parts)
-            continue;
-        const int64_t mm = place_mm(cabling->parts[a->cablings[c]].per_m), piece_mm = mm > 0 ? mm : 1;
-        x[m->takes[m->first_part[c] + a->cablings[c]]] = 1;
-        x[m->pieces[m->first_part[c] + a->cablings[c]]] = (double)((sum_mm[c] + piece_mm - 1) / piece_mm);
-    }
-}
-
-bool place_write(const struct place_maker *m, const struct placing_answer *a, double *x)
-{
-    const struct placing *q = m->q;
-    int64_t *sum_mm = ARENA_ARRAY(m->a, int64_t, q->cablings.n);
-    uint64_t *chosen = ARENA_ARRAY(m->a, uint64_t, m->image->n_words);
-    if (!sum_mm || !chosen)
-        return false;
-    for (uint32_t i = 0; i < m->program.columns.n; i++)
-        x[i] = 0;
-    for (uint32_t o = 0; o < q->offers.n; o++)
-        if (a->offers[o]) {
-            x[m->offers[o]] = 1;
-            bits_set(chosen, o);
-        }
-    for (uint32_t h = 0; h < q->hubs.n; h++)
-        x[m->hubs[h]] = q->hubs.v[h].is_core;
-    for (uint32_t i = 0; i < q->hubs.n * q->switches.n; i++)
-        if (m->switches[i] != NO_REF && a->switches[i]) {
-            x[m->switches[i]] = a->switches[i];
-            x[m->hubs[i / q->switches.n]] = 1;
-        }
-    for (uint32_t t = 0; t < q->things.n; t++) {
-        const uint32_t way = a->links[t] == NO_REF ? NO_REF : way_of(m, a, t);
-        if (way != NO_REF)
-            write_way(m, way, sum_mm, x);
-    }
-    write_depths(m, x);
-    write_cables(m, a, sum_mm, x);
-    for (uint32_t c = 0; c < m->cells.n; c++)
-        if (m->cells.v[c] != NO_REF)
-            x[m->cells.v[c]] = image_serves(m->image, c, chosen);
-    return true;
 }

@@ -161,6 +161,11 @@ enum rt_code program_least(const struct run *run, const struct program *p, const
     }
     Cbc_solve(model);
     const bool ok = take_answer(run->arena, p, cost, model, limits.gap > 0, out);
+    if (watch.was_cancelled) {
+        out->is_cancelled = true;
+        out->is_best = false;
+        out->bound = -(double)INFINITY;
+    }
     Cbc_deleteModel(model);
     return ok ? RT_OK : RT_NOMEM;
 }

@@ -50,10 +50,10 @@ struct program_limits {
 };
 
 struct program_answer {
-    bool is_found; /* x and value hold a solution */
-    bool is_best;  /* none is better, but for the gap allowed */
-    bool is_cancelled;
-    double *x; /* of each column; whole ones exactly whole */
+    bool is_found;     /* x and value hold a solution */
+    bool is_best;      /* none is better, but for the gap allowed */
+    bool is_cancelled; /* before the end: x is the best so far, and nothing is known of a bound */
+    double *x;         /* of each column; whole ones exactly whole */
     double value;
     double bound; /* no solution is less */
 };

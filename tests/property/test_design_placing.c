@@ -180,6 +180,32 @@ PROP(the_quick_search_finds_what_holds, 60)
     check_run_end(&c);
 }
 
+TEST(stopped_before_it_begins_it_gives_back_what_it_was_given)
+{
+    struct check_run c = check_run_begin();
+    struct random r = { 3, 1, 0 };
+    atomic_bool stop;
+    struct kit k = kit_placing(c.run.arena, &r);
+    struct placing_answer all, none;
+    CHECK_OK(&c, placing_solve(&c.run, &k.q, NULL, NULL, LIMITS, &all, &c.problems));
+    while (!all.is_found) {
+        k = kit_placing(c.run.arena, &r);
+        CHECK_OK(&c, placing_solve(&c.run, &k.q, NULL, NULL, LIMITS, &all, &c.problems));
+    }
+    atomic_init(&stop, true);
+    c.run.cancel = &stop;
+    CHECK_OK(&c, placing_solve(&c.run, &k.q, NULL, &all, LIMITS, &none, &c.problems));
+    CHECK("found, not proven", none.is_found && none.is_stopped && !none.is_best);
+    CHECK_NEAR("as good", (double)none.price, (double)all.price, 0, "");
+    CHECK("a bound that holds", none.bound <= all.price);
+    CHECK_OK(&c, placing_solve(&c.run, &k.q, NULL, NULL, LIMITS, &none, &c.problems));
+    CHECK("nothing is said to be impossible", none.is_stopped && !none.is_best);
+    struct placing_conflict conflict;
+    CHECK("no conflict is made up",
+          placing_find_conflict(&c.run, &k.q, NULL, LIMITS, &conflict, &c.problems) == RT_CANCELLED);
+    check_run_end(&c);
+}
+
 /* ---- conflicts ---- */
 
 /* Which sets of promises can be kept, by all choices. */
