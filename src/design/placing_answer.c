@@ -84,6 +84,7 @@ bool place_write(const struct place_maker *m, const struct placing_answer *a, do
     for (uint32_t o = 0; o < q->offers.n; o++)
         if (a->offers[o]) {
             x[m->offers[o]] = 1;
+            x[m->count]++;
             bits_set(chosen, o);
         }
     for (uint32_t h = 0; h < q->hubs.n; h++)

@@ -143,6 +143,7 @@ struct place_maker {
     uint32_t n_promises; /* of let_go */
     uint32_t *let_go;    /* columns; NO_REF */
     uint32_t *offers;    /* columns */
+    uint32_t count;      /* column of how many of them are chosen */
     VEC(uint32_t) cells; /* columns by cell of the image; NO_REF: none yet */
     VEC(struct place_way) ways;
     uint32_t *first_way;      /* [things.n + 1] */

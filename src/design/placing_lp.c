@@ -23,6 +23,7 @@ static void name_all(struct names *n)
     const struct placing *q = m->q;
     for (uint32_t o = 0; o < q->offers.n; o++)
         name(n, m->offers[o], "o", o, NO_REF);
+    name(n, m->count, "n", 0, NO_REF);
     for (uint32_t c = 0; c < m->cells.n; c++)
         name(n, m->cells.v[c], "y", c, NO_REF);
     for (uint32_t w = 0; w < m->ways.n; w++)

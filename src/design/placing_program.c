@@ -169,6 +169,18 @@ static void add_offers(struct place_maker *m)
     }
 }
 
+/* How many are chosen: whole, so that a search may ask for so many or one more. */
+static void add_count(struct place_maker *m)
+{
+    if (m->program.failed)
+        return;
+    m->count = program_column(&m->program, 0, m->q->n_sites, true);
+    const uint32_t row = program_row(&m->program, 0, 0);
+    program_entry(&m->program, row, m->count, -1);
+    for (uint32_t o = 0; o < m->q->offers.n; o++)
+        program_entry(&m->program, row, m->offers[o], 1);
+}
+
 /* ---- ways ---- */
 
 /* Ways for all links of a thing that asks this; `row` is where they are to be as many as its offers, device or hub. */
@@ -563,6 +575,7 @@ bool place_make(struct place_maker *m)
     if (m->is_elastic)
         add_promises(m);
     add_offers(m);
+    add_count(m);
     if (!m->program.failed)
         add_things(m);
     if (m->program.failed)

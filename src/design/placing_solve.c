@@ -11,7 +11,7 @@
 enum { RELAXED_ROUNDS = 40, ROUNDS = 60, NODES = 1000000, LAST_NODES = 2000 };
 #define VIOLATED 1e-3
 /* Of the time for the price, what the fewest boxes and least power may take at most. */
-#define LAST_SHARE 0.3
+#define LAST_SHARE 0.15
 
 struct solver {
     struct place_maker m;

@@ -103,6 +103,12 @@ static void look(void *solver, void *cuts, void *watch)
     OsiCuts_addRowCut(cuts, 1, &column, &one, 'G', 1e20);
 }
 
+/* For programs with long rows: what makes dense cuts at the root, for longer than the search itself would take, is left out. */
+static const struct {
+    const char *name, *value;
+} LARGE[] = { { "preprocess", "off" }, { "probing", "off" }, { "gomoryCuts", "off" },
+              { "twoMirCuts", "off" }, { "passCuts", "10" }, { "timeMode", "elapsed" } };
+
 static bool set_search(struct arena *a, Cbc_Model *model, const struct program *p, const struct program_limits *limits,
                        struct watch *watch)
 {
@@ -113,11 +119,10 @@ static bool set_search(struct arena *a, Cbc_Model *model, const struct program *
         snprintf(text, sizeof text, "%.9g", limits->step * 0.999);
         Cbc_setParameter(model, "increment", text);
     }
-    if (limits->is_large) {
-        Cbc_setParameter(model, "preprocess", "off");
-        Cbc_setParameter(model, "probing", "off");
-        Cbc_setParameter(model, "timeMode", "elapsed");
-    }
+    for (size_t i = 0; limits->is_large && i < RT_COUNT(LARGE); i++)
+        Cbc_setParameter(model, LARGE[i].name, LARGE[i].value);
+    if (limits->is_large && limits->start)
+        Cbc_setParameter(model, "feaspump", "off");
     if (limits->is_interruptible && watch->run->cancel)
         Cbc_addCutCallback(model, look, "cancel", watch);
     if (!limits->start)

@@ -38,14 +38,15 @@ uint32_t program_column(struct program *p, double lo, double hi, bool is_whole);
 uint32_t program_row(struct program *p, double lo, double hi);
 void program_entry(struct program *p, uint32_t row, uint32_t column, double value);
 
+/* is_large: rows are many and long, so that preprocessing and dense cuts would take longer than the search itself; they are left out,
+ * and the seconds are those of the clock on the wall, not of the processor. */
 struct program_limits {
     int nodes;
     double seconds;
     double gap;          /* (value - bound) / value at which the search may stop; 0: none */
     const double *start; /* [columns.n]: a solution to begin from; NULL */
     double step;         /* all solutions' values are multiples of this; 0: not known */
-    bool
-        is_large; /* no preprocessing, no probing: they take longer than they save where rows are long; the seconds as the clock goes */
+    bool is_large;
     bool is_interruptible; /* run->cancel ends the search too, with the best so far */
 };
 
