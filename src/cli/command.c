@@ -51,6 +51,21 @@ static const struct opt CHECK[] = {
     OPT_NO_DIFFRACTION
 };
 
+static const struct opt DESIGN[] = {
+    { "out", OPT_TEXT, AT(out), "FILE", "where the designed house goes; with --compare a folder for the drawings", 0, 0,
+      false },
+    { "anew", OPT_FLAG, AT(anew), NULL, "as if nothing were bought: equipment, cables and batteries are left out first",
+      0, 0, false },
+    { "own-mounts", OPT_FLAG, AT(own_mounts), NULL,
+      "only the mounts of the file; else ceilings and walls are proposed too", 0, 0, false },
+    { "radar", OPT_FLAG, AT(radar), NULL, "channels on which radar has to be watched for may be used", 0, 0, false },
+    { "phases", OPT_FLAG, AT(phases), NULL, "split what is bought over the file's phases, the first promises first", 0,
+      0, false },
+    { "seconds", OPT_NUM, AT(seconds), "S", "time to search; the best found by then is taken; default 30", 1, 36000,
+      false },
+    { "compare", OPT_TEXT, AT(compare), "HOUSE", "design nothing: put the two houses side by side", 0, 0, false },
+};
+
 static const struct opt SIGNAL[] = {
     { "floor", OPT_TEXT, AT(floor), "FLOOR", "the floor, by its name in the house file", 0, 0, true },
     { "at", OPT_POINT, AT(at_m), "X,Y[,Z]", "the spot in metres; Z above the floor, default 1.2", -1e4, 1e4, true },
@@ -120,6 +135,15 @@ static const struct command COMMANDS[] = {
       "0 if "
       "all are kept, 1 if one is broken or unknown, 2 if the file is wrong or something failed.",
       "check houses/larch_end.house.yaml" },
+    { "design", cmd_design, "HOUSE", true, OPTS(DESIGN), "Find the least costly equipment that keeps the promises",
+      "Chooses access points and their places, channels, switches, cables, battery and disks, judges every promise on "
+      "the whole, and "
+      "writes the house with them in it, all else in the file as it was.  Says what was chosen and why, what the "
+      "dearest promises "
+      "cost, how near the price is to the least there can be, and which promises cannot be kept.  Equipment of the "
+      "file stays where "
+      "it is unless it says `movable: true`.  The exit status is that of check.",
+      "design houses/quay_flat.house.yaml --out designed.house.yaml" },
     { "signal", cmd_signal, "HOUSE", true, OPTS(SIGNAL), "Show every path of signal to a spot",
       "For each radio of the house: the level at the spot, what is promised of it, the rate that follows, and the "
       "paths by "

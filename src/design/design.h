@@ -27,6 +27,9 @@ struct design_worth {
 
 struct design {
     const struct design_space *space;
+    struct placing placing;       /* that led to it ... */
+    struct placing_answer answer; /* ... its answer ... */
+    bool *given_up;               /* ... and the promises it does without, as house->promises */
     struct fitted fitted;
     struct tuning_result tuned;
     struct evaluation *ev; /* of fitted.house */
@@ -40,7 +43,8 @@ struct design {
     LIST(struct design_worth) worths; /* the dearest first */
 };
 
-/* Errors: RT_NOMEM, RT_CANCELLED before there is anything to show, RT_MISSING. */
+/* Promises are taken to be worth the more the earlier they stand in the file.  With a cancel, or when the time is out, the best found
+ * so far.  Errors: RT_NOMEM, RT_CANCELLED before there is anything to show, RT_MISSING. */
 RT_MUST_CHECK enum rt_code design_make(const struct run *run, const struct house *h, struct design_options options,
                                        struct design **out, struct rt_problems *p);
 

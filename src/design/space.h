@@ -11,6 +11,10 @@
 #include "promise/evaluation.h"
 #include "wire/building_links.h"
 
+#define DESIGN_SECONDS 30.0
+#define DESIGN_GAP 0.01
+#define DESIGN_GRID_M 3.0
+
 struct design_options {
     bool anew;         /* as if nothing were bought: equipment, cables and batteries of the file are left out */
     bool generates;    /* mounts beside those of the file; default true */

@@ -1,0 +1,56 @@
+/* design_int.h - what the sources of design.h share. */
+#ifndef RT_DESIGN_INT_H
+#define RT_DESIGN_INT_H
+
+#include "design/design.h"
+
+/* A whole house that came out of one round, judged. */
+struct trial {
+    struct placing placing;
+    struct placing_answer answer;
+    bool *given_up;
+    struct fitted fitted;
+    struct tuning_result tuned;
+    struct evaluation *ev;
+    struct promise_results results;
+    int64_t total;
+    double lost; /* sum of the worths of promises that could be kept and are not */
+};
+
+struct designer {
+    const struct run *run;
+    struct run calm; /* the same without a cancel: to finish what is there */
+    const struct design_space *space;
+    const struct needs *needs;
+    const struct house *h; /* space->asked */
+    struct tighter *tighter;
+    bool *given_up;         /* [promises.n]: the design does without */
+    bool *too_hard;         /* of those: places were found, but the whole house did not keep it */
+    double *worth;          /* [promises.n] */
+    struct placing placing; /* as of the last needs_make() */
+    struct placing_answer answer;
+    int64_t bound; /* of the first placing, before anything was asked for beyond what is promised */
+    double ends_at_s, began_at_s;
+    struct trial best;
+    bool has_best;
+    unsigned rounds;
+    bool is_stopped;
+    VEC(struct design_loss) losses;
+    struct rt_problems unheard;
+};
+
+/* Seconds on a clock that only goes forward. */
+double design_clock_s(void);
+/* What is left of the time that was asked for, at least `least_s`. */
+double design_left_s(const struct designer *d, double least_s);
+
+/* How much the household is taken to care: promises earlier in the file more than later ones. */
+void design_set_worths(const struct house *h, double *worth);
+
+/* Why the promises of a conflict cannot all be kept, in words, with what it would take.  `q` as it stands with given_up before it.
+ * Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code design_explain(struct designer *d, const struct placing_conflict *c, struct rt_problems *p);
+/* The dearest promises.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code design_price_promises(struct designer *d, struct design *out, struct rt_problems *p);
+
+#endif

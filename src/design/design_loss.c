@@ -1,0 +1,112 @@
+/* Why promises cannot be kept together, in words, and what it would take. */
+#include <math.h>
+
+#include "base/units.h"
+#include "design/design_int.h"
+
+static struct str promise_words(const struct designer *d, uint32_t promise) { return d->h->promises.v[promise].id; }
+
+/* ---- a promise that stands alone ---- */
+
+/* Cells of a need that are served when every place is used. */
+static uint32_t most_served(const struct place_need *need)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < need->cells.n; i++)
+        n += need->cells.v[i].weight;
+    return n;
+}
+
+static bool room_is_free_of_equipment(const struct house *h, uint32_t room)
+{
+    return h->rooms.v[room].keep_free & FREE_EQUIPMENT;
+}
+
+static void alone_words(const struct designer *d, const struct placing_conflict *c, struct buf *out)
+{
+    const struct house *h = d->h;
+    for (uint32_t i = 0; i < c->needs.n; i++) {
+        const struct place_need *need = &d->placing.needs.v[c->needs.v[i]];
+        const double all = fmax(need->all, 1.0);
+        if (i)
+            buf_text(out, "; ");
+        buf_printf(
+            out,
+            "%.*s: with an access point in every one of the %u places %.0f %% of it is served%s, %.0f %% are promised",
+            STR_ARG(house_room_name(h, need->room)), (unsigned)d->space->sites.n, 100.0 * most_served(need) / all,
+            need->bears_loss ? ", the nearest one lost" : "", 100.0 * need->wanted / all);
+        if (room_is_free_of_equipment(h, need->room))
+            buf_printf(out, "; nothing may hang in it (keep_free)");
+    }
+    if (!c->needs.n)
+        buf_text(out, "no choice of places keeps it, even alone");
+}
+
+/* ---- several that cannot all be kept ---- */
+
+static void money_into(const struct designer *d, struct buf *out, int64_t amount)
+{
+    buf_str(out, money_words(d->run->arena, d->h->currency, amount));
+}
+
+/* What the others cost without one of them: what letting it go saves, or what lifting the budget costs. */
+static enum rt_code without(struct designer *d, uint32_t promise, struct placing_answer *out, struct rt_problems *p)
+{
+    const struct placing_limits limits = { .seconds = design_left_s(d, 1.0) / 8, .gap = d->space->options.gap };
+    struct placing q = d->placing;
+    const bool was = d->given_up[promise];
+    if (promise == q.budget_promise)
+        q.at_most = INT64_MAX;
+    d->given_up[promise] = true;
+    const enum rt_code code = placing_solve(&d->calm, &q, d->given_up, NULL, limits, out, p);
+    d->given_up[promise] = was;
+    return code;
+}
+
+static enum rt_code together_words(struct designer *d, const struct placing_conflict *c, struct buf *out,
+                                   struct rt_problems *p)
+{
+    buf_printf(out, "%s", c->is_smallest ? "these cannot all be kept: " : "these were found not to go together: ");
+    for (uint32_t i = 0; i < c->promises.n; i++)
+        buf_printf(out, "%s%.*s", i ? ", " : "", STR_ARG(promise_words(d, c->promises.v[i])));
+    for (uint32_t i = 0; i < c->promises.n; i++) {
+        struct placing_answer a;
+        const uint32_t promise = c->promises.v[i];
+        RT_TRY(without(d, promise, &a, p));
+        if (!a.is_found)
+            continue;
+        const bool is_budget = promise == d->placing.budget_promise;
+        buf_printf(out, "; %s %.*s the rest costs ", is_budget ? "beyond" : "without",
+                   STR_ARG(promise_words(d, promise)));
+        money_into(d, out, a.price);
+        if (is_budget && d->placing.at_most < a.price) {
+            buf_text(out, ", ");
+            money_into(d, out, a.price - d->placing.at_most);
+            buf_text(out, " more than promised");
+        }
+    }
+    return RT_OK;
+}
+
+enum rt_code design_explain(struct designer *d, const struct placing_conflict *c, struct rt_problems *p)
+{
+    struct arena *a = d->run->arena;
+    struct buf says = { .arena = a };
+    if (c->promises.n == 1)
+        alone_words(d, c, &says);
+    else
+        RT_TRY(together_words(d, c, &says, p));
+    for (uint32_t i = 0; i < c->promises.n; i++) {
+        struct design_loss loss = { .promise = c->promises.v[i], .is_smallest = c->is_smallest };
+        loss.with.v = ARENA_ARRAY(a, uint32_t, c->promises.n);
+        if (!loss.with.v)
+            return rt_fail_memory(p);
+        for (uint32_t k = 0; k < c->promises.n; k++)
+            if (k != i)
+                loss.with.v[loss.with.n++] = c->promises.v[k];
+        loss.says = says.failed ? STR("") : buf_done(&says);
+        if (says.failed || !VEC_PUSH(a, &d->losses, loss))
+            return rt_fail_memory(p);
+    }
+    return RT_OK;
+}
