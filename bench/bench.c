@@ -1,11 +1,12 @@
 /* bench.c - how long the main job takes, and against what: prints tables, and writes them to docs/speed.md when asked.
  *
- *   rooftree-bench [--only fields|cables|failures|proofs] [--house FILE] [--write docs/speed.md]
+ *   rooftree-bench [--only fields|cables|failures|designs|proofs] [--house FILE] [--write docs/speed.md]
  *
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
 
 #include "base/file.h"
+#include "designs.h"
 #include "embree_legs.h"
 #include "failures.h"
 #include "lay.h"
@@ -14,7 +15,7 @@
 #include "radio/scene_int.h"
 #include "rows.h"
 
-enum { BANDS = 3, ARENA_MB = 2048 };
+enum { BANDS = 3, ARENA_MB = 2048, PROCESSORS = 2 /* that a design may use */ };
 
 struct bench {
     struct run run;
@@ -26,15 +27,7 @@ struct bench {
     ap_radio_list radios;
 };
 
-static void must(struct bench *b, enum rt_code code)
-{
-    if (code == RT_OK)
-        return;
-    struct buf text = { .arena = b->run.arena };
-    rt_problems_format(&b->problems, &text);
-    fprintf(stderr, "%.*s", STR_ARG(buf_done(&text)));
-    exit(2);
-}
+static void must(struct bench *b, enum rt_code code) { rows_must(&b->run, code, &b->problems); }
 
 /* Gives back all that was made since the mark; the list of problems may have grown into it. */
 static void forget(struct bench *b, struct arena_mark mark)
@@ -313,6 +306,11 @@ int main(int argc, char **argv)
         bench_cables(&b.run, b.house_path, &b.rows, &b.problems);
     if (!*only || strcmp(only, "failures") == 0)
         bench_failures(&b.run, b.house_path, &b.rows, &b.problems);
+    if (!*only || strcmp(only, "designs") == 0) {
+        struct run both = b.run;
+        both.n_threads = PROCESSORS;
+        bench_designs(&both, option_of(argc, argv, "--houses", "houses"), &b.rows, &b.problems);
+    }
     if (!*only || strcmp(only, "proofs") == 0)
         bench_proofs(&b.run, &b.rows, &b.problems);
     rows_print(&b.rows, stdout);

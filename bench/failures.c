@@ -1,28 +1,15 @@
 /* All single failures of one house: with the fields, the proof and the plans of the whole house, and each from nothing. */
 #include "failures.h"
 
-#include <math.h>
-#include <stdlib.h>
-
 #include "promise/failure_table.h"
 
 enum { SAMPLE = 4 /* every so many failures are done from nothing, the rest taken to be alike */ };
 
-static void stop_unless(const struct run *run, enum rt_code code, struct rt_problems *p)
-{
-    if (code == RT_OK)
-        return;
-    struct buf text = { .arena = run->arena };
-    rt_problems_format(p, &text);
-    fprintf(stderr, "%.*s", STR_ARG(buf_done(&text)));
-    exit(2);
-}
-
 static void begin(const struct run *run, const char *path, struct evaluation *ev, struct rt_problems *p)
 {
     struct house *h = NULL;
-    stop_unless(run, house_read(run, path, &h, p), p);
-    stop_unless(run, evaluation_begin(ev, run, h, evaluation_default_options(h), p), p);
+    rows_must(run, house_read(run, path, &h, p), p);
+    rows_must(run, evaluation_begin(ev, run, h, evaluation_default_options(h), p), p);
 }
 
 /* The house without the radios and the cables of what failed, all promises judged anew. */
@@ -33,7 +20,7 @@ static double from_nothing_s(const struct run *run, const char *path, const stru
     struct house *h = NULL;
     struct evaluation ev;
     struct promise_results results;
-    stop_unless(run, house_read(run, path, &h, p), p);
+    rows_must(run, house_read(run, path, &h, p), p);
     const uint32_t gone = f->kind == FAILURE_CABLE || f->i == NO_REF ? NO_REF : f->i;
     uint32_t n = 0;
     for (uint32_t c = 0; c < h->cables.n; c++) {
@@ -43,13 +30,13 @@ static double from_nothing_s(const struct run *run, const char *path, const stru
             h->cables.v[n++] = *k;
     }
     h->cables.n = n;
-    stop_unless(run, evaluation_begin(&ev, run, h, evaluation_default_options(h), p), p);
+    rows_must(run, evaluation_begin(&ev, run, h, evaluation_default_options(h), p), p);
     n = 0;
     for (uint32_t r = 0; r < ev.radios.n; r++)
         if (ev.radios.v[r].equipment != gone)
             ev.radios.v[n++] = ev.radios.v[r];
     ev.radios.n = n;
-    stop_unless(run, promises_evaluate(&ev, ALL_PROMISE_KINDS & ~(1u << PROMISE_SURVIVE), &results, p), p);
+    rows_must(run, promises_evaluate(&ev, ALL_PROMISE_KINDS & ~(1u << PROMISE_SURVIVE), &results, p), p);
     const double took_s = cpu_s() - start;
     arena_reset(run->arena, mark);
     rt_problems_init(p, run->arena);
@@ -63,11 +50,11 @@ void bench_failures(const struct run *run, const char *house_path, struct rows *
     struct failure_table *table = NULL;
     double start = cpu_s();
     begin(run, house_path, &ev, p);
-    stop_unless(run, promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, p), p);
+    rows_must(run, promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, p), p);
     const double whole_s = cpu_s() - start;
     start = cpu_s();
-    stop_unless(run, evaluation_failures(&ev, &table, p), p);
-    stop_unless(run, failure_table_fill(table, p), p);
+    rows_must(run, evaluation_failures(&ev, &table, p), p);
+    rows_must(run, failure_table_fill(table, p), p);
     const double all_s = cpu_s() - start;
     const uint32_t n = table->rows.n;
     failure_list list = { ARENA_ARRAY(run->arena, struct failure, n), n };

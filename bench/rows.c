@@ -1,5 +1,7 @@
 #include "rows.h"
 
+#include <stdlib.h>
+
 #include "base/file.h"
 
 void rows_heading(struct rows *r, const char *heading)
@@ -90,4 +92,14 @@ double cpu_s(void)
     struct timespec t;
     clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+void rows_must(const struct run *run, enum rt_code code, struct rt_problems *p)
+{
+    if (code == RT_OK)
+        return;
+    struct buf text = { .arena = run->arena };
+    rt_problems_format(p, &text);
+    fprintf(stderr, "%.*s", STR_ARG(buf_done(&text)));
+    exit(2);
 }

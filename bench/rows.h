@@ -4,6 +4,7 @@
 
 #include "base/array.h"
 #include "base/problem.h"
+#include "base/run.h"
 
 struct row {
     const char *what, *unit, *note;
@@ -26,6 +27,9 @@ void rows_print(const struct rows *r, FILE *out);
  * bracket), and new ones at the end; others stay.  Errors: as file_read, file_write;
  * RT_SHAPE when the file has no such line. */
 RT_MUST_CHECK enum rt_code rows_write(const struct rows *r, const char *path, struct rt_problems *p);
+
+/* Prints the problems and ends the program unless the code is RT_OK: a benchmark has nobody to tell. */
+void rows_must(const struct run *run, enum rt_code code, struct rt_problems *p);
 
 /* Processor time of this process so far, in seconds. */
 double cpu_s(void);
