@@ -35,13 +35,29 @@ static bool is_out_of_time(const struct designer *d)
 
 /* ---- places ---- */
 
+static enum rt_code no_choice(struct rt_problems *p)
+{
+    return rt_fail(p, RT_LIMIT, RT_NOWHERE, "give it more time with --seconds",
+                   "no choice of places was found in the time given");
+}
+
+static uint32_t count_given_up(const struct designer *d)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < d->h->promises.n; i++)
+        n += d->given_up[i];
+    return n;
+}
+
 static enum rt_code give_up_something(struct designer *d, struct rt_problems *p)
 {
     const struct placing_limits limits = { .seconds = design_left_s(d, 2.0) * PLACING_SHARE };
-    struct placing_conflict c;
+    struct placing_conflict c = { 0 };
     RT_TRY(placing_find_conflict(&d->calm, &d->placing, d->given_up, limits, &c, p));
     RT_TRY(design_explain(d, &c, p));
-    return placing_give_up(&d->calm, &d->placing, d->h->promises.n, d->worth, limits, d->given_up, p);
+    const uint32_t before = count_given_up(d);
+    RT_TRY(placing_give_up(&d->calm, &d->placing, d->h->promises.n, d->worth, limits, d->given_up, p));
+    return count_given_up(d) > before ? RT_OK : no_choice(p);
 }
 
 /* Solves the placing as it stands; what cannot be kept is given up, with its reason. */
@@ -63,8 +79,7 @@ static enum rt_code place(struct designer *d, struct rt_problems *p)
     }
     d->is_stopped = d->is_stopped || d->answer.is_stopped;
     if (!d->answer.is_found)
-        return rt_fail(p, RT_LIMIT, RT_NOWHERE, "give it more time with --seconds",
-                       "no choice of places was found in the time given");
+        return no_choice(p);
     if (d->rounds == 0)
         d->bound = d->answer.bound;
     return RT_OK;
