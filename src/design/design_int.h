@@ -50,6 +50,10 @@ void design_set_worths(const struct house *h, double *worth);
 /* Why the promises of a conflict cannot all be kept, in words, with what it would take.  `q` as it stands with given_up before it.
  * Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code design_explain(struct designer *d, const struct placing_conflict *c, struct rt_problems *p);
+/* If a promise has rooms that are kept free of equipment, and it could be kept if they were not: adds that to *out, with what it would
+ * take.  Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code design_ask_rooms(struct designer *d, uint32_t promise, struct buf *out,
+                                            struct rt_problems *p);
 /* The dearest promises.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code design_price_promises(struct designer *d, struct design *out, struct rt_problems *p);
 

@@ -17,11 +17,6 @@ static uint32_t most_served(const struct place_need *need)
     return n;
 }
 
-static bool room_is_free_of_equipment(const struct house *h, uint32_t room)
-{
-    return h->rooms.v[room].keep_free & FREE_EQUIPMENT;
-}
-
 static void alone_words(const struct designer *d, const struct placing_conflict *c, struct buf *out)
 {
     const struct house *h = d->h;
@@ -35,8 +30,8 @@ static void alone_words(const struct designer *d, const struct placing_conflict 
             "%.*s: with an access point in every one of the %u places %.0f %% of it is served%s, %.0f %% are promised",
             STR_ARG(house_room_name(h, need->room)), (unsigned)d->space->sites.n, 100.0 * most_served(need) / all,
             need->bears_loss ? ", the nearest one lost" : "", 100.0 * need->wanted / all);
-        if (room_is_free_of_equipment(h, need->room))
-            buf_printf(out, "; nothing may hang in it (keep_free)");
+        if (h->rooms.v[need->room].keep_free & FREE_EQUIPMENT)
+            buf_text(out, "; nothing may hang in it (keep_free)");
     }
     if (!c->needs.n)
         buf_text(out, "no choice of places keeps it, even alone");
@@ -92,10 +87,12 @@ enum rt_code design_explain(struct designer *d, const struct placing_conflict *c
 {
     struct arena *a = d->run->arena;
     struct buf says = { .arena = a };
-    if (c->promises.n == 1)
+    if (c->promises.n == 1) {
         alone_words(d, c, &says);
-    else
+        RT_TRY(design_ask_rooms(d, c->promises.v[0], &says, p));
+    } else {
         RT_TRY(together_words(d, c, &says, p));
+    }
     for (uint32_t i = 0; i < c->promises.n; i++) {
         struct design_loss loss = { .promise = c->promises.v[i], .is_smallest = c->is_smallest };
         loss.with.v = ARENA_ARRAY(a, uint32_t, c->promises.n);
