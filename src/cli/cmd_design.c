@@ -2,8 +2,10 @@
 #include "base/units.h"
 #include "cli/cmd_house.h"
 #include "cli/parts_path.h"
+#include "data/device_kinds.h"
 #include "design/compare.h"
 #include "design/design_text.h"
+#include "draw/side_sheet.h"
 #include "wire/open_parts.h"
 
 static struct design_options options_of(const struct args *a)
@@ -76,17 +78,32 @@ static enum rt_code open_both(struct cli *cli, struct comparison *c)
     return houses_compare(ev[0], ev[1], c, &cli->problems);
 }
 
+static enum rt_code draw_both(struct cli *cli, const struct comparison *c, struct draw_files *files)
+{
+    struct evaluation *first = c->house[0].ev, *second = c->house[1].ev;
+    const struct house *const h[2] = { first->h, second->h };
+    const struct fields *f[2];
+    const struct str device = STR(DEVICE_KIND_USUAL);
+    const struct draw_options options = draw_options_usual(evaluation_radio_of(first, device), device);
+    RT_TRY(evaluation_fields(first, first->options.trace.estimate, &f[0], &cli->problems));
+    RT_TRY(evaluation_fields(second, second->options.trace.estimate, &f[1], &cli->problems));
+    return draw_side_by_side(&cli->run, h, f, &options, cli->args.out, files, &cli->problems);
+}
+
 static int run_compare(struct cli *cli)
 {
     struct comparison c;
-    if (open_both(cli, &c) != RT_OK)
+    struct draw_files files = { 0 };
+    if (open_both(cli, &c) != RT_OK || (cli->args.out && draw_both(cli, &c, &files) != RT_OK))
         return cli_problems(cli, EXIT_TROUBLE);
     struct buf out = { .arena = cli->run.arena };
     if (cli->args.json) {
         struct json j = { .out = &out };
-        comparison_write_json(&j, &c);
+        comparison_write_json(&j, &c, files.paths.v, files.paths.n);
     } else {
         comparison_write_text(&out, &c, cli->columns, cli->colour);
+        for (uint32_t i = 0; i < files.paths.n; i++)
+            buf_printf(&out, "%s%.*s\n", i ? "" : "\n", STR_ARG(files.paths.v[i]));
     }
     return cli_problems(cli, cli_print(cli, &out, status_of(&c.house[1].results)));
 }

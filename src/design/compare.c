@@ -84,7 +84,7 @@ static void write_side(struct json *j, const struct compared *c)
     json_end_object(j);
 }
 
-void comparison_write_json(struct json *j, const struct comparison *c)
+void comparison_write_json(struct json *j, const struct comparison *c, const struct str *drawings, uint32_t n_drawings)
 {
     json_begin_object(j, NULL);
     json_str(j, "currency", c->house[0].ev->h->currency);
@@ -112,6 +112,10 @@ void comparison_write_json(struct json *j, const struct comparison *c)
         json_end_array(j);
         json_end_object(j);
     }
+    json_end_array(j);
+    json_begin_array(j, "drawings");
+    for (uint32_t i = 0; i < n_drawings; i++)
+        json_str(j, NULL, drawings[i]);
     json_end_array(j);
     json_end_object(j);
     json_end(j);

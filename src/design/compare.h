@@ -27,7 +27,8 @@ struct comparison {
 RT_MUST_CHECK enum rt_code houses_compare(struct evaluation *first, struct evaluation *second, struct comparison *out,
                                           struct rt_problems *p);
 
-void comparison_write_json(struct json *j, const struct comparison *c);
+/* `drawings`: files that show both. */
+void comparison_write_json(struct json *j, const struct comparison *c, const struct str *drawings, uint32_t n_drawings);
 void comparison_write_text(struct buf *out, const struct comparison *c, unsigned columns, bool colour);
 
 #endif

@@ -8,7 +8,8 @@
 #include "base/units.h"
 
 enum { ROUNDS_MOST = 12 };
-static const double PLACING_SHARE = 0.4; /* of the time that is left: one placing may take no more */
+/* Of the time that is left one step may take no more than this share; but it always has a moment, so that there is a house to show. */
+static const double PLACING_SHARE = 0.4, CONFLICT_SHARE = 0.2, PLACING_LEAST_S = 5.0, STEP_LEAST_S = 2.0;
 
 double design_clock_s(void)
 {
@@ -51,11 +52,13 @@ static uint32_t count_given_up(const struct designer *d)
 
 static enum rt_code give_up_something(struct designer *d, struct rt_problems *p)
 {
-    const struct placing_limits limits = { .seconds = design_left_s(d, 2.0) * PLACING_SHARE };
+    struct placing_limits limits = { .seconds = fmax(design_left_s(d, 0.0) * CONFLICT_SHARE, STEP_LEAST_S) };
     struct placing_conflict c = { 0 };
+    run_report(d->run, "promises that cannot be kept together", 0.0);
     RT_TRY(placing_find_conflict(&d->calm, &d->placing, d->given_up, limits, &c, p));
     RT_TRY(design_explain(d, &c, p));
     const uint32_t before = count_given_up(d);
+    limits.seconds = fmax(design_left_s(d, 0.0) * PLACING_SHARE, PLACING_LEAST_S);
     RT_TRY(placing_give_up(&d->calm, &d->placing, d->h->promises.n, d->worth, limits, d->given_up, p));
     return count_given_up(d) > before ? RT_OK : no_choice(p);
 }
@@ -65,12 +68,13 @@ static enum rt_code place(struct designer *d, struct rt_problems *p)
 {
     const struct placing_answer *start = d->answer.is_found ? &d->answer : NULL;
     for (bool again = true; again;) {
-        const struct placing_limits limits = { .seconds = design_left_s(d, 2.0) * PLACING_SHARE,
-                                               .gap = d->space->options.gap / 2 };
+        const double seconds = fmax(design_left_s(d, 0.0) * PLACING_SHARE, PLACING_LEAST_S);
+        const struct placing_limits limits = { .seconds = seconds, .gap = d->space->options.gap / 2 };
         struct placing_answer a;
         again = false;
-        RT_TRY(placing_solve(d->run, &d->placing, d->given_up, start, limits, &a, p));
-        if (!a.is_found && a.is_best) {
+        /* without a house to show, a call to stop has to wait for one */
+        RT_TRY(placing_solve(d->has_best ? d->run : &d->calm, &d->placing, d->given_up, start, limits, &a, p));
+        if (!a.is_found) {
             RT_TRY(give_up_something(d, p));
             start = NULL;
             again = true;
@@ -254,7 +258,7 @@ static enum rt_code begin(struct designer *d, const struct run *run, const struc
         d->tighter[i] = (struct tighter){ 0.0, 1.0 };
     design_set_worths(d->h, d->worth);
     run_report(run, "signal of all places", 0.0);
-    RT_TRY(needs_begin(run, space, &needs, p));
+    RT_TRY(needs_begin(run, space, &needs, p)); /* nothing to show before: here a call to stop is heard */
     d->needs = needs;
     return RT_OK;
 }

@@ -28,8 +28,9 @@ static void alone_words(const struct designer *d, const struct placing_conflict 
         buf_printf(
             out,
             "%.*s: with an access point in every one of the %u places %.0f %% of it is served%s, %.0f %% are promised",
-            STR_ARG(house_room_name(h, need->room)), (unsigned)d->space->sites.n, 100.0 * most_served(need) / all,
-            need->bears_loss ? ", the nearest one lost" : "", 100.0 * need->wanted / all);
+            STR_ARG(house_room_name(h, need->room)), (unsigned)d->space->sites.n,
+            100.0 * (most_served(need) + need->always) / all, need->bears_loss ? ", the nearest one lost" : "",
+            100.0 * (need->wanted + need->always) / all);
         if (h->rooms.v[need->room].keep_free & FREE_EQUIPMENT)
             buf_text(out, "; nothing may hang in it (keep_free)");
     }
