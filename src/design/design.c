@@ -9,7 +9,7 @@
 
 enum { ROUNDS_MOST = 12 };
 /* Of the time that is left one step may take no more than this share; but it always has a moment, so that there is a house to show. */
-static const double PLACING_SHARE = 0.4, CONFLICT_SHARE = 0.2, PLACING_LEAST_S = 5.0, STEP_LEAST_S = 2.0;
+static const double PLACING_SHARE = 0.4, PLACING_LEAST_S = 5.0, STEP_LEAST_S = 2.0;
 
 double design_clock_s(void)
 {
@@ -36,6 +36,19 @@ static bool is_out_of_time(const struct designer *d)
 
 /* ---- places ---- */
 
+static double placing_time_s(const struct designer *d)
+{
+    return fmax(design_left_s(d, 0.0) * PLACING_SHARE, PLACING_LEAST_S);
+}
+
+/* Without a house to show, a call to stop has to wait for one. */
+static enum rt_code solve(struct designer *d, const struct placing_answer *start, struct placing_answer *a,
+                          struct rt_problems *p)
+{
+    const struct placing_limits limits = { .seconds = placing_time_s(d), .gap = d->space->options.gap / 2 };
+    return placing_solve(d->has_best ? d->run : &d->calm, &d->placing, d->given_up, start, limits, a, p);
+}
+
 static enum rt_code no_choice(struct rt_problems *p)
 {
     return rt_fail(p, RT_LIMIT, RT_NOWHERE, "give it more time with --seconds",
@@ -50,40 +63,54 @@ static uint32_t count_given_up(const struct designer *d)
     return n;
 }
 
-static enum rt_code give_up_something(struct designer *d, struct rt_problems *p)
+/* Without the budget, if no other promise is worth less: then no other choice gives up less. */
+static enum rt_code try_without_budget(struct designer *d, struct placing_answer *a, struct rt_problems *p)
 {
-    struct placing_limits limits = { .seconds = fmax(design_left_s(d, 0.0) * CONFLICT_SHARE, STEP_LEAST_S) };
-    struct placing_conflict c = { 0 };
-    run_report(d->run, "promises that cannot be kept together", 0.0);
-    RT_TRY(placing_find_conflict(&d->calm, &d->placing, d->given_up, limits, &c, p));
-    RT_TRY(design_explain(d, &c, p));
-    const uint32_t before = count_given_up(d);
-    limits.seconds = fmax(design_left_s(d, 0.0) * PLACING_SHARE, PLACING_LEAST_S);
-    RT_TRY(placing_give_up(&d->calm, &d->placing, d->h->promises.n, d->worth, limits, d->given_up, p));
+    const uint32_t budget = d->placing.budget_promise;
+    *a = (struct placing_answer){ 0 };
+    if (budget == NO_REF || d->given_up[budget])
+        return RT_OK;
+    for (uint32_t i = 0; i < d->h->promises.n; i++)
+        if (d->worth[i] < d->worth[budget])
+            return RT_OK;
+    d->given_up[budget] = true;
+    RT_TRY(solve(d, NULL, a, p));
+    d->given_up[budget] = a->is_found;
+    return RT_OK;
+}
+
+/* Gives up as little as can be; *a is an answer without it, or nothing yet. */
+static enum rt_code give_up_something(struct designer *d, struct placing_answer *a, struct rt_problems *p)
+{
+    const uint32_t n = d->h->promises.n, before = count_given_up(d);
+    struct design_clash clash = { .placing = d->placing, .given_up = ARENA_ARRAY(d->run->arena, bool, n) };
+    if (!clash.given_up)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < n; i++)
+        clash.given_up[i] = d->given_up[i];
+    RT_TRY(try_without_budget(d, a, p));
+    clash.without_budget = a->is_found;
+    if (!VEC_PUSH(d->run->arena, &d->clashes, clash))
+        return rt_fail_memory(p);
+    if (a->is_found)
+        return RT_OK;
+    const struct placing_limits limits = { .seconds = placing_time_s(d) };
+    RT_TRY(placing_give_up(&d->calm, &d->placing, n, d->worth, limits, d->given_up, p));
     return count_given_up(d) > before ? RT_OK : no_choice(p);
 }
 
 /* Solves the placing as it stands; what cannot be kept is given up, with its reason. */
 static enum rt_code place(struct designer *d, struct rt_problems *p)
 {
-    const struct placing_answer *start = d->answer.is_found ? &d->answer : NULL;
-    for (bool again = true; again;) {
-        const double seconds = fmax(design_left_s(d, 0.0) * PLACING_SHARE, PLACING_LEAST_S);
-        const struct placing_limits limits = { .seconds = seconds, .gap = d->space->options.gap / 2 };
-        struct placing_answer a;
-        again = false;
-        /* without a house to show, a call to stop has to wait for one */
-        RT_TRY(placing_solve(d->has_best ? d->run : &d->calm, &d->placing, d->given_up, start, limits, &a, p));
-        if (!a.is_found) {
-            RT_TRY(give_up_something(d, p));
-            start = NULL;
-            again = true;
-        }
-        d->answer = a;
+    struct placing_answer a;
+    RT_TRY(solve(d, d->answer.is_found ? &d->answer : NULL, &a, p));
+    while (!a.is_found) {
+        RT_TRY(give_up_something(d, &a, p));
+        if (!a.is_found)
+            RT_TRY(solve(d, NULL, &a, p));
     }
+    d->answer = a;
     d->is_stopped = d->is_stopped || d->answer.is_stopped;
-    if (!d->answer.is_found)
-        return no_choice(p);
     if (d->rounds == 0)
         d->bound = d->answer.bound;
     return RT_OK;
@@ -126,8 +153,8 @@ static enum rt_code try_answer(struct designer *d, struct trial *t, struct rt_pr
     run_report(d->run, "fitting", 0.0);
     RT_TRY(fit_house(&d->calm, d->space, &d->answer, &t->fitted, p));
     run_report(d->run, "channels", 0.0);
-    RT_TRY(house_tune(&d->calm, t->fitted.house, d->space->options.allows_radar, design_left_s(d, 2.0) * PLACING_SHARE,
-                      &t->tuned, p));
+    RT_TRY(house_tune(&d->calm, t->fitted.house, d->space->options.allows_radar,
+                      design_left_s(d, STEP_LEAST_S) * PLACING_SHARE, &t->tuned, p));
     return judge(d, t, p);
 }
 
@@ -274,6 +301,8 @@ enum rt_code design_make(const struct run *run, const struct house *h, struct de
     const enum rt_code code = search(&d, p);
     if (code && !(d.has_best && (code == RT_LIMIT || code == RT_CANCELLED)))
         return code;
+    for (uint32_t i = 0; i < d.clashes.n; i++)
+        RT_TRY(design_explain(&d, &d.clashes.v[i], p));
     keep_true_losses(&d);
     RT_TRY(tell_the_rest(&d, p));
     *made = (struct design){ .space = d.space,

@@ -17,6 +17,13 @@ struct trial {
     double lost; /* sum of the worths of promises that could be kept and are not */
 };
 
+/* A placing that nothing keeps whole, and what was given up before it. */
+struct design_clash {
+    struct placing placing;
+    bool *given_up;
+    bool without_budget; /* it holds without the budget */
+};
+
 struct designer {
     const struct run *run;
     struct run calm; /* the same without a cancel: to finish what is there */
@@ -35,6 +42,7 @@ struct designer {
     bool has_best;
     unsigned rounds;
     bool is_stopped;
+    VEC(struct design_clash) clashes; /* told when a house is found, with the time that is left */
     VEC(struct design_loss) losses;
     struct rt_problems unheard;
 };
@@ -47,9 +55,9 @@ double design_left_s(const struct designer *d, double least_s);
 /* How much the household is taken to care: promises earlier in the file more than later ones. */
 void design_set_worths(const struct house *h, double *worth);
 
-/* Why the promises of a conflict cannot all be kept, in words, with what it would take.  `q` as it stands with given_up before it.
+/* Finds the smallest set of promises that clash, and adds to d->losses why they cannot all be kept, in words, with what it would take.
  * Errors: RT_NOMEM. */
-RT_MUST_CHECK enum rt_code design_explain(struct designer *d, const struct placing_conflict *c, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code design_explain(struct designer *d, const struct design_clash *clash, struct rt_problems *p);
 /* If a promise has rooms that are kept free of equipment, and it could be kept if they were not: adds that to *out, with what it would
  * take.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code design_ask_rooms(struct designer *d, uint32_t promise, struct buf *out,

@@ -72,7 +72,6 @@ static enum rt_code begin(struct fitter *f)
     const struct house *h = f->space->house;
     RT_TRY(house_segment(f->run, h, &f->h, f->p));
     RT_TRY(read_old(f));
-    f->phase.i = h->phases.n ? 0 : NO_REF;
     f->segment = own_segment(f);
     BEGIN_LIST(f, f->things, h->equipment);
     BEGIN_LIST(f, f->cables, h->cables);

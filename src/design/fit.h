@@ -19,8 +19,8 @@ struct fitted {
 /* The answer as a house: access points named after their rooms ("ap_landing"), switches and gateway after theirs; parts of switches
  * and of the gateway by open_parts_choose(), so that ports, watts, VLANs and rack units fit; cables by the answer's links, with the
  * parts chosen; a battery, the least costly that keeps every `outage` promise, if one is promised and what is there does not; disks
- * likewise for `recording`; segments and SSIDs if the file has none.  Everything that is new has a phase where the house has phases
- * (the first; stages.h splits them) and is reached in the segment the file's other equipment is.
+ * likewise for `recording`; segments and SSIDs if the file has none.  What is new has no phase (stages.h
+ * gives it one), and is reached in the segment the file's other equipment is.
  * Errors: RT_NOMEM, RT_CANCELLED; RT_MISSING where no part in hand will do, with what it lacks. */
 RT_MUST_CHECK enum rt_code fit_house(const struct run *run, const struct design_space *space,
                                      const struct placing_answer *answer, struct fitted *out, struct rt_problems *p);

@@ -108,7 +108,7 @@ static void put_disks(struct fitter *f, struct recording *r, const struct disk_c
                                .air = STR("closed"),
                                .segment = FIT_NONE,
                                .tune = true,
-                               .phase = f->phase };
+                               .phase.i = NO_REF };
         place_disk(f, r, &e);
         disks[n++] = (struct ref){ .i = f->things.n };
         f->failed |= !VEC_PUSH(f->a, &f->things, e) || !VEC_PUSH(f->a, &f->added, e.id);

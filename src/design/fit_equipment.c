@@ -33,7 +33,7 @@ static uint32_t add_thing(struct fitter *f, uint32_t part, struct str id)
                                  .air = old ? old->air : STR("closed"),
                                  .segment = fit_part(f, part)->ports.n ? f->segment : FIT_NONE,
                                  .tune = true,
-                                 .phase = f->phase };
+                                 .phase.i = NO_REF };
     if (!VEC_PUSH(f->a, &f->things, e) || !VEC_PUSH(f->a, &f->added, id)) {
         f->failed = true;
         return 0;

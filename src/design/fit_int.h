@@ -50,8 +50,8 @@ struct fitter {
     bool *cable_is_gone;
     uint32_t *thing_at; /* of each site; NO_REF */
     struct fit_hub *hubs;
-    VEC(uint32_t) recorders;   /* things at the core that want a cord */
-    struct ref phase, segment; /* of what is new */
+    VEC(uint32_t) recorders; /* things at the core that want a cord */
+    struct ref segment;      /* of what is new */
     VEC(struct fit_reason) reasons;
     VEC(struct str) added, moved;
     bool failed; /* the arena's ceiling */

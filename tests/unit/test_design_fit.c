@@ -183,7 +183,7 @@ TEST(houses_from_bare_walls)
         check_reads(&m);
         CHECK("kept without mains", judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
         for (uint32_t k = 0; k < m.h->equipment.n; k++)
-            CHECK("new things have the first phase", m.h->equipment.v[k].phase.i == 0);
+            CHECK("new things have no phase yet", m.h->equipment.v[k].phase.i == NO_REF);
         check_run_end(&m.c);
     }
 }
