@@ -239,22 +239,36 @@ static bool lives(const struct room_fit *r)
     return true;
 }
 
-/* Some way to plug the things into the bins; the first in order, all in the last one first. */
+/* Plugs that are in another battery now. */
+static uint32_t n_moved(const struct room_fit *r)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < r->n; i++) {
+        const uint32_t was = r->b->needy.v[r->things[i]].battery;
+        n += was != NO_REF && r->bins[r->in[i]].battery != was;
+    }
+    return n;
+}
+
+/* The way to plug the things into the bins that moves the fewest plugs; of equals the one that fills the last bin most. */
 static bool plug(struct room_fit *r)
 {
-    uint32_t n_ways = 1;
+    uint32_t n_ways = 1, best[GROUP_MOST] = { 0 }, least = UINT32_MAX;
     for (uint32_t i = 0; i < r->n; i++)
         n_ways *= r->n_bins;
-    for (uint32_t way = 0; way < n_ways; way++) {
+    for (uint32_t way = 0; way < n_ways && least > 0; way++) {
         uint32_t left = way;
         for (uint32_t i = 0; i < r->n; i++) {
             r->in[i] = r->n_bins - 1 - left % r->n_bins;
             left /= r->n_bins;
         }
-        if (lives(r))
-            return true;
+        if (n_moved(r) >= least || !lives(r))
+            continue;
+        least = n_moved(r);
+        memcpy(best, r->in, sizeof best);
     }
-    return false;
+    memcpy(r->in, best, sizeof best);
+    return least < UINT32_MAX;
 }
 
 static bool try_bins(struct room_fit *r, const struct bin *there, uint32_t x, uint32_t y)

@@ -379,6 +379,28 @@ TEST(a_battery_that_lasts_stays)
     check_run_end(&m.c);
 }
 
+/* What is there lasts an hour or so: for longer another one takes some of the plugs, and each thing is on one battery. */
+TEST(another_battery_shares_the_plugs)
+{
+    struct made m = open_house(HOUSES[0]);
+    promise_minutes(&m, 120);
+    choose(&m, false);
+    m.h = m.before;
+    CHECK_OK(&m.c, evaluation_begin(&m.ev, &m.c.run, m.h, evaluation_default_options(m.h), &m.c.problems));
+    CHECK("broken before", judge(&m, PROMISE_OUTAGE).state == PROMISE_BROKEN);
+    fit(&m);
+    CHECK("kept", judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
+    CHECK("one more", m.h->batteries.n > m.before->batteries.n);
+    for (uint32_t i = 0; i < m.h->batteries.n; i++)
+        for (uint32_t k = 0; k < m.h->batteries.v[i].feeds.n; k++)
+            for (uint32_t other = 0; other < i; other++)
+                for (uint32_t x = 0; x < m.h->batteries.v[other].feeds.n; x++)
+                    CHECK("on one", !str_eq(m.h->batteries.v[i].feeds.v[k], m.h->batteries.v[other].feeds.v[x]));
+    check_stays(&m);
+    check_reads(&m);
+    check_run_end(&m.c);
+}
+
 /* ---- disks ---- */
 
 static double disks_price(const struct made *m)
