@@ -16,12 +16,23 @@ struct fitted {
     str_list added, moved; /* ids of equipment */
 };
 
-/* The answer as a house: access points named after their rooms ("ap_landing"), switches and gateway after theirs; parts of switches
- * and of the gateway by open_parts_choose(), so that ports, watts, VLANs and rack units fit; cables by the answer's links, with the
- * parts chosen; a battery, the least costly that keeps every `outage` promise, if one is promised and what is there does not; disks
- * likewise for `recording`; segments and SSIDs if the file has none.  What is new has no phase (stages.h
- * gives it one), and is reached in the segment the file's other equipment is.
- * Errors: RT_NOMEM, RT_CANCELLED; RT_MISSING where no part in hand will do, with what it lacks. */
+/* The answer as a house.
+ *
+ * Access points are named after their rooms (ap_landing), switches and cabinets after theirs, cables after what they lead to; of a
+ * house designed anew, what is of the same kind and hangs or stands in the same place, or is spoken of by promises, takes on its old
+ * id, so that names in promises, SSIDs and recordings hold.  Parts of switches and of the gateway are the answer's; where ports and
+ * watts do not fit switch by switch, those of open_parts_choose().  Ports are left open (wire/ports.h chooses them).
+ *
+ * Then: disks, the least costly that keep each `recording` promise and bear the writing; batteries, the least costly one or two in a
+ * room that keep each `outage` promise, what is there used first; slots or a fan for a new cabinet that would be too warm; segments by
+ * house_segment() if the file has none; radios off for which the country has no channel where they hang.  What no part in hand keeps
+ * is left, and told among the reasons.
+ *
+ * What is there stays as it is; a piece that the answer hangs elsewhere takes its cable along, one that it does not use stays unless
+ * its place or port is wanted; a cable is plugged into another switch only where no port is left for the way up of a new one.
+ * Everything that is new has the first phase where the house has phases (stages.h splits them) and is reached in the segment the
+ * file's other equipment is, else in the first.
+ * Errors: RT_NOMEM, RT_CANCELLED, those of the evaluation and of addresses_plan(). */
 RT_MUST_CHECK enum rt_code fit_house(const struct run *run, const struct design_space *space,
                                      const struct placing_answer *answer, struct fitted *out, struct rt_problems *p);
 
