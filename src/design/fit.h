@@ -30,8 +30,7 @@ struct fitted {
  *
  * What is there stays as it is; a piece that the answer hangs elsewhere takes its cable along, one that it does not use stays unless
  * its place or port is wanted; a cable is plugged into another switch only where no port is left for the way up of a new one.
- * Everything that is new has the first phase where the house has phases (stages.h splits them) and is reached in the segment the
- * file's other equipment is, else in the first.
+ * What is new has no phase (stages.h gives it one), and is reached in the segment the file's other equipment is, else in the first.
  * Errors: RT_NOMEM, RT_CANCELLED, those of the evaluation and of addresses_plan(). */
 RT_MUST_CHECK enum rt_code fit_house(const struct run *run, const struct design_space *space,
                                      const struct placing_answer *answer, struct fitted *out, struct rt_problems *p);
