@@ -14,8 +14,9 @@ struct search {
     const bool *given_up;
     struct image image;
     uint64_t *chosen, *trial, *tried;
-    double *price; /* of each offer with its cable and a port, about; infinite: of no use */
-    double *bias;  /* what an offer counts as while offers are added: other beginnings come to other ends */
+    double *price;      /* of each offer with its cable and a port, about; infinite: of no use */
+    const double *hint; /* [offers.n]: how far each is chosen, 0 to 1; NULL */
+    double *bias;       /* what an offer counts as while offers are added: other beginnings come to other ends */
 };
 
 /* ---- what an offer costs, about ---- */
@@ -304,7 +305,8 @@ static bool begin(struct search *s)
     return true;
 }
 
-/* Fixed offers alone, and the prices of this beginning: as they are, their roots, all the same, then by chance. */
+/* Fixed offers alone, and the prices of this beginning: as they are, their roots, all the same, then by chance; less for what the
+ * hint has in part. */
 static void begin_again(struct search *s, uint32_t start)
 {
     static const double POWERS[] = { 1, 0.5, 0 };
@@ -314,7 +316,7 @@ static void begin_again(struct search *s, uint32_t start)
         if (s->q->offers.v[o].is_fixed)
             bits_set(s->chosen, o);
         s->bias[o] = pow(s->price[o], POWERS[start % RT_COUNT(POWERS)]) *
-                     (start < RT_COUNT(POWERS) ? 1 : random_between(&r, 0.6, 1.4));
+                     (start < RT_COUNT(POWERS) ? 1 : random_between(&r, 0.6, 1.4)) * (s->hint ? 1.05 - s->hint[o] : 1);
     }
 }
 
@@ -337,27 +339,37 @@ static void search_from(struct search *s, uint32_t start, struct placing_answer 
     }
 }
 
-enum rt_code placing_greedy(const struct run *run, const struct placing *q, const bool *given_up,
-                            struct placing_answer *out, struct rt_problems *p)
+enum rt_code place_search(const struct run *run, const struct placing *q, const bool *given_up, const double *hint,
+                          struct placing_answer *best)
 {
-    struct search s = { .run = run, .a = run->arena, .q = q, .given_up = given_up };
-    struct placing_answer trial;
-    *out = (struct placing_answer){ 0 };
-    if (!place_blank(run->arena, q, out) || !place_blank(run->arena, q, &trial) || !begin(&s))
-        return rt_fail_memory(p);
+    struct search s = { .run = run, .a = run->arena, .q = q, .given_up = given_up, .hint = hint };
+    struct placing_answer out, trial;
+    if (!place_blank(run->arena, q, &out) || !place_blank(run->arena, q, &trial) || !begin(&s))
+        return RT_NOMEM;
     for (uint32_t start = 0; start < STARTS && (start == 0 || !run_is_cancelled(run)); start++)
-        search_from(&s, start, &trial, out);
-    if (!out->is_found)
+        search_from(&s, start, &trial, &out);
+    if (!out.is_found)
         return RT_OK;
     memset(s.chosen, 0, s.image.n_words * sizeof *s.chosen);
     for (uint32_t o = 0; o < q->offers.n; o++)
-        if (out->offers[o])
+        if (out.offers[o])
             bits_set(s.chosen, o);
-    polish(&s, &trial, out);
+    polish(&s, &trial, &out);
     const struct arena_mark mark = arena_mark(run->arena);
-    (void)place_wire(run->arena, q, out, true);
+    (void)place_wire(run->arena, q, &out, true);
     arena_reset(run->arena, mark);
-    out->is_found = placing_holds(q, given_up, out);
-    out->bound = q->owing;
+    out.bound = best->is_found ? best->bound : q->owing;
+    out.is_found = placing_holds(q, given_up, &out);
+    if (out.is_found && (!best->is_found || is_better(&out, best)))
+        *best = out;
+    return RT_OK;
+}
+
+enum rt_code placing_greedy(const struct run *run, const struct placing *q, const bool *given_up,
+                            struct placing_answer *out, struct rt_problems *p)
+{
+    *out = (struct placing_answer){ 0 };
+    if (!place_blank(run->arena, q, out) || place_search(run, q, given_up, NULL, out))
+        return rt_fail_memory(p);
     return RT_OK;
 }

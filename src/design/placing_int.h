@@ -114,6 +114,13 @@ bool place_wire(struct arena *scratch, const struct placing *q, struct placing_a
 /* The cheapest cable of a thing for itself, and what it costs; NO_REF: it has none. */
 double place_cable_estimate(const struct placing *q, const struct place_thing *t, uint32_t *link);
 
+/* ---- placing_greedy.c ---- */
+
+/* The quick search; takes the place of `best` if it is better.  hint: [offers.n], how far a relaxed choice has each; NULL.
+ * RT_NOMEM at the ceiling. */
+RT_MUST_CHECK enum rt_code place_search(const struct run *run, const struct placing *q, const bool *given_up,
+                                        const double *hint, struct placing_answer *best);
+
 /* ---- placing_program.c ---- */
 
 /* A link as it is used by offers that ask the same of the port. */

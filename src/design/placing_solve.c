@@ -283,21 +283,38 @@ static bool is_good_enough(const struct solver *s)
                                     s->limits.gap * (double)s->best->price + 0.5 * (s->limits.gap > 0);
 }
 
+/* The quick search again, with what the relaxed choice has at hand. */
+static enum rt_code search_near(struct solver *s, const double *x)
+{
+    const uint32_t n = s->m.q->offers.n;
+    const int64_t bound = s->best->bound;
+    double *hint = ARENA_ARRAY(s->m.a, double, n);
+    if (!hint)
+        return RT_NOMEM;
+    for (uint32_t o = 0; o < n; o++)
+        hint[o] = fmin(fmax(x[s->m.offers[o]], 0), 1);
+    RT_TRY(place_search(s->m.run, s->m.q, s->m.given_up, hint, s->best));
+    s->best->bound = bound;
+    return RT_OK;
+}
+
 static enum rt_code tighten(struct solver *s)
 {
+    const double *x = NULL;
     for (int round = 0; round < RELAXED_ROUNDS && !is_over(s) && !is_good_enough(s); round++) {
         struct program_answer answer;
         RT_TRY(relax(s, &answer));
         if (!answer.is_found || !answer.is_best)
             return RT_OK;
+        x = answer.x;
         keep_bound(s, answer.bound);
         const uint32_t n = place_add_rows(&s->m, answer.x, true) + add_covers(&s->m, answer.x);
         if (s->m.program.failed)
             return RT_NOMEM;
         if (!n)
-            return RT_OK;
+            break;
     }
-    return RT_OK;
+    return x && !is_over(s) && !is_good_enough(s) ? search_near(s, x) : RT_OK;
 }
 
 static enum rt_code solve(struct solver *s, enum place_aim aim, double gap, uint32_t nodes, double seconds,
