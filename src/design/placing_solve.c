@@ -12,6 +12,8 @@ enum { RELAXED_ROUNDS = 40, ROUNDS = 60, NODES = 1000000, LAST_NODES = 2000 };
 #define VIOLATED 1e-3
 /* Of the time for the price, what the fewest boxes and least power may take at most. */
 #define LAST_SHARE 0.15
+/* Of the time left, what one round takes. */
+#define SLICE 0.25
 
 struct solver {
     struct place_maker m;
@@ -361,28 +363,37 @@ static enum rt_code take(struct solver *s, const double *x, bool *holds)
     return RT_OK;
 }
 
-/* Rounds of the least price.  *is_none: proven that there is no choice. */
+/* Rounds of the least price; short ones as long as they bring up rows that were missing, since an answer that lacks some is lost.
+ * *is_none: proven that there is no choice. */
 static enum rt_code cheapest(struct solver *s, bool *is_none)
 {
+    bool is_last = false;
     *is_none = false;
     for (int round = 0; round < ROUNDS; round++) {
         struct program_answer answer;
         bool holds;
         if (is_good_enough(s) || is_over(s))
             return RT_OK;
-        RT_TRY(solve(s, PLACE_PRICE, s->limits.gap, s->limits.nodes, left_s(s), &answer));
+        const double seconds = is_last ? left_s(s) : SLICE * left_s(s);
+        RT_TRY(solve(s, PLACE_PRICE, s->limits.gap, s->limits.nodes, seconds, &answer));
         if (!answer.is_found) {
             *is_none = answer.is_best && !answer.is_cancelled;
-            return RT_OK;
+            if (answer.is_best || answer.is_cancelled || is_last)
+                return RT_OK;
+            is_last = true;
+            continue;
         }
         if (!answer.is_cancelled)
             keep_bound(s, answer.bound);
         RT_TRY(take(s, answer.x, &holds));
+        if (!holds && !is_over(s))
+            RT_TRY(search_near(s, answer.x));
         const uint32_t n = place_add_rows(&s->m, answer.x, false);
         if (s->m.program.failed)
             return RT_NOMEM;
-        if (!n)
+        if (!n && (answer.is_best || is_last || s->limits.nodes))
             return RT_OK;
+        is_last = !n;
     }
     return RT_OK;
 }
