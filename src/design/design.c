@@ -63,51 +63,73 @@ static uint32_t count_given_up(const struct designer *d)
     return n;
 }
 
-/* Without the budget, if no other promise is worth less: then no other choice gives up less. */
-static enum rt_code try_without_budget(struct designer *d, struct placing_answer *a, struct rt_problems *p)
+/* Remembers what clashes, to be told later. */
+static enum rt_code note_clash(struct designer *d, bool without_budget, struct rt_problems *p)
 {
-    const uint32_t budget = d->placing.budget_promise;
-    *a = (struct placing_answer){ 0 };
-    if (budget == NO_REF || d->given_up[budget])
-        return RT_OK;
-    for (uint32_t i = 0; i < d->h->promises.n; i++)
-        if (d->worth[i] < d->worth[budget])
-            return RT_OK;
-    d->given_up[budget] = true;
-    RT_TRY(solve(d, NULL, a, p));
-    d->given_up[budget] = a->is_found;
-    return RT_OK;
-}
-
-/* Gives up as little as can be; *a is an answer without it, or nothing yet. */
-static enum rt_code give_up_something(struct designer *d, struct placing_answer *a, struct rt_problems *p)
-{
-    const uint32_t n = d->h->promises.n, before = count_given_up(d);
-    struct design_clash clash = { .placing = d->placing, .given_up = ARENA_ARRAY(d->run->arena, bool, n) };
+    const uint32_t n = d->h->promises.n;
+    struct design_clash clash = { .placing = d->placing,
+                                  .given_up = ARENA_ARRAY(d->run->arena, bool, n),
+                                  .without_budget = without_budget };
     if (!clash.given_up)
         return rt_fail_memory(p);
     for (uint32_t i = 0; i < n; i++)
         clash.given_up[i] = d->given_up[i];
-    RT_TRY(try_without_budget(d, a, p));
-    clash.without_budget = a->is_found;
-    if (!VEC_PUSH(d->run->arena, &d->clashes, clash))
-        return rt_fail_memory(p);
-    if (a->is_found)
+    return VEC_PUSH(d->run->arena, &d->clashes, clash) ? RT_OK : rt_fail_memory(p);
+}
+
+/* Is there a budget to be kept still, and no other promise worth less?  Then no other choice of what to give up is better. */
+static bool budget_goes_first(const struct designer *d)
+{
+    const uint32_t budget = d->placing.budget_promise;
+    if (budget == NO_REF || d->given_up[budget])
+        return false;
+    for (uint32_t i = 0; i < d->h->promises.n; i++)
+        if (d->worth[i] < d->worth[budget])
+            return false;
+    return true;
+}
+
+/* First without the budget: what that costs shows most often whether the budget can be kept. */
+static enum rt_code solve_around_budget(struct designer *d, struct placing_answer *a, struct rt_problems *p)
+{
+    const uint32_t budget = d->placing.budget_promise;
+    struct placing_answer within = { 0 };
+    d->given_up[budget] = true;
+    RT_TRY(solve(d, d->answer.is_found ? &d->answer : NULL, a, p));
+    d->given_up[budget] = false;
+    if (!a->is_found || a->price <= d->placing.at_most)
         return RT_OK;
+    if (a->bound <= d->placing.at_most)
+        RT_TRY(solve(d, NULL, &within, p));
+    if (within.is_found) {
+        *a = within;
+        return RT_OK;
+    }
+    RT_TRY(note_clash(d, true, p));
+    d->given_up[budget] = true;
+    return RT_OK;
+}
+
+static enum rt_code give_up_something(struct designer *d, struct rt_problems *p)
+{
     const struct placing_limits limits = { .seconds = placing_time_s(d) };
-    RT_TRY(placing_give_up(&d->calm, &d->placing, n, d->worth, limits, d->given_up, p));
+    const uint32_t before = count_given_up(d);
+    RT_TRY(note_clash(d, false, p));
+    RT_TRY(placing_give_up(&d->calm, &d->placing, d->h->promises.n, d->worth, limits, d->given_up, p));
     return count_given_up(d) > before ? RT_OK : no_choice(p);
 }
 
-/* Solves the placing as it stands; what cannot be kept is given up, with its reason. */
+/* Solves the placing as it stands; what cannot be kept is given up. */
 static enum rt_code place(struct designer *d, struct rt_problems *p)
 {
-    struct placing_answer a;
-    RT_TRY(solve(d, d->answer.is_found ? &d->answer : NULL, &a, p));
+    struct placing_answer a = { 0 };
     while (!a.is_found) {
-        RT_TRY(give_up_something(d, &a, p));
+        if (budget_goes_first(d))
+            RT_TRY(solve_around_budget(d, &a, p));
+        else
+            RT_TRY(solve(d, d->answer.is_found ? &d->answer : NULL, &a, p));
         if (!a.is_found)
-            RT_TRY(solve(d, NULL, &a, p));
+            RT_TRY(give_up_something(d, p));
     }
     d->answer = a;
     d->is_stopped = d->is_stopped || d->answer.is_stopped;

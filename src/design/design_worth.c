@@ -1,9 +1,10 @@
 /* What each promise costs: the least price of the places with it, less that without it. */
+#include <math.h>
 #include <stdlib.h>
 
 #include "design/design_int.h"
 
-static const double SECONDS_EACH_MOST = 2.0;
+static const double SECONDS_EACH_MOST = 2.0, SHARE_MOST = 0.3; /* of the time that was asked for, for all */
 
 static int dearest_first(const void *a, const void *b)
 {
@@ -26,12 +27,13 @@ static bool is_asked(const struct trial *t, uint32_t promise)
 enum rt_code design_price_promises(struct designer *d, struct design *out, struct rt_problems *p)
 {
     const struct trial *t = &d->best;
+    const double ends_at_s = design_clock_s() + fmin(design_left_s(d, 0.0), SHARE_MOST * d->space->options.seconds);
     VEC(struct design_worth) list = { 0 };
     uint32_t n = 0;
     for (uint32_t i = 0; i < d->h->promises.n; i++)
         n += is_asked(t, i);
     for (uint32_t i = 0; i < d->h->promises.n; i++) {
-        const double left_s = design_left_s(d, 0.0) / (n ? n : 1);
+        const double left_s = (ends_at_s - design_clock_s()) / (n ? n : 1);
         struct placing_limits limits = { .seconds = left_s < SECONDS_EACH_MOST ? left_s : SECONDS_EACH_MOST };
         struct placing_answer a;
         if (!is_asked(t, i))
