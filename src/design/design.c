@@ -158,12 +158,12 @@ static enum rt_code judge(struct designer *d, struct trial *t, struct rt_problem
     return RT_OK;
 }
 
-static bool is_better(const struct trial *a, const struct trial *b)
+bool design_is_better(const struct trial *a, const struct trial *b)
 {
     return a->lost != b->lost ? a->lost < b->lost : a->total < b->total;
 }
 
-static enum rt_code try_answer(struct designer *d, struct trial *t, struct rt_problems *p)
+enum rt_code design_try(struct designer *d, struct trial *t, struct rt_problems *p)
 {
     t->placing = d->placing;
     t->answer = d->answer;
@@ -231,8 +231,8 @@ static enum rt_code search(struct designer *d, struct rt_problems *p)
         run_report(d->run, "places", (double)d->rounds / ROUNDS_MOST);
         RT_TRY(needs_make(&d->calm, d->needs, d->tighter, &d->placing, p));
         RT_TRY(place(d, p));
-        RT_TRY(try_answer(d, &t, p));
-        if (!d->has_best || is_better(&t, &d->best))
+        RT_TRY(design_try(d, &t, p));
+        if (!d->has_best || design_is_better(&t, &d->best))
             d->best = t;
         d->has_best = true;
         RT_TRY(learn(d, &t, &again, p));
@@ -287,12 +287,14 @@ static enum rt_code begin(struct designer *d, const struct run *run, const struc
 {
     struct design_space *space = NULL;
     struct needs *needs = NULL;
+    struct house *segmented = NULL;
     *d = (struct designer){ .run = run, .calm = *run, .began_at_s = design_clock_s() };
     d->calm.cancel = NULL;
     d->ends_at_s = d->began_at_s + options.seconds;
     rt_problems_init(&d->unheard, run->arena);
     run_report(run, "places to choose from", 0.0);
-    RT_TRY(space_make(run, h, options, &space, p));
+    RT_TRY(house_segment(run, h, &segmented, p));
+    RT_TRY(space_make(run, segmented, options, &space, p));
     d->space = space;
     d->h = space->asked;
     d->placing = space->placing;
@@ -323,6 +325,8 @@ enum rt_code design_make(const struct run *run, const struct house *h, struct de
     const enum rt_code code = search(&d, p);
     if (code && !(d.has_best && (code == RT_LIMIT || code == RT_CANCELLED)))
         return code;
+    RT_TRY(design_find_reserve(&d, &d.unheard));
+    RT_TRY(design_reserve_battery(&d, &d.unheard));
     for (uint32_t i = 0; i < d.clashes.n; i++)
         RT_TRY(design_explain(&d, &d.clashes.v[i], p));
     keep_true_losses(&d);

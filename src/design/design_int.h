@@ -55,6 +55,17 @@ double design_left_s(const struct designer *d, double least_s);
 /* How much the household is taken to care: promises earlier in the file more than later ones. */
 void design_set_worths(const struct house *h, double *worth);
 
+/* Fits, tunes and judges d->answer.  Errors: those of fit_house(), house_tune(), the evaluation. */
+RT_MUST_CHECK enum rt_code design_try(struct designer *d, struct trial *t, struct rt_problems *p);
+/* Keeps more, or as much for less. */
+bool design_is_better(const struct trial *a, const struct trial *b);
+
+/* A larger battery, if one is what runs out first when the devices multiply, and the house keeps more with it.  Errors: those of
+ * design_try(). */
+RT_MUST_CHECK enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p);
+/* Other places for the same price, at which more holds than was promised, if there are such and there is time to look.  Errors: as
+ * above, and those of placing_solve(). */
+RT_MUST_CHECK enum rt_code design_find_reserve(struct designer *d, struct rt_problems *p);
 /* Finds the smallest set of promises that clash, and adds to d->losses why they cannot all be kept, in words, with what it would take.
  * Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code design_explain(struct designer *d, const struct design_clash *clash, struct rt_problems *p);

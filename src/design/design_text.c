@@ -13,6 +13,18 @@ static const struct equipment *thing_of(const struct design *d, struct str id)
     return e == NO_REF ? NULL : &d->fitted.house->equipment.v[e];
 }
 
+/* The part of a piece of equipment or of a battery; NULL: not known. */
+static const struct part *part_of(const struct design *d, struct str id)
+{
+    const struct house *h = d->fitted.house;
+    const struct equipment *e = thing_of(d, id);
+    struct ref part = e ? e->part : (struct ref){ .i = NO_REF };
+    for (uint32_t b = 0; !e && b < h->batteries.n; b++)
+        if (str_eq(h->batteries.v[b].id, id))
+            part = h->batteries.v[b].part;
+    return part.i == NO_REF ? NULL : &h->parts.list.v[part.i];
+}
+
 static struct str reason_of(const struct design *d, struct str id)
 {
     for (uint32_t i = 0; i < d->fitted.reasons.n; i++)
@@ -31,7 +43,8 @@ static void write_things(struct json *j, const char *key, const struct design *d
         const struct equipment *e = thing_of(d, ids->v[i]);
         json_begin_object(j, NULL);
         json_str(j, "id", ids->v[i]);
-        json_str(j, "part", e && e->part.i != NO_REF ? h->parts.list.v[e->part.i].id : STR(""));
+        const struct part *part = part_of(d, ids->v[i]);
+        json_str(j, "part", part ? part->id : STR(""));
         json_str(j, "mount", e && e->mount.i != NO_REF ? h->mounts.v[e->mount.i].id : STR(""));
         json_str(j, "because", reason_of(d, ids->v[i]));
         json_end_object(j);
@@ -128,13 +141,11 @@ static void column(struct buf *out, struct str text, unsigned width)
 static void write_list(struct buf *out, const struct design *d, const char *title, const str_list *ids,
                        unsigned columns, bool colour)
 {
-    const struct house *h = d->fitted.house;
     if (!ids->n)
         return;
     heading(out, title, colour);
     for (uint32_t i = 0; i < ids->n; i++) {
-        const struct equipment *e = thing_of(d, ids->v[i]);
-        const struct part *part = e && e->part.i != NO_REF ? &h->parts.list.v[e->part.i] : NULL;
+        const struct part *part = part_of(d, ids->v[i]);
         buf_fill(out, ' ', INDENT);
         column(out, ids->v[i], ID_COLUMNS);
         column(out, part ? part->says.n ? part->says : part->id : STR(""), PART_COLUMNS);

@@ -250,6 +250,17 @@ static enum rt_code check_ports(struct fitter *f, uint32_t n_old, struct evaluat
     return RT_OK;
 }
 
+/* Batteries that the file does not have, behind the equipment. */
+static void list_batteries(struct fitter *f)
+{
+    for (uint32_t b = 0; b < f->batteries.n; b++) {
+        bool is_old = false;
+        for (uint32_t k = 0; k < f->space->asked->batteries.n; k++)
+            is_old |= str_eq(f->space->asked->batteries.v[k].id, f->batteries.v[b].id);
+        f->failed |= !is_old && !VEC_PUSH(f->a, &f->added, f->batteries.v[b].id);
+    }
+}
+
 /* ---- the whole ---- */
 
 enum rt_code fit_house(const struct run *run, const struct design_space *space, const struct placing_answer *answer,
@@ -269,6 +280,7 @@ enum rt_code fit_house(const struct run *run, const struct design_space *space, 
     RT_TRY(check_ports(&f, n_old, &ev));
     RT_TRY(fit_battery(&f, &ev));
     RT_TRY(fit_air(&f, &ev));
+    list_batteries(&f);
     if (f.failed)
         return rt_fail_memory(p);
     out->house = f.h;

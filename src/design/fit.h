@@ -13,7 +13,7 @@ struct fit_reason {
 struct fitted {
     struct house *house; /* equipment, cables, batteries, recordings, mounts that are used; channels still open */
     LIST(struct fit_reason) reasons;
-    str_list added, moved; /* ids of equipment */
+    str_list added, moved; /* ids of equipment; then of new batteries */
 };
 
 /* The answer as a house.

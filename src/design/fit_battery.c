@@ -36,14 +36,6 @@ struct battery_fit {
 
 /* ---- what is needed ---- */
 
-static const struct fact *fact_under(const struct fact *object, const char *key)
-{
-    const struct fact *x = object ? object->first : NULL;
-    while (x && (!x->key || strcmp(x->key, key) != 0))
-        x = x->next;
-    return x;
-}
-
 static uint32_t room_of(const struct house *h, struct str id)
 {
     const uint32_t e = house_find_equipment(h, id), d = house_find_device(h, id);
@@ -80,7 +72,7 @@ static void need(struct battery_fit *b, struct str id, struct str battery, doubl
 /* Things that are fed over their cable live on what feeds them, which is in the list too or is what the cable leads to. */
 static void need_all(struct battery_fit *b, const struct promise *promise, const struct promise_result *r)
 {
-    const struct fact *list = fact_under(r->evidence, "things");
+    const struct fact *list = fact_find(r->evidence, "things");
     for (const struct fact *x = list ? list->first : NULL; x; x = x->next) {
         const struct str id = fact_find_str(x, "id"), fed_by = fact_find_str(x, "fed_by");
         need(b, fed_by.n ? fed_by : id, fed_by.n ? STR("") : fact_find_str(x, "battery"), promise->minutes);
@@ -219,6 +211,7 @@ static double minutes_of(const struct room_fit *r, uint32_t bin)
     double load_w = x->other_w;
     for (uint32_t i = 0; i < r->n; i++)
         load_w += r->in[i] == bin ? b->needy.v[r->things[i]].load_w : 0.0;
+    load_w *= 1.0 + b->f->space->options.battery_reserve;
     if (x->battery != NO_REF)
         return energy_battery_minutes(b->f->h, x->battery, load_w, b->f->h->batteries.v[x->battery].age_years);
     for (uint32_t i = 0; i < b->n_parts; i++)
@@ -393,6 +386,8 @@ static void put_batteries(struct battery_fit *b, const struct room_fit *r, uint3
 /* Are all its things on batteries that last? */
 static bool lasts(const struct room_fit *r, const struct energy_plan *energy)
 {
+    if (r->b->f->space->options.battery_reserve > 0.0)
+        return false; /* the plan knows today's load only */
     for (uint32_t i = 0; i < r->n; i++) {
         const struct needy *x = &r->b->needy.v[r->things[i]];
         if (x->battery == NO_REF || !(energy->batteries[x->battery].minutes >= x->minutes))
@@ -474,7 +469,7 @@ enum rt_code fit_battery(struct fitter *f, struct evaluation *ev)
     bool is_broken = false;
     RT_TRY(evaluation_power(ev, &power, f->p));
     RT_TRY(gather(&b, &is_broken));
-    if (!is_broken)
+    if (!is_broken && f->space->options.battery_reserve <= 0.0)
         return RT_OK;
     list_parts(&b);
     follow_feeds(&b, power);

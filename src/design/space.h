@@ -16,12 +16,13 @@
 #define DESIGN_GRID_M 3.0
 
 struct design_options {
-    bool anew;         /* as if nothing were bought: equipment, cables and batteries of the file are left out */
-    bool generates;    /* mounts beside those of the file; default true */
-    bool allows_radar; /* channels with radar duty may be used */
-    double seconds;    /* for everything; default 30 */
-    double gap;        /* default 0.01 */
-    double grid_m;     /* between generated ceiling mounts of large rooms; default 3 */
+    bool anew;              /* as if nothing were bought: equipment, cables and batteries of the file are left out */
+    bool generates;         /* mounts beside those of the file; default true */
+    bool allows_radar;      /* channels with radar duty may be used */
+    double seconds;         /* for everything; default 30 */
+    double gap;             /* default 0.01 */
+    double battery_reserve; /* batteries are chosen for a load larger by this share than today's */
+    double grid_m;          /* between generated ceiling mounts of large rooms; default 3 */
 };
 
 struct design_site {

@@ -47,12 +47,18 @@ struct fact *fact_bool(struct arena *a, struct fact *parent, const char *key, bo
     return add(a, parent, (struct fact){ .key = key, .kind = FACT_BOOL, .num = value ? 1.0 : 0.0 });
 }
 
+const struct fact *fact_find(const struct fact *object, const char *key)
+{
+    const struct fact *f = object ? object->first : NULL;
+    while (f && !(f->key && strcmp(f->key, key) == 0))
+        f = f->next;
+    return f;
+}
+
 struct str fact_find_str(const struct fact *object, const char *key)
 {
-    for (const struct fact *f = object ? object->first : NULL; f; f = f->next)
-        if (f->kind == FACT_TEXT && f->key && strcmp(f->key, key) == 0)
-            return f->text;
-    return STR("");
+    const struct fact *f = fact_find(object, key);
+    return f && f->kind == FACT_TEXT ? f->text : STR("");
 }
 
 void fact_write(struct json *j, const char *key, const struct fact *f)

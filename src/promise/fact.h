@@ -24,6 +24,8 @@ struct fact *fact_str(struct arena *a, struct fact *parent, const char *key, str
 struct fact *fact_text(struct arena *a, struct fact *parent, const char *key, const char *value);
 struct fact *fact_bool(struct arena *a, struct fact *parent, const char *key, bool value);
 
+/* What stands under a key of an object; NULL: nothing does. */
+const struct fact *fact_find(const struct fact *object, const char *key);
 /* The text under a key of an object; empty: it has none. */
 struct str fact_find_str(const struct fact *object, const char *key);
 

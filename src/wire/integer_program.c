@@ -122,7 +122,7 @@ static bool set_search(struct arena *a, Cbc_Model *model, const struct program *
     for (size_t i = 0; limits->is_large && i < RT_COUNT(LARGE); i++)
         Cbc_setParameter(model, LARGE[i].name, LARGE[i].value);
     if (limits->is_large && limits->start)
-        Cbc_setParameter(model, "feaspump", "off");
+        Cbc_setParameter(model, "feasibilityPump", "off");
     if (limits->is_interruptible && watch->run->cancel)
         Cbc_addCutCallback(model, look, "cancel", watch);
     if (!limits->start)

@@ -1,0 +1,101 @@
+/* What is made better of a house once it is found: a battery that growth does not outrun, and reserve that costs nothing. */
+#include <math.h>
+
+#include "base/units.h"
+#include "design/design_int.h"
+
+/* ---- batteries ---- */
+
+static double number(const struct fact *object, const char *key)
+{
+    const struct fact *f = fact_find(object, key);
+    return f && f->kind == FACT_NUM ? f->num : RT_NOT_GIVEN;
+}
+
+/* By how much more load than today's a battery must bear, so that it is none that runs out first; 0: none does. */
+static double reserve_for(const struct promise_result *r)
+{
+    const struct fact *uses = fact_find(r->evidence, "uses"), *u = uses ? uses->first : NULL;
+    double reserve = 0.0;
+    for (; u; u = u->next) {
+        const struct fact *enough = fact_find(u, "enough");
+        if (!str_is(fact_find_str(u, "resource"), "battery") || !enough || enough->num != 0.0)
+            continue;
+        /* it grows, ages, and has to keep its headroom */
+        const double times = number(u, "then") / number(u, "now") * number(u, "limit_now") / number(u, "usable");
+        reserve = times > 1.0 ? fmax(reserve, times - 1.0) : reserve;
+    }
+    return reserve;
+}
+
+enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p)
+{
+    double reserve = 0.0;
+    for (uint32_t i = 0; i < d->best.results.n; i++) {
+        const struct promise_result *r = &d->best.results.v[i];
+        if (r->promise->kind == PROMISE_GROWTH && r->state == PROMISE_BROKEN)
+            reserve = fmax(reserve, reserve_for(r));
+    }
+    if (reserve <= 0.0)
+        return RT_OK;
+    struct design_space *space = ARENA_NEW(d->run->arena, struct design_space);
+    const struct design_space *was = d->space;
+    struct trial t = { 0 };
+    if (!space)
+        return rt_fail_memory(p);
+    *space = *was;
+    space->options.battery_reserve = reserve;
+    d->space = space;
+    d->placing = d->best.placing;
+    d->answer = d->best.answer;
+    RT_TRY(design_try(d, &t, p));
+    if (design_is_better(&t, &d->best))
+        d->best = t;
+    else
+        d->space = was;
+    return RT_OK;
+}
+
+/* ---- reserve ---- */
+
+static const double RESERVES_DB[] = { 1.0, 0.5 }, RESERVE_TIMES = 1.05;
+static const double TIME_SHARE_LEAST = 0.35; /* of all the time, or it is not looked for */
+
+static void ask_more(const struct designer *d, double by_db, struct tighter *out)
+{
+    for (uint32_t i = 0; i < d->h->promises.n; i++)
+        out[i] = (struct tighter){ d->tighter[i].by_db + by_db, d->tighter[i].rate_times * RESERVE_TIMES };
+}
+
+/* Of houses of one price the one that asks for more holds on more channels, so that the second program has something to choose. */
+enum rt_code design_find_reserve(struct designer *d, struct rt_problems *p)
+{
+    struct tighter *more = ARENA_ARRAY(d->run->arena, struct tighter, d->h->promises.n);
+    if (!more)
+        return rt_fail_memory(p);
+    for (size_t i = 0; i < RT_COUNT(RESERVES_DB); i++) {
+        struct trial t = { 0 };
+        struct placing_answer a;
+        if (run_is_cancelled(d->run) || design_left_s(d, 0.0) < TIME_SHARE_LEAST * d->space->options.seconds)
+            return RT_OK;
+        run_report(d->run, "reserve for the same money", (double)i / RT_COUNT(RESERVES_DB));
+        ask_more(d, RESERVES_DB[i], more);
+        RT_TRY(needs_make(&d->calm, d->needs, more, &d->placing, p));
+        d->placing.at_most = d->best.answer.price;
+        d->placing.budget_promise = NO_REF;
+        const struct placing_limits limits = { .seconds = design_left_s(d, 0.0) * TIME_SHARE_LEAST,
+                                               .gap = d->space->options.gap };
+        RT_TRY(placing_solve(d->run, &d->placing, d->best.given_up, NULL, limits, &a, p));
+        if (!a.is_found)
+            continue;
+        d->answer = a;
+        RT_TRY(design_try(d, &t, p));
+        t.placing.at_most = d->space->placing.at_most;
+        t.placing.budget_promise = d->space->placing.budget_promise;
+        if (design_is_better(&d->best, &t))
+            continue;
+        d->best = t;
+        return RT_OK;
+    }
+    return RT_OK;
+}
