@@ -59,7 +59,7 @@ enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p)
 /* ---- reserve ---- */
 
 static const double RESERVES_DB[] = { 1.0, 0.5 }, RESERVE_TIMES = 1.05;
-static const double TIME_SHARE_LEAST = 0.35; /* of all the time, or it is not looked for */
+static const double SOLVE_SHARE = 0.35, TIME_SHARE_LEAST = 0.45; /* of all the time, or it is not looked for */
 
 static void ask_more(const struct designer *d, double by_db, struct tighter *out)
 {
@@ -83,7 +83,7 @@ enum rt_code design_find_reserve(struct designer *d, struct rt_problems *p)
         RT_TRY(needs_make(&d->calm, d->needs, more, &d->placing, p));
         d->placing.at_most = d->best.answer.price;
         d->placing.budget_promise = NO_REF;
-        const struct placing_limits limits = { .seconds = design_left_s(d, 0.0) * TIME_SHARE_LEAST,
+        const struct placing_limits limits = { .seconds = design_left_s(d, 0.0) * SOLVE_SHARE,
                                                .gap = d->space->options.gap };
         RT_TRY(placing_solve(d->run, &d->placing, d->best.given_up, NULL, limits, &a, p));
         if (!a.is_found)

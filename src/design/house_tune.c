@@ -71,6 +71,17 @@ static bool begin_at(const struct house_tuner *t, const struct evaluation *ev, c
     return true;
 }
 
+static uint32_t deciding_radio(const struct evaluation *ev, const struct promise_result *result)
+{
+    const struct str id = fact_find_str(result->evidence, "access_point"),
+                     band = fact_find_str(result->evidence, "band");
+    for (uint32_t r = 0; r < ev->radios.n; r++)
+        if (str_eq(ev->h->equipment.v[ev->radios.v[r].equipment].id, id) &&
+            str_is(band, band_name(ev->radios.v[r].band)))
+            return r;
+    return NO_REF;
+}
+
 enum rt_code tune_judge(const struct house_tuner *t, const struct evaluation *ev, const double *power_dbm,
                         struct tune_verdict *out)
 {
@@ -82,12 +93,14 @@ enum rt_code tune_judge(const struct house_tuner *t, const struct evaluation *ev
     enum rt_code code = begin_at(t, ev, power_dbm, &at) ? RT_OK : RT_NOMEM;
     for (uint32_t i = 0; i < t->h->promises.n && !code; i++) {
         struct promise_result result;
-        out[i] = (struct tune_verdict){ .state = PROMISE_UNKNOWN, .margin = RT_NOT_GIVEN };
+        out[i] = (struct tune_verdict){ .state = PROMISE_UNKNOWN, .margin = RT_NOT_GIVEN, .radio = NO_REF };
         if (!t->asked[i])
             continue;
         code = run_is_cancelled(t->run) ? RT_CANCELLED : promise_evaluate(&at, &at.h->promises.v[i], &result, &p);
         if (!code)
-            out[i] = (struct tune_verdict){ .state = result.state, .margin = result.margin };
+            out[i] = (struct tune_verdict){ .state = result.state,
+                                            .margin = result.margin,
+                                            .radio = deciding_radio(&at, &result) };
     }
     arena_reset(a, mark);
     return code;
@@ -227,15 +240,20 @@ static bool was_set(const struct house_tuner *t)
     return true;
 }
 
-/* Promises that were kept and are not, and air that was quieter as the file has it. */
+/* It was kept and is not; or it is about the air, which was quieter as the file has it. */
+static bool is_lost(const struct house_tuner *t, uint32_t promise, const struct tune_verdict *was,
+                    const struct tune_verdict *is)
+{
+    const bool is_louder = t->h->promises.v[promise].kind == PROMISE_QUIET && was_set(t) && is_given(was->margin) &&
+                           is_given(is->margin) && is->margin < was->margin - 1e-9;
+    return t->asked[promise] && (is_louder || (was->state == PROMISE_KEPT && is->state != PROMISE_KEPT));
+}
+
 static uint32_t count_lost(const struct house_tuner *t, const struct tune_verdict *before, const struct tune_verdict *v)
 {
     uint32_t n = 0;
-    for (uint32_t i = 0; i < t->h->promises.n; i++) {
-        const bool is_louder = t->h->promises.v[i].kind == PROMISE_QUIET && was_set(t) && is_given(before[i].margin) &&
-                               is_given(v[i].margin) && v[i].margin < before[i].margin - 1e-9;
-        n += t->asked[i] && (is_louder || (before[i].state == PROMISE_KEPT && v[i].state != PROMISE_KEPT));
-    }
+    for (uint32_t i = 0; i < t->h->promises.n; i++)
+        n += is_lost(t, i, &before[i], &v[i]);
     return n;
 }
 
@@ -260,26 +278,53 @@ static enum rt_code choose(struct house_tuner *t, struct tune_freedom freedom, d
     return RT_OK;
 }
 
-/* As asked; then with radar duty and no narrower than now; then on the channels of now.  The first that loses nothing, else the one that
- * loses least. */
+/* Radios by which something was lost keep the channels they have; all, where it was by more than one.  False: they do already. */
+static bool hold_back(const struct house_tuner *t, const struct tune_verdict *before, const struct tune_verdict *v,
+                      bool *stays)
+{
+    bool is_new = false;
+    for (uint32_t i = 0; i < t->h->promises.n; i++)
+        for (uint32_t r = 0; is_lost(t, i, &before[i], &v[i]) && r < t->now.radios.n; r++) {
+            if (stays[r] || (v[i].radio != NO_REF && v[i].radio != r))
+                continue;
+            stays[r] = is_new = true;
+        }
+    return is_new;
+}
+
+static enum rt_code try_freedom(struct house_tuner *t, struct tune_freedom freedom, double seconds,
+                                const struct tune_verdict *before, struct choice *last, struct choice *best)
+{
+    RT_TRY(choose(t, freedom, seconds, before, last));
+    if (last->n_lost < best->n_lost)
+        *best = *last;
+    return RT_OK;
+}
+
+enum { HOLD_MOST = 4 /* times that radios are held back: each costs a field */ };
+
+/* As asked; then with the radios held back by which something was lost; then with radar duty and no narrower than now; then on the
+ * channels of now.  The first that loses nothing, else the one that loses least. */
 static enum rt_code choose_best(struct house_tuner *t, bool allows_radar, double seconds, struct choice *best)
 {
-    const struct tune_freedom freedoms[] = { { .allows_radar = allows_radar },
-                                             { .allows_radar = true, .keeps_widths = true },
-                                             { .allows_radar = allows_radar, .keeps_channels = true } };
+    bool *stays = ARENA_ARRAY(t->run->arena, bool, t->now.radios.n);
     struct tune_verdict *before = ARENA_ARRAY(t->run->arena, struct tune_verdict, t->h->promises.n);
-    if (!before)
+    struct choice last;
+    if (!before || !stays)
         return RT_NOMEM;
     if (t->now.radios.n)
         RT_TRY(tune_judge(t, &t->now, NULL, before));
-    for (size_t i = 0; i < sizeof freedoms / sizeof freedoms[0]; i++) {
-        struct choice c;
-        RT_TRY(choose(t, freedoms[i], seconds, before, &c));
-        if (i == 0 || c.n_lost < best->n_lost)
-            *best = c;
-        if (best->n_lost == 0)
-            break;
-    }
+    best->n_lost = UINT32_MAX;
+    RT_TRY(try_freedom(t, (struct tune_freedom){ .allows_radar = allows_radar }, seconds, before, &last, best));
+    for (int i = 0; i < HOLD_MOST && best->n_lost && hold_back(t, before, last.verdicts, stays); i++)
+        RT_TRY(try_freedom(t, (struct tune_freedom){ .allows_radar = allows_radar, .stays = stays }, seconds, before,
+                           &last, best));
+    if (best->n_lost)
+        RT_TRY(try_freedom(t, (struct tune_freedom){ .allows_radar = true, .keeps_widths = true }, seconds, before,
+                           &last, best));
+    if (best->n_lost)
+        RT_TRY(try_freedom(t, (struct tune_freedom){ .allows_radar = allows_radar, .keeps_channels = true }, seconds,
+                           before, &last, best));
     return RT_OK;
 }
 

@@ -18,6 +18,7 @@ struct tuned_radio {
 /* How much is left open. */
 struct tune_freedom {
     bool allows_radar, keeps_widths, keeps_channels;
+    const bool *stays; /* [now.radios.n]: radios that keep theirs; NULL: none */
 };
 
 struct house_tuner {
@@ -35,6 +36,7 @@ struct house_tuner {
 struct tune_verdict {
     enum promise_state state;
     double margin;
+    uint32_t radio; /* that decides it; NO_REF: not one alone */
 };
 
 /* ---- tune_options.c ---- */

@@ -265,7 +265,8 @@ static void make_radio(struct maker *m, uint32_t r, struct tune_radio *out)
     option_vec options = { 0 };
     const double promised_mhz =
         fmin(m->freedom.keeps_widths ? radio_of(t, r)->width_hz / 1e6 : t->radios[r].least_mhz, widest_mhz(t, r));
-    const bool is_open = t->radios[r].may_tune && !m->freedom.keeps_channels;
+    const bool stays = m->freedom.keeps_channels || (m->freedom.stays && m->freedom.stays[r]);
+    const bool is_open = t->radios[r].may_tune && !stays;
     for (int worse = 0; worse < 4 && is_open; worse++) /* too narrow, too weak, both */
         for (enum burden burden = 0; burden < BURDEN_COUNT && options.n == 0; burden++) {
             add_channels(m, r, worse & 1 ? 20.0 : promised_mhz, burden, &options);
