@@ -140,7 +140,7 @@ static enum rt_code place(struct designer *d, struct rt_problems *p)
 
 /* ---- a whole house, judged ---- */
 
-static enum rt_code judge(struct designer *d, struct trial *t, struct rt_problems *p)
+enum rt_code design_judge(struct designer *d, struct trial *t, struct rt_problems *p)
 {
     const struct run *run = &d->calm;
     const struct bill *bill = NULL;
@@ -177,7 +177,7 @@ enum rt_code design_try(struct designer *d, struct trial *t, struct rt_problems 
     run_report(d->run, "channels", 0.0);
     RT_TRY(house_tune(&d->calm, t->fitted.house, d->space->options.allows_radar,
                       design_left_s(d, STEP_LEAST_S) * PLACING_SHARE, &t->tuned, p));
-    return judge(d, t, p);
+    return design_judge(d, t, p);
 }
 
 /* ---- more is asked for ---- */
@@ -326,6 +326,7 @@ enum rt_code design_make(const struct run *run, const struct house *h, struct de
     if (code && !(d.has_best && (code == RT_LIMIT || code == RT_CANCELLED)))
         return code;
     RT_TRY(design_find_reserve(&d, &d.unheard));
+    RT_TRY(design_quieten(&d, &d.unheard));
     RT_TRY(design_reserve_battery(&d, &d.unheard));
     for (uint32_t i = 0; i < d.clashes.n; i++)
         RT_TRY(design_explain(&d, &d.clashes.v[i], p));

@@ -57,9 +57,14 @@ void design_set_worths(const struct house *h, double *worth);
 
 /* Fits, tunes and judges d->answer.  Errors: those of fit_house(), house_tune(), the evaluation. */
 RT_MUST_CHECK enum rt_code design_try(struct designer *d, struct trial *t, struct rt_problems *p);
+/* Judges t->fitted.house as it is set.  Errors: those of the evaluation. */
+RT_MUST_CHECK enum rt_code design_judge(struct designer *d, struct trial *t, struct rt_problems *p);
 /* Keeps more, or as much for less. */
 bool design_is_better(const struct trial *a, const struct trial *b);
 
+/* Where the air is fuller than promised: radios on full channels off, as long as all else holds and no device is left without one.
+ * Errors: those of the evaluation. */
+RT_MUST_CHECK enum rt_code design_quieten(struct designer *d, struct rt_problems *p);
 /* A larger battery, if one is what runs out first when the devices multiply, and the house keeps more with it.  Errors: those of
  * design_try(). */
 RT_MUST_CHECK enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p);

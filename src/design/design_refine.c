@@ -1,4 +1,5 @@
-/* What is made better of a house once it is found: a battery that growth does not outrun, and reserve that costs nothing. */
+/* What is made better of a house once it is found: a battery that growth does not outrun, reserve that costs nothing, radios off that
+ * nobody needs where the air is full. */
 #include <math.h>
 
 #include "base/units.h"
@@ -96,6 +97,100 @@ enum rt_code design_find_reserve(struct designer *d, struct rt_problems *p)
             continue;
         d->best = t;
         return RT_OK;
+    }
+    return RT_OK;
+}
+
+/* ---- air ---- */
+
+enum { OFF_MOST = 6 };
+
+/* The fullest radio of those that are too full; NO_REF: none. */
+static uint32_t fullest_radio(const struct evaluation *ev, const struct promise_result *r)
+{
+    const struct fact *list = fact_find(r->evidence, "radios");
+    uint32_t fullest = NO_REF;
+    double most = r->promise->max_busy_share;
+    for (const struct fact *x = list ? list->first : NULL; x; x = x->next)
+        for (uint32_t k = 0; k < ev->radios.n; k++) {
+            const struct ap_radio *radio = &ev->radios.v[k];
+            if (!str_eq(ev->h->equipment.v[radio->equipment].id, fact_find_str(x, "access_point")) ||
+                !str_is(fact_find_str(x, "band"), band_name(radio->band)) || number(x, "busy_share") <= most)
+                continue;
+            most = number(x, "busy_share");
+            fullest = k;
+        }
+    return fullest;
+}
+
+static struct house *without_radio(struct arena *a, const struct evaluation *ev, uint32_t radio)
+{
+    struct house *h = ARENA_NEW(a, struct house);
+    struct equipment *things = ARENA_ARRAY(a, struct equipment, ev->h->equipment.n);
+    if (!h || !things)
+        return NULL;
+    *h = *ev->h;
+    for (uint32_t e = 0; e < h->equipment.n; e++)
+        things[e] = ev->h->equipment.v[e];
+    h->equipment.v = things;
+    struct equipment *e = &things[ev->radios.v[radio].equipment];
+    struct radio_setting *settings = ARENA_ARRAY(a, struct radio_setting, e->radios.n);
+    if (!settings)
+        return NULL;
+    for (uint32_t i = 0; i < e->radios.n; i++) {
+        settings[i] = e->radios.v[i];
+        if (settings[i].band == ev->radios.v[radio].band)
+            settings[i] = (struct radio_setting){ .at = settings[i].at,
+                                                  .band = settings[i].band,
+                                                  .channel = RT_NOT_GIVEN,
+                                                  .width_mhz = RT_NOT_GIVEN,
+                                                  .power_dbm = RT_NOT_GIVEN,
+                                                  .off = true };
+    }
+    e->radios.v = settings;
+    return h;
+}
+
+static enum rt_code count_stranded(struct evaluation *ev, uint32_t *n, struct rt_problems *p)
+{
+    const struct stations *s = NULL;
+    *n = 0;
+    RT_TRY(evaluation_stations(ev, &s, p));
+    for (uint32_t i = 0; i < s->list.n; i++)
+        *n += s->list.v[i].radio == NO_REF;
+    return RT_OK;
+}
+
+static const struct promise_result *broken_quiet(const struct trial *t)
+{
+    for (uint32_t i = 0; i < t->results.n; i++)
+        if (t->results.v[i].promise->kind == PROMISE_QUIET && t->results.v[i].state == PROMISE_BROKEN)
+            return &t->results.v[i];
+    return NULL;
+}
+
+enum rt_code design_quieten(struct designer *d, struct rt_problems *p)
+{
+    struct trial t = d->best;
+    uint32_t before;
+    if (!broken_quiet(&t))
+        return RT_OK;
+    RT_TRY(count_stranded(t.ev, &before, p));
+    for (int i = 0; i < OFF_MOST && broken_quiet(&t) && !run_is_cancelled(d->run); i++) {
+        const uint32_t radio = fullest_radio(t.ev, broken_quiet(&t));
+        uint32_t stranded;
+        if (radio == NO_REF || !t.ev->h->equipment.v[t.ev->radios.v[radio].equipment].tune)
+            return RT_OK;
+        run_report(d->run, "radios that nobody needs", (double)i / OFF_MOST);
+        t.fitted.house = without_radio(d->run->arena, t.ev, radio);
+        if (!t.fitted.house)
+            return rt_fail_memory(p);
+        RT_TRY(design_judge(d, &t, p));
+        RT_TRY(count_stranded(t.ev, &stranded, p));
+        if (stranded > before)
+            return RT_OK;
+        if (design_is_better(&t, &d->best))
+            d->best = t;
     }
     return RT_OK;
 }

@@ -1,8 +1,18 @@
 /* A design as JSON, and as a person reads it in a terminal: what to buy and why, what the promises cost, what cannot be had. */
 #include "design/design_text.h"
+#include <string.h>
+
 #include "base/units.h"
 
-enum { INDENT = 2, ID_COLUMNS = 22, PART_COLUMNS = 28, COLUMNS_LEAST = 60, WORTHS_SHOWN = 5 };
+enum {
+    INDENT = 2,
+    ID_COLUMNS = 22,
+    PART_COLUMNS = 28,
+    COLUMNS_LEAST = 60,
+    MONEY_COLUMNS = 16,
+    COUNT_COLUMNS = 10,
+    WORTHS_SHOWN = 5
+};
 
 #define BOLD "\033[1m"
 #define PLAIN "\033[0m"
@@ -84,6 +94,24 @@ static void write_worths(struct json *j, const struct design *d)
     json_end_array(j);
 }
 
+static void write_bill(struct json *j, const struct bill *bill)
+{
+    json_begin_array(j, "bill");
+    for (uint32_t i = 0; i < bill->lines.n; i++) {
+        const struct bill_line *line = &bill->lines.v[i];
+        if (line->owned)
+            continue;
+        json_begin_object(j, NULL);
+        json_text(j, "kind", bill_kind_name(line->kind));
+        json_str(j, "what", line->what);
+        json_fixed(j, "count", line->count, 2);
+        json_str(j, "unit", line->unit);
+        json_int(j, "total_minor", line->total);
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
 void design_write_json(struct json *j, const struct design *d, const stage_list *stages)
 {
     json_begin_object(j, NULL);
@@ -100,6 +128,7 @@ void design_write_json(struct json *j, const struct design *d, const stage_list 
     json_int(j, "places", d->space->sites.n);
     write_things(j, "added", d, &d->fitted.added);
     write_things(j, "moved", d, &d->fitted.moved);
+    write_bill(j, d->ev->bill);
     json_begin_array(j, "channels");
     for (uint32_t i = 0; i < d->tuned.why.n; i++)
         json_str(j, NULL, d->tuned.why.v[i]);
@@ -150,6 +179,26 @@ static void write_list(struct buf *out, const struct design *d, const char *titl
         column(out, ids->v[i], ID_COLUMNS);
         column(out, part ? part->says.n ? part->says : part->id : STR(""), PART_COLUMNS);
         wrapped(out, reason_of(d, ids->v[i]), INDENT + ID_COLUMNS + PART_COLUMNS, columns);
+    }
+}
+
+static void write_bill_text(struct buf *out, const struct design *d, bool colour)
+{
+    const struct bill *bill = d->ev->bill;
+    heading(out, "Bill", colour);
+    for (uint32_t i = 0; i < bill->lines.n; i++) {
+        const struct bill_line *line = &bill->lines.v[i];
+        if (line->owned || !line->total)
+            continue;
+        const struct str money = money_words(out->arena, d->fitted.house->currency, line->total);
+        const char *count = line->unit.n ? arena_printf(out->arena, "%.1f %.*s", line->count, STR_ARG(line->unit))
+                                         : arena_printf(out->arena, "%.0f", line->count);
+        const size_t used = str_columns(money), counted = count ? strlen(count) : 0;
+        out->failed |= !count;
+        buf_fill(out, ' ', used < MONEY_COLUMNS ? MONEY_COLUMNS - used : 1);
+        buf_str(out, money);
+        buf_fill(out, ' ', counted < COUNT_COLUMNS ? COUNT_COLUMNS - counted : 1);
+        buf_printf(out, "%s  %.*s\n", count ? count : "", STR_ARG(line->what));
     }
 }
 
@@ -218,6 +267,7 @@ void design_write_text(struct buf *out, const struct design *d, const stage_list
     write_list(out, d, "To buy", &d->fitted.added, columns, colour);
     write_list(out, d, "To move", &d->fitted.moved, columns, colour);
     write_channels(out, d, columns, colour);
+    write_bill_text(out, d, colour);
     write_losses(out, d, columns, colour);
     write_worths_text(out, d, columns, colour);
     if (stages)
