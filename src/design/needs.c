@@ -8,10 +8,12 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "data/channels.h"
 #include "design/needs_int.h"
 #include "promise/coverage.h"
 #include "promise/damage.h"
 #include "promise/radio_judge.h"
+#include "radio/interference.h"
 
 bool needs_cover(enum promise_kind kind) { return needs_is_about_rooms(kind) || kind == PROMISE_SURVIVE; }
 
@@ -62,6 +64,36 @@ static float least_gain_db(const struct maker *m, const struct ap_radio *radio, 
         else
             low = middle;
     }
+}
+
+/* A rate that foreign cells spoil on one channel may hold on another that the radio may be set to (its field is nearly the same): the
+ * least over all that the country lets it use there. */
+static float least_gain_of_channels_db(const struct maker *m, const struct ap_radio *radio, uint32_t floor)
+{
+    float least_db = least_gain_db(m, radio, floor);
+    uint32_t n;
+    const struct channel_block *b = channel_blocks(&n);
+    if (m->asked.kind != PROMISE_RATE || !radio->channel_was_chosen || !m->n->bare.rules ||
+        !(interference_neighbours_dbm(m->n->space->house, floor, radio->centre_hz, radio->width_hz) >
+          -(double)INFINITY))
+        return least_db;
+    const bool is_indoors = regdb_channel_rules(m->n->bare.rules, radio->centre_hz, radio->width_hz).indoor_only;
+    for (uint32_t i = 0; i < n; i++)
+        for (int ch = b[i].first;
+             b[i].band == radio->band && b[i].width_mhz * 1e6 <= radio->width_hz && ch <= b[i].last; ch += b[i].step) {
+            struct ap_radio other = *radio;
+            other.channel = ch;
+            other.centre_hz = channel_centre_hz(radio->band, ch);
+            other.width_hz = b[i].width_mhz * 1e6;
+            const struct regdb_channel rule = regdb_channel_rules(m->n->bare.rules, other.centre_hz, other.width_hz);
+            if (!rule.allowed || (rule.indoor_only && !is_indoors) || rule.passive_only ||
+                (rule.radar && !m->n->space->options.allows_radar))
+                continue;
+            other.power_dbm = fmin(radio->power_dbm, rule.max_eirp_dbm - (radio->eirp_dbm - radio->power_dbm));
+            other.eirp_dbm += other.power_dbm - radio->power_dbm;
+            least_db = fminf(least_db, least_gain_db(m, &other, floor));
+        }
+    return least_db;
 }
 
 static bool may_serve(const struct maker *m, uint32_t radio, uint32_t clause)
@@ -249,7 +281,7 @@ static enum rt_code make_need(struct maker *m, const struct need_room *room, boo
     const uint32_t floor = m->n->grids.grids.v[room->grid].floor;
     uint32_t n_open = 0, n_always = 0;
     for (uint32_t s = 0; s < m->n->n_sorts; s++)
-        m->least_db[s] = least_gain_db(m, m->n->like[s], floor);
+        m->least_db[s] = least_gain_of_channels_db(m, m->n->like[s], floor);
     for (uint32_t i = 0; i < room->n; i++) {
         const enum fate fate = judge_cell(m, room, i, seen);
         n_always += fate == FATE_ALWAYS;

@@ -1,13 +1,15 @@
 /* needs.h - what the promises about rooms ask of the offers: which part at which site serves which cell.
  *
- * Each offer's radios are on the channel ap_radios_resolve() gives them when the file leaves it open (what is there and may not be
- * tuned: on the file's), at the most power that part and country allow; channels with radar duty only if the options allow them.
+ * Each offer's radios are on the channel ap_radios_resolve() gives them when the file leaves it open (what is there already: on the
+ * file's, where it may stay, wherever it hangs), at the most power that part and country allow (what may not be tuned: at the file's);
+ * channels with radar duty only if the options allow them, or for what is on one already.
  * The field of each site is computed once, at the estimate promises are judged at, in the cells of the promised rooms on the grid
  * on which promises are judged, to the last bit as in a house where that part hangs there.  So the rows of a choice hold if and
  * only if the promise's own judge keeps it in a house with just those access points, channels left open - but for these, where
  * rows may hope for more, never for less:
  * - a signal that must be heard (direction up or both) is judged at the radio the downlink chooses of all; rows ask that some
  *   access point serve by itself;
+ * - a rate where foreign cells are heard: rows ask that it hold on some channel that the radio may be set to;
  * - a rate in the busy hour: rows ask for the same rate alone;
  * - what survives an access point: what else dies with it is not known here.
  * What depends on other stations and on channels to be chosen is judged on the whole house afterwards, and `tighter` asks for more

@@ -1,19 +1,19 @@
 /* The radios of all offers, as ap_radios_resolve() makes them definite in a house where that part hangs at that site, with
- * channels, widths and powers left open. */
+ * channels, widths and powers left open; what the house has already, on the channels the file gives it, where it may stay. */
 #include "base/units.h"
 #include "design/needs_int.h"
 
 /* ---- who has radios ---- */
 
-/* What is open again once it may be tuned anew; a radio that the file switches off stays off. */
-static bool open_settings(struct arena *a, struct equipment *e)
+/* A piece may stay on its channels, at any power; a radio that the file switches off stays off. */
+static bool open_powers(struct arena *a, struct equipment *e)
 {
     struct radio_setting *v = ARENA_ARRAY(a, struct radio_setting, e->radios.n);
     if (!v)
         return false;
     for (uint32_t i = 0; i < e->radios.n; i++) {
         v[i] = e->radios.v[i];
-        v[i].channel = v[i].width_mhz = v[i].power_dbm = RT_NOT_GIVEN;
+        v[i].power_dbm = RT_NOT_GIVEN;
     }
     e->radios.v = v;
     return true;
@@ -38,7 +38,7 @@ static bool equipment_of_offer(struct arena *a, const struct design_space *space
         out->faces_deg = mount->faces_deg;
         out->tilt_deg = mount->tilt_deg;
     }
-    return !out->tune || open_settings(a, out);
+    return !out->tune || open_powers(a, out);
 }
 
 static bool has_radios(const struct house *h, const struct equipment *e)
@@ -141,12 +141,12 @@ static enum rt_code add_radios(const struct run *run, const struct needs *n, con
 }
 
 /* Those from the end of the last holder on become this one's; radios that would have to watch for radar are left out where that is
- * not allowed, but for what stays as the file has it. */
-static void close_holder(struct needs *n, uint32_t holder, radio_vec *all, bool stays)
+ * not allowed, but for what is there already. */
+static void close_holder(struct needs *n, uint32_t holder, radio_vec *all, bool is_there)
 {
     uint32_t kept = n->first_radio[holder];
     for (uint32_t r = kept; r < all->n; r++) {
-        if (all->v[r].needs_radar_detection && !n->space->options.allows_radar && !stays)
+        if (all->v[r].needs_radar_detection && !n->space->options.allows_radar && !is_there)
             continue;
         all->v[kept] = all->v[r];
         all->v[kept++].equipment = holder;
@@ -156,11 +156,11 @@ static void close_holder(struct needs *n, uint32_t holder, radio_vec *all, bool 
 }
 
 static enum rt_code add_holder(const struct run *run, struct needs *n, uint32_t holder, const struct equipment *e,
-                               bool stays, radio_vec *all, struct rt_problems *p)
+                               bool is_there, bool stays, radio_vec *all, struct rt_problems *p)
 {
     uint32_t off = 0;
     RT_TRY(add_radios(run, n, e, stays, all, &off, p));
-    close_holder(n, holder, all, stays);
+    close_holder(n, holder, all, is_there);
     if (holder < n->n_offers)
         n->radios_off[holder] = off;
     return RT_OK;
@@ -170,9 +170,10 @@ static enum rt_code add_holder(const struct run *run, struct needs *n, uint32_t 
 
 static bool is_like(const struct ap_radio *a, const struct ap_radio *b)
 {
-    return a->band == b->band && a->phy == b->phy && !(fabs(a->centre_hz - b->centre_hz) > 0.0) &&
-           !(fabs(a->width_hz - b->width_hz) > 0.0) && !(fabs(a->streams - b->streams) > 0.0) &&
-           !(fabs(a->power_dbm - b->power_dbm) > 0.0) && !(fabs(a->noise_figure_db - b->noise_figure_db) > 0.0);
+    return a->band == b->band && a->phy == b->phy && a->channel_was_chosen == b->channel_was_chosen &&
+           !(fabs(a->centre_hz - b->centre_hz) > 0.0) && !(fabs(a->width_hz - b->width_hz) > 0.0) &&
+           !(fabs(a->streams - b->streams) > 0.0) && !(fabs(a->power_dbm - b->power_dbm) > 0.0) &&
+           !(fabs(a->noise_figure_db - b->noise_figure_db) > 0.0);
 }
 
 static bool sort_radios(struct arena *a, struct needs *n)
@@ -207,11 +208,11 @@ enum rt_code needs_find_radios(const struct run *run, struct needs *n, struct rt
         struct equipment e;
         if (!equipment_of_offer(run->arena, n->space, o, &e))
             return rt_fail_memory(p);
-        RT_TRY(add_holder(run, n, i, &e, o->is_fixed && !e.tune, &all, p));
+        RT_TRY(add_holder(run, n, i, &e, o->piece != NO_REF, o->is_fixed && !e.tune, &all, p));
     }
     for (uint32_t e = 0; e < h->equipment.n; e++)
         if (has_radios(h, &h->equipment.v[e]) && !is_offered(n->space, e))
-            RT_TRY(add_holder(run, n, n->n_holders++, &h->equipment.v[e], true, &all, p));
+            RT_TRY(add_holder(run, n, n->n_holders++, &h->equipment.v[e], true, true, &all, p));
     n->radios.v = all.v;
     n->radios.n = all.n;
     return sort_radios(run->arena, n) ? RT_OK : rt_fail_memory(p);

@@ -231,7 +231,8 @@ static bool is_about_rooms(const struct promise *q)
 static void compare_promise(struct home *q, struct evaluation *ev, uint32_t i, const bool *chosen, struct tally *tally)
 {
     const struct promise *promise = &ev->h->promises.v[i];
-    const bool may_hope = (promise->kind == PROMISE_SIGNAL && promise->direction != DIRECTION_DOWN);
+    const bool may_hope = (promise->kind == PROMISE_SIGNAL && promise->direction != DIRECTION_DOWN) ||
+                          (promise->kind == PROMISE_RATE && q->h->neighbours.n);
     struct promise_result r;
     CHECK_OK(&q->c, promise_evaluate(ev, promise, &r, &q->c.problems));
     const bool kept = r.state == PROMISE_KEPT, rows = rows_hold(&q->space.placing, i, NO_REF, chosen);
@@ -304,6 +305,18 @@ TEST(rows_say_what_the_judges_say_in_the_flat)
     close_home(&q);
 }
 
+/* Without foreign cells no channel is better than another. */
+TEST(rates_are_as_judged_where_nobody_else_is_heard)
+{
+    struct home q;
+    open_flat(&q);
+    q.h->neighbours.n = 0;
+    offer_parts(&q, 1);
+    make(&q, NULL);
+    compare_at_random(&q, 3, 0.6);
+    close_home(&q);
+}
+
 /* Floors above each other, a garden that hears both ways. */
 TEST(rows_say_what_the_judges_say_in_larch_end)
 {
@@ -354,15 +367,15 @@ static void compare_with_what_stays(bool tune)
     struct equipment *a1 = leave_there(&q);
     a1->tune = tune;
     make(&q, NULL);
-    if (tune) /* as the rows have it: open again */
-        a1->radios.n = 0;
+    for (uint32_t i = 0; tune && i < a1->radios.n; i++) /* as the rows have it: on its channels, at any power */
+        a1->radios.v[i].power_dbm = RT_NOT_GIVEN;
     compare_at_random(&q, 2, 0.4);
     close_home(&q);
 }
 
 TEST(what_stays_serves_as_the_file_has_it) { compare_with_what_stays(false); }
 
-TEST(what_may_be_tuned_serves_as_if_it_were_new) { compare_with_what_stays(true); }
+TEST(what_may_be_tuned_serves_on_its_channels_at_the_most_power) { compare_with_what_stays(true); }
 
 /* ---- tighter ---- */
 
