@@ -8,6 +8,8 @@
 #include "base/units.h"
 
 enum { ROUNDS_MOST = 12 };
+/* About what the field of one part at one place takes; by the clock it would not be the same places each time. */
+static const double FIELD_S = 0.12, FIELDS_SHARE = 0.6;
 /* Of the time that is left one step may take no more than this share; but it always has a moment, so that there is a house to show. */
 static const double PLACING_SHARE = 0.4, PLACING_LEAST_S = 5.0, STEP_LEAST_S = 2.0;
 
@@ -282,6 +284,20 @@ static void set_bound(const struct designer *d, struct design *out)
     out->gap = out->total > 0 ? (double)(out->total - out->bound) / (double)out->total : 0.0;
 }
 
+/* Where the fields of all places would take most of the time that was asked for, only those of the file are tried. */
+static enum rt_code make_space(const struct run *run, const struct house *h, struct design_options options,
+                               struct design_space **out, struct rt_problems *p)
+{
+    RT_TRY(space_make(run, h, options, out, p));
+    if (!options.generates || (*out)->placing.offers.n * FIELD_S < FIELDS_SHARE * options.seconds)
+        return RT_OK;
+    rt_warn(p, RT_LIMIT, RT_NOWHERE, "give it more time with --seconds",
+            "in %.0f seconds only the mounts of the file are tried, not the %u places that could be proposed",
+            options.seconds, (unsigned)(*out)->sites.n);
+    options.generates = false;
+    return space_make(run, h, options, out, p);
+}
+
 static enum rt_code begin(struct designer *d, const struct run *run, const struct house *h,
                           struct design_options options, struct rt_problems *p)
 {
@@ -294,7 +310,7 @@ static enum rt_code begin(struct designer *d, const struct run *run, const struc
     rt_problems_init(&d->unheard, run->arena);
     run_report(run, "places to choose from", 0.0);
     RT_TRY(house_segment(run, h, &segmented, p));
-    RT_TRY(space_make(run, segmented, options, &space, p));
+    RT_TRY(make_space(run, segmented, options, &space, p));
     d->space = space;
     d->h = space->asked;
     d->placing = space->placing;
