@@ -288,8 +288,11 @@ static void set_bound(const struct designer *d, struct design *out)
 static enum rt_code make_space(const struct run *run, const struct house *h, struct design_options options,
                                struct design_space **out, struct rt_problems *p)
 {
+    uint32_t n_own = 0;
     RT_TRY(space_make(run, h, options, out, p));
-    if (!options.generates || (*out)->placing.offers.n * FIELD_S < FIELDS_SHARE * options.seconds)
+    for (uint32_t i = 0; i < (*out)->sites.n; i++)
+        n_own += !(*out)->sites.v[i].is_generated;
+    if (!n_own || n_own == (*out)->sites.n || (*out)->placing.offers.n * FIELD_S < FIELDS_SHARE * options.seconds)
         return RT_OK;
     rt_warn(p, RT_LIMIT, RT_NOWHERE, "give it more time with --seconds",
             "in %.0f seconds only the mounts of the file are tried, not the %u places that could be proposed",
