@@ -70,12 +70,14 @@ def every_example_of_the_help_works():
                 words += ["--floor", "loft", *CHEAP]
             if words[0] == "export":
                 words[words.index("--out") + 1] = os.path.join(folder, "network")
+            if words[0] == "design":
+                words[words.index("--out") + 1] = os.path.join(folder, "designed.house.yaml")
             if words[0] == "check":
                 words += CHEAP
             code, out, err = run(*words)
             if namespaces_are_forbidden(words, code, err):
                 continue
-            assert code in ((0, 1) if words[0] in ("check", "prove") else (0,)), (example, code, err)
+            assert code in ((0, 1) if words[0] in ("check", "prove", "design") else (0,)), (example, code, err)
             assert out, example
 
 
