@@ -173,9 +173,11 @@ static bool is_given_on_line(const struct opt *o, const struct args *args)
 
 enum rt_code args_parse(const struct command *c, int argc, char **argv, struct args *out, struct rt_problems *p)
 {
-    *out = (struct args){
-        .order = RT_NOT_GIVEN, .cell_m = RT_NOT_GIVEN, .paths = RT_NOT_GIVEN, .availability = RT_NOT_GIVEN
-    };
+    *out = (struct args){ .order = RT_NOT_GIVEN,
+                          .cell_m = RT_NOT_GIVEN,
+                          .paths = RT_NOT_GIVEN,
+                          .availability = RT_NOT_GIVEN,
+                          .seconds = RT_NOT_GIVEN };
     bool only_words = false;
     for (int i = 0; i < argc; i++) {
         if (!only_words && strcmp(argv[i], "--") == 0)

@@ -11,7 +11,10 @@ enum { ROUNDS_MOST = 12 };
 /* About what the field of one part at one place takes; by the clock it would not be the same places each time. */
 static const double FIELD_S = 0.12, FIELDS_SHARE = 0.6;
 /* Of the time that is left one step may take no more than this share; but it always has a moment, so that there is a house to show. */
-static const double PLACING_SHARE = 0.4, PLACING_LEAST_S = 5.0, STEP_LEAST_S = 2.0;
+static const double PLACING_SHARE = 0.4, PLACING_LEAST_S = 5.0,
+                    GAP_SHARE =
+                        0.8, /* of the gap that is asked for: the bill is not to the penny what the program reckons */
+    STEP_LEAST_S = 2.0;
 
 double design_clock_s(void)
 {
@@ -47,7 +50,7 @@ static double placing_time_s(const struct designer *d)
 static enum rt_code solve(struct designer *d, const struct placing_answer *start, struct placing_answer *a,
                           struct rt_problems *p)
 {
-    const struct placing_limits limits = { .seconds = placing_time_s(d), .gap = d->space->options.gap / 2 };
+    const struct placing_limits limits = { .seconds = placing_time_s(d), .gap = d->space->options.gap * GAP_SHARE };
     return placing_solve(d->has_best ? d->run : &d->calm, &d->placing, d->given_up, start, limits, a, p);
 }
 
@@ -191,6 +194,10 @@ static const double STEP_DB = 0.5, STEP_MOST_DB = 6.0, RATE_STEP = 1.1, RATE_STE
 static bool tighten_one(struct tighter *t, const struct promise_result *r)
 {
     const double lacks = is_given(r->margin) ? fmax(-r->margin, 0.0) : 0.0;
+    if (r->promise->kind == PROMISE_RATE && !t->own_channel) { /* the channel that was counted on is not to be had */
+        t->own_channel = true;
+        return true;
+    }
     if (r->promise->kind == PROMISE_RATE) {
         const double got = r->promise->mbps - lacks;
         t->rate_times *= fmin(fmax(r->promise->mbps / fmax(got, 1.0), RATE_STEP), RATE_STEP_MOST);
@@ -204,7 +211,7 @@ static enum rt_code lose(struct designer *d, const struct promise_result *r, uin
 {
     d->given_up[i] = true;
     d->too_hard[i] = true;
-    d->tighter[i] = (struct tighter){ 0.0, 1.0 };
+    d->tighter[i] = (struct tighter){ .rate_times = 1.0 };
     const struct design_loss loss = { .promise = i, .is_smallest = true, .says = r->reason };
     return VEC_PUSH(d->run->arena, &d->losses, loss) ? RT_OK : rt_fail_memory(p);
 }
@@ -325,7 +332,7 @@ static enum rt_code begin(struct designer *d, const struct run *run, const struc
     if (!d->tighter || !d->given_up || !d->too_hard || !d->worth)
         return rt_fail_memory(p);
     for (uint32_t i = 0; i < n; i++)
-        d->tighter[i] = (struct tighter){ 0.0, 1.0 };
+        d->tighter[i] = (struct tighter){ .rate_times = 1.0 };
     design_set_worths(d->h, d->worth);
     run_report(run, "signal of all places", 0.0);
     RT_TRY(needs_begin(run, space, &needs, p)); /* nothing to show before: here a call to stop is heard */

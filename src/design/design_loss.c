@@ -5,7 +5,7 @@
 #include "design/design_int.h"
 
 /* Of the time that is left when a house is found, for each question about what it does not keep. */
-static const double STEP_SHARE = 0.25, STEP_LEAST_S = 1.0;
+static const double STEP_SHARE = 0.25, STEP_LEAST_S = 1.0, SEARCH_LEAST_S = 3.0;
 
 static struct str promise_words(const struct designer *d, uint32_t promise) { return d->h->promises.v[promise].id; }
 
@@ -132,7 +132,8 @@ enum rt_code design_explain(struct designer *d, const struct design_clash *clash
     struct buf says = { .arena = d->run->arena };
     struct placing_conflict c = { 0 };
     run_report(d->run, "promises that cannot be kept together", 0.0);
-    RT_TRY(placing_find_conflict(&d->calm, &clash->placing, clash->given_up, limits, &c, p));
+    if (!clash->without_budget || design_left_s(d, 0.0) > SEARCH_LEAST_S)
+        RT_TRY(placing_find_conflict(&d->calm, &clash->placing, clash->given_up, limits, &c, p));
     if (!c.promises.n && clash->without_budget) {
         budget_words(d, clash, &says);
         RT_TRY(set_alone(d->run->arena, clash->placing.budget_promise, &c, p));

@@ -29,31 +29,49 @@ static double reserve_for(const struct promise_result *r)
     return reserve;
 }
 
-enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p)
+/* The same places have the same channels and powers. */
+static void keep_settings(const struct house *from, struct house *to)
+{
+    for (uint32_t e = 0; e < to->equipment.n; e++) {
+        const uint32_t was = house_find_equipment(from, to->equipment.v[e].id);
+        if (was != NO_REF)
+            to->equipment.v[e].radios = from->equipment.v[was].radios;
+    }
+    to->mesh.channel = from->mesh.channel;
+}
+
+/* The reserve at which no battery would run out first in this house. */
+static double reserve_of(const struct trial *t)
 {
     double reserve = 0.0;
-    for (uint32_t i = 0; i < d->best.results.n; i++) {
-        const struct promise_result *r = &d->best.results.v[i];
+    for (uint32_t i = 0; i < t->results.n; i++) {
+        const struct promise_result *r = &t->results.v[i];
         if (r->promise->kind == PROMISE_GROWTH && r->state == PROMISE_BROKEN)
             reserve = fmax(reserve, reserve_for(r));
     }
-    if (reserve <= 0.0)
-        return RT_OK;
+    return reserve;
+}
+
+enum { RESERVES_MOST = 3 /* what hangs where changes with the batteries, and so does what each must bear */ };
+
+enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p)
+{
+    struct trial t = d->best;
     struct design_space *space = ARENA_NEW(d->run->arena, struct design_space);
-    const struct design_space *was = d->space;
-    struct trial t = { 0 };
     if (!space)
         return rt_fail_memory(p);
-    *space = *was;
-    space->options.battery_reserve = reserve;
-    d->space = space;
-    d->placing = d->best.placing;
-    d->answer = d->best.answer;
-    RT_TRY(design_try(d, &t, p));
-    if (design_is_better(&t, &d->best))
-        d->best = t;
-    else
-        d->space = was;
+    *space = *d->space;
+    for (int i = 0; i < RESERVES_MOST; i++) {
+        const double reserve = reserve_of(&t);
+        if (reserve <= space->options.battery_reserve)
+            return RT_OK;
+        space->options.battery_reserve = reserve;
+        RT_TRY(fit_house(&d->calm, space, &t.answer, &t.fitted, p));
+        keep_settings(d->best.fitted.house, t.fitted.house);
+        RT_TRY(design_judge(d, &t, p));
+        if (design_is_better(&t, &d->best))
+            d->best = t;
+    }
     return RT_OK;
 }
 
@@ -65,7 +83,9 @@ static const double SOLVE_SHARE = 0.35, TIME_SHARE_LEAST = 0.45; /* of all the t
 static void ask_more(const struct designer *d, double by_db, struct tighter *out)
 {
     for (uint32_t i = 0; i < d->h->promises.n; i++)
-        out[i] = (struct tighter){ d->tighter[i].by_db + by_db, d->tighter[i].rate_times * RESERVE_TIMES };
+        out[i] = (struct tighter){ .by_db = d->tighter[i].by_db + by_db,
+                                   .rate_times = d->tighter[i].rate_times * RESERVE_TIMES,
+                                   .own_channel = d->tighter[i].own_channel };
 }
 
 /* Of houses of one price the one that asks for more holds on more channels, so that the second program has something to choose. */

@@ -24,6 +24,7 @@ struct maker {
     const struct run *run;
     const struct needs *n;
     struct promise asked; /* as tightened */
+    bool own_channel;
     const struct radio_ability *device;
     uint32_t carried; /* under this promise */
     bool bears_loss;
@@ -73,7 +74,7 @@ static float least_gain_of_channels_db(const struct maker *m, const struct ap_ra
     float least_db = least_gain_db(m, radio, floor);
     uint32_t n;
     const struct channel_block *b = channel_blocks(&n);
-    if (m->asked.kind != PROMISE_RATE || !radio->channel_was_chosen || !m->n->bare.rules ||
+    if (m->asked.kind != PROMISE_RATE || m->own_channel || !radio->channel_was_chosen || !m->n->bare.rules ||
         !(interference_neighbours_dbm(m->n->space->house, floor, radio->centre_hz, radio->width_hz) >
           -(double)INFINITY))
         return least_db;
@@ -350,6 +351,7 @@ static enum rt_code make_promise(struct maker *m, uint32_t promise, uint32_t car
     m->asked = *q;
     m->carried = carried;
     m->bears_loss = carried != promise;
+    m->own_channel = by.own_channel;
     tighten(&m->asked, by);
     set_clauses(m);
     for (uint32_t room = 0; room < h->rooms.n; room++) {
@@ -372,7 +374,7 @@ static struct tighter tighter_of(const struct tighter *tighter, uint32_t promise
 
 static struct tighter stronger(struct tighter a, struct tighter b)
 {
-    return (struct tighter){ fmax(a.by_db, b.by_db), fmax(a.rate_times, b.rate_times) };
+    return (struct tighter){ fmax(a.by_db, b.by_db), fmax(a.rate_times, b.rate_times), a.own_channel || b.own_channel };
 }
 
 static bool names_access_points(const struct promise *survive)

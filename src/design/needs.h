@@ -23,6 +23,7 @@
 struct tighter {
     double by_db;      /* signal, roaming */
     double rate_times; /* rate: 1 as promised */
+    bool own_channel;  /* rate: no better channel is counted on than the one that each radio has by itself */
 };
 
 struct needs; /* fields of all sites, kept between calls */
