@@ -193,37 +193,40 @@ static bool is_store(const struct house *h, const struct equipment *e)
     return kind == PART_BATTERY || kind == PART_DISK || kind == PART_RECORDER;
 }
 
-/* Does a cable of something bought by this stage end at it? */
-static bool is_needed_by(const struct staging *s, const struct equipment *e, uint32_t stage)
-{
-    for (uint32_t c = 0; c < s->h->cables.n; c++) {
-        const struct cable_end *ends[] = { &s->h->cables.v[c].from, &s->h->cables.v[c].to };
-        for (int k = 0; k < 2; k++) {
-            const struct cable_end *here = ends[k], *far = ends[1 - k];
-            if (here->equipment == NO_REF || &s->h->equipment.v[here->equipment] != e)
-                continue;
-            const uint32_t at = far->equipment == NO_REF ? 0 : stage_of_offer(s, &s->h->equipment.v[far->equipment]);
-            if (at != NO_REF && at <= stage)
-                return true;
-        }
-    }
-    return false;
-}
-
 static void set_phase(struct staging *s, struct equipment *e, uint32_t stage) { e->phase.i = s->order[stage]; }
 
-static void set_phases(struct staging *s)
+/* What a cable leads away from is wanted when the first of what it leads to is; devices are there from the start. */
+static void advance_sources(const struct staging *s, uint32_t *stage, bool *changed)
 {
-    for (uint32_t i = 0; i < s->d->fitted.added.n; i++) {
-        struct equipment *e = added_thing(s, i);
-        if (!e)
+    for (uint32_t c = 0; c < s->h->cables.n; c++) {
+        const struct cable *k = &s->h->cables.v[c];
+        const uint32_t source = k->from.equipment, wanted = k->to.equipment == NO_REF ? 0 : stage[k->to.equipment];
+        if (source == NO_REF || stage[source] <= wanted || stage_of_offer(s, &s->h->equipment.v[source]) != NO_REF)
             continue;
-        uint32_t stage = stage_of_offer(s, e);
-        if (stage == NO_REF)
-            for (stage = 0; stage + 1 < s->n && (is_store(s->h, e) || !is_needed_by(s, e, stage));)
-                stage++;
-        set_phase(s, e, stage);
+        stage[source] = wanted;
+        *changed = true;
     }
+}
+
+/* Access points as chosen; stores last, for the time being; the rest when a cable wants it, or from the start if it has none. */
+static bool set_phases(struct staging *s)
+{
+    const struct house *h = s->h;
+    uint32_t *stage = ARENA_ARRAY(s->run->arena, uint32_t, h->equipment.n);
+    for (uint32_t e = 0; stage && e < h->equipment.n; e++) {
+        const uint32_t chosen = stage_of_offer(s, &h->equipment.v[e]);
+        stage[e] = chosen != NO_REF ? chosen : is_store(h, &h->equipment.v[e]) ? s->n - 1 : s->n;
+    }
+    for (bool changed = stage != NULL; changed;) {
+        changed = false;
+        advance_sources(s, stage, &changed);
+    }
+    for (uint32_t i = 0; stage && i < s->d->fitted.added.n; i++) {
+        struct equipment *e = added_thing(s, i);
+        if (e)
+            set_phase(s, e, stage[e - h->equipment.v] == s->n ? 0 : stage[e - h->equipment.v]);
+    }
+    return stage != NULL;
 }
 
 /* Battery and disks move to the first phase whose bill, with all before it, still leaves room for them. */
@@ -263,8 +266,6 @@ static enum rt_code begin_again(struct staging *s, struct evaluation **out, stru
     if (!ev)
         return rt_fail_memory(p);
     RT_TRY(evaluation_begin(ev, s->run, s->h, s->d->ev->options, p));
-    for (int e = 0; e < 3; e++) /* no phase changes a field */
-        ev->fields[e] = s->d->ev->fields[e];
     *out = ev;
     return RT_OK;
 }
@@ -316,7 +317,8 @@ enum rt_code stages_split(const struct run *run, struct design *d, stage_list *o
     design_set_worths(s.h, s.worth);
     sort_phases(&s);
     RT_TRY(choose_stages(&s, p));
-    set_phases(&s);
+    if (!set_phases(&s))
+        return rt_fail_memory(p);
     struct evaluation *ev = NULL;
     RT_TRY(begin_again(&s, &ev, p));
     RT_TRY(advance_stores(&s, ev, p));
