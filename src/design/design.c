@@ -124,6 +124,16 @@ static enum rt_code give_up_something(struct designer *d, struct rt_problems *p)
     return count_given_up(d) > before ? RT_OK : no_choice(p);
 }
 
+/* Before anything is given up rates count on the best channel that each radio may have; false: they did already. */
+static bool count_on_channels(struct designer *d)
+{
+    const bool is_new = d->on_own_channels;
+    d->on_own_channels = false;
+    for (uint32_t i = 0; is_new && i < d->h->promises.n; i++)
+        d->tighter[i].own_channel = false;
+    return is_new;
+}
+
 /* Solves the placing as it stands; what cannot be kept is given up. */
 static enum rt_code place(struct designer *d, struct rt_problems *p)
 {
@@ -133,7 +143,9 @@ static enum rt_code place(struct designer *d, struct rt_problems *p)
             RT_TRY(solve_around_budget(d, &a, p));
         else
             RT_TRY(solve(d, d->answer.is_found ? &d->answer : NULL, &a, p));
-        if (!a.is_found)
+        if (!a.is_found && count_on_channels(d))
+            RT_TRY(needs_make(&d->calm, d->needs, d->tighter, &d->placing, p));
+        else if (!a.is_found)
             RT_TRY(give_up_something(d, p));
     }
     d->answer = a;
@@ -332,7 +344,8 @@ static enum rt_code begin(struct designer *d, const struct run *run, const struc
     if (!d->tighter || !d->given_up || !d->too_hard || !d->worth)
         return rt_fail_memory(p);
     for (uint32_t i = 0; i < n; i++)
-        d->tighter[i] = (struct tighter){ .rate_times = 1.0 };
+        d->tighter[i] = (struct tighter){ .rate_times = 1.0, .own_channel = true };
+    d->on_own_channels = true;
     design_set_worths(d->h, d->worth);
     run_report(run, "signal of all places", 0.0);
     RT_TRY(needs_begin(run, space, &needs, p)); /* nothing to show before: here a call to stop is heard */
@@ -351,6 +364,7 @@ enum rt_code design_make(const struct run *run, const struct house *h, struct de
     const enum rt_code code = search(&d, p);
     if (code && !(d.has_best && (code == RT_LIMIT || code == RT_CANCELLED)))
         return code;
+    RT_TRY(design_find_cheaper(&d, &d.unheard));
     RT_TRY(design_find_reserve(&d, &d.unheard));
     RT_TRY(design_quieten(&d, &d.unheard));
     RT_TRY(design_reserve_battery(&d, &d.unheard));

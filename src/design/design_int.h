@@ -31,6 +31,7 @@ struct designer {
     const struct needs *needs;
     const struct house *h; /* space->asked */
     struct tighter *tighter;
+    bool on_own_channels;   /* rates count on no better channel than each radio has by itself */
     bool *given_up;         /* [promises.n]: the design does without */
     bool *too_hard;         /* of those: places were found, but the whole house did not keep it */
     double *worth;          /* [promises.n] */
@@ -68,6 +69,8 @@ RT_MUST_CHECK enum rt_code design_quieten(struct designer *d, struct rt_problems
 /* A larger battery, if one is what runs out first when the devices multiply, and the house keeps more with it.  Errors: those of
  * design_try(). */
 RT_MUST_CHECK enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p);
+/* A house that is cheaper because rates hold on other channels than those that the first counted on.  Errors: as above. */
+RT_MUST_CHECK enum rt_code design_find_cheaper(struct designer *d, struct rt_problems *p);
 /* Other places for the same price, at which more holds than was promised, if there are such and there is time to look.  Errors: as
  * above, and those of placing_solve(). */
 RT_MUST_CHECK enum rt_code design_find_reserve(struct designer *d, struct rt_problems *p);
