@@ -202,14 +202,9 @@ enum rt_code design_try(struct designer *d, struct trial *t, struct rt_problems 
 static const double STEP_DB = 0.5, STEP_MOST_DB = 6.0, RATE_STEP = 1.1, RATE_STEP_MOST = 2.0, TIGHTER_MOST_DB = 30.0,
                     TIGHTER_MOST_TIMES = 16.0;
 
-/* Asks for what was lacking, and a little; false: there is nothing more to ask for. */
-static bool tighten_one(struct tighter *t, const struct promise_result *r)
+bool design_tighten(struct tighter *t, const struct promise_result *r)
 {
     const double lacks = is_given(r->margin) ? fmax(-r->margin, 0.0) : 0.0;
-    if (r->promise->kind == PROMISE_RATE && !t->own_channel) { /* the channel that was counted on is not to be had */
-        t->own_channel = true;
-        return true;
-    }
     if (r->promise->kind == PROMISE_RATE) {
         const double got = r->promise->mbps - lacks;
         t->rate_times *= fmin(fmax(r->promise->mbps / fmax(got, 1.0), RATE_STEP), RATE_STEP_MOST);
@@ -228,16 +223,21 @@ static enum rt_code lose(struct designer *d, const struct promise_result *r, uin
     return VEC_PUSH(d->run->arena, &d->losses, loss) ? RT_OK : rt_fail_memory(p);
 }
 
+bool design_is_lacking(const struct designer *d, const struct promise_result *r, uint32_t promise)
+{
+    return r->state == PROMISE_BROKEN && !d->given_up[promise] && needs_cover(r->promise->kind);
+}
+
 /* Sets *again if another placing may do better. */
 static enum rt_code learn(struct designer *d, const struct trial *t, bool *again, struct rt_problems *p)
 {
     *again = false;
     for (uint32_t i = 0; i < t->results.n; i++) {
         const struct promise_result *r = &t->results.v[i];
-        if (r->state != PROMISE_BROKEN || d->given_up[i] || !needs_cover(r->promise->kind))
+        if (!design_is_lacking(d, r, i))
             continue;
         *again = true;
-        if (!tighten_one(&d->tighter[i], r))
+        if (!design_tighten(&d->tighter[i], r))
             RT_TRY(lose(d, r, i, p));
     }
     return RT_OK;

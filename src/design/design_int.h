@@ -58,6 +58,10 @@ void design_set_worths(const struct house *h, double *worth);
 
 /* Fits, tunes and judges d->answer.  Errors: those of fit_house(), house_tune(), the evaluation. */
 RT_MUST_CHECK enum rt_code design_try(struct designer *d, struct trial *t, struct rt_problems *p);
+/* Is it a promise of the placing that the whole house did not keep? */
+bool design_is_lacking(const struct designer *d, const struct promise_result *r, uint32_t promise);
+/* Asks for what was lacking, and a little; false: there is nothing more to ask for. */
+bool design_tighten(struct tighter *t, const struct promise_result *r);
 /* Judges t->fitted.house as it is set.  Errors: those of the evaluation. */
 RT_MUST_CHECK enum rt_code design_judge(struct designer *d, struct trial *t, struct rt_problems *p);
 /* Keeps more, or as much for less. */

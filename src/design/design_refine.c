@@ -78,8 +78,7 @@ enum rt_code design_reserve_battery(struct designer *d, struct rt_problems *p)
 /* ---- reserve ---- */
 
 static const double RESERVES_DB[] = { 1.0, 0.5 }, RESERVE_TIMES = 1.05;
-static const double SOLVE_SHARE = 0.35, CHEAPER_S = 6.0 /* left, or it is not looked for */,
-                    TIME_SHARE_LEAST = 0.45; /* of all the time, or it is not looked for */
+static const double SOLVE_SHARE = 0.35, TIME_SHARE_LEAST = 0.45; /* of all the time, or it is not looked for */
 
 static void ask_more(const struct designer *d, double by_db, struct tighter *out)
 {
@@ -89,50 +88,61 @@ static void ask_more(const struct designer *d, double by_db, struct tighter *out
                                    .own_channel = d->tighter[i].own_channel };
 }
 
-/* A house of other rows for at most so much, if it keeps no less; *is_found: there was one to try, `bound` then holds for those rows. */
+static bool has_time(const struct designer *d)
+{
+    return !run_is_cancelled(d->run) && design_left_s(d, 0.0) >= TIME_SHARE_LEAST * d->space->options.seconds;
+}
+
+/* A house of other rows for at most so much, if it keeps no less; *is_found: there was one to try, which *t tells of. */
 static enum rt_code try_rows(struct designer *d, const struct tighter *rows, int64_t at_most, bool *is_found,
-                             int64_t *bound, struct rt_problems *p)
+                             struct trial *t, struct rt_problems *p)
 {
     const struct placing_limits limits = { .seconds = design_left_s(d, 0.0) * SOLVE_SHARE,
                                            .gap = d->space->options.gap };
-    struct trial t = { 0 };
     struct placing_answer a;
     RT_TRY(needs_make(&d->calm, d->needs, rows, &d->placing, p));
     d->placing.at_most = at_most;
     d->placing.budget_promise = NO_REF;
     RT_TRY(placing_solve(d->run, &d->placing, d->best.given_up, NULL, limits, &a, p));
     *is_found = a.is_found;
-    *bound = a.bound;
     if (!a.is_found)
         return RT_OK;
     d->answer = a;
-    RT_TRY(design_try(d, &t, p));
-    t.placing.at_most = d->space->placing.at_most;
-    t.placing.budget_promise = d->space->placing.budget_promise;
-    if (design_is_better(&d->best, &t))
-        return RT_OK;
-    d->best = t;
+    RT_TRY(design_try(d, t, p));
+    t->placing.at_most = d->space->placing.at_most;
+    t->placing.budget_promise = d->space->placing.budget_promise;
+    if (!design_is_better(&d->best, t))
+        d->best = *t;
     return RT_OK;
 }
+
+enum { CHEAPER_MOST = 4 };
 
 enum rt_code design_find_cheaper(struct designer *d, struct rt_problems *p)
 {
     struct tighter *rows = ARENA_ARRAY(d->run->arena, struct tighter, d->h->promises.n);
     const int64_t price = d->best.answer.price;
     bool is_found;
-    int64_t bound;
     if (!rows)
         return rt_fail_memory(p);
-    if (!d->on_own_channels || run_is_cancelled(d->run) || design_left_s(d, 0.0) < CHEAPER_S)
+    if (!d->on_own_channels)
         return RT_OK;
-    run_report(d->run, "other channels", 0.0);
     for (uint32_t i = 0; i < d->h->promises.n; i++) {
         rows[i] = d->tighter[i];
         rows[i].own_channel = false;
     }
-    RT_TRY(try_rows(d, rows, price - 1, &is_found, &bound, p));
-    if (is_found && d->best.answer.price < price)
-        d->bound = bound;
+    for (int k = 0; k < CHEAPER_MOST && has_time(d); k++) {
+        struct trial t = { 0 };
+        run_report(d->run, "other channels", (double)k / CHEAPER_MOST);
+        RT_TRY(try_rows(d, rows, price - 1, &is_found, &t, p));
+        if (is_found && d->best.answer.price < price)
+            d->bound = t.answer.bound;
+        if (!is_found || d->best.answer.price < price)
+            return RT_OK;
+        for (uint32_t i = 0; i < t.results.n; i++)
+            if (design_is_lacking(d, &t.results.v[i], i) && !design_tighten(&rows[i], &t.results.v[i]))
+                return RT_OK;
+    }
     return RT_OK;
 }
 
@@ -141,15 +151,15 @@ enum rt_code design_find_reserve(struct designer *d, struct rt_problems *p)
 {
     struct tighter *more = ARENA_ARRAY(d->run->arena, struct tighter, d->h->promises.n);
     bool is_found = false;
-    int64_t bound;
     if (!more)
         return rt_fail_memory(p);
     for (size_t i = 0; i < RT_COUNT(RESERVES_DB) && !is_found; i++) {
-        if (run_is_cancelled(d->run) || design_left_s(d, 0.0) < TIME_SHARE_LEAST * d->space->options.seconds)
+        if (!has_time(d))
             return RT_OK;
         run_report(d->run, "reserve for the same money", (double)i / RT_COUNT(RESERVES_DB));
+        struct trial t = { 0 };
         ask_more(d, RESERVES_DB[i], more);
-        RT_TRY(try_rows(d, more, d->best.answer.price, &is_found, &bound, p));
+        RT_TRY(try_rows(d, more, d->best.answer.price, &is_found, &t, p));
     }
     return RT_OK;
 }
