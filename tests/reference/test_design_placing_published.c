@@ -6,7 +6,7 @@
  *   order 3, A27 the affine space; what is left out is a set without a line, of at most 4 and 9 points (Pellegrino 1970 for the
  *   larger dimensions; the numbers as in the On-Line Encyclopedia of Integer Sequences, A090245; from memory).
  * - Lines of the projective spaces of 3 and 4 dimensions over two elements: a set that meets all lines has as many points as a
- *   hyperplane, 7 and 15 (Bose and Burton 1966, from memory).
+ *   hyperplane, 7 and 15 (a theorem of 1966 on the smallest sets of points that meet all subspaces of a dimension, from memory).
  *
  * The set-covering instances that are mostly used, those of Beasley's OR-Library, are files that have to be fetched: they are not in
  * the tree, and could not be typed from memory. */
