@@ -74,6 +74,8 @@ static enum rt_code together_words(struct designer *d, const struct design_clash
         if (!a.is_found)
             continue;
         const bool is_budget = promise == clash->placing.budget_promise;
+        if (is_budget && d->best.answer.price < a.price) /* found since, on other channels */
+            a.price = d->best.answer.price;
         buf_printf(out, "; %s %.*s the rest costs ", is_budget ? "beyond" : "without",
                    STR_ARG(promise_words(d, promise)));
         money_into(d, out, a.price);
@@ -115,6 +117,7 @@ static void budget_words(const struct designer *d, const struct design_clash *cl
         money_into(d, out, d->bound - clash->placing.at_most);
         buf_text(out, " more than promised");
     }
+    buf_text(out, "; battery and disks come on top");
 }
 
 static enum rt_code set_alone(struct arena *a, uint32_t promise, struct placing_conflict *c, struct rt_problems *p)

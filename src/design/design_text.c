@@ -35,12 +35,48 @@ static const struct part *part_of(const struct design *d, struct str id)
     return part.i == NO_REF ? NULL : &h->parts.list.v[part.i];
 }
 
-static struct str reason_of(const struct design *d, struct str id)
+/* The chosen offer that hangs where this piece does; NO_REF: it is none of the placing. */
+static uint32_t offer_of(const struct design *d, struct str id)
 {
-    for (uint32_t i = 0; i < d->fitted.reasons.n; i++)
+    const struct house *h = d->fitted.house;
+    const struct equipment *e = thing_of(d, id);
+    for (uint32_t i = 0; e && e->mount.i != NO_REF && i < d->placing.offers.n; i++) {
+        const uint32_t mount = d->space->sites.v[d->placing.offers.v[i].site].mount;
+        if (d->answer.offers[i] && str_eq(d->space->house->mounts.v[mount].id, h->mounts.v[e->mount.i].id))
+            return i;
+    }
+    return NO_REF;
+}
+
+/* The promises that the access points would not keep without this one. */
+static void name_needing(const struct design *d, uint32_t offer, struct buf *out)
+{
+    bool *others = ARENA_ARRAY(out->arena, bool, d->placing.offers.n);
+    bool *named = ARENA_ARRAY(out->arena, bool, d->results.n);
+    bool any = false;
+    out->failed |= !others || !named;
+    for (uint32_t i = 0; !out->failed && i < d->placing.offers.n; i++)
+        others[i] = d->answer.offers[i] && i != offer;
+    for (uint32_t i = 0; !out->failed && i < d->placing.needs.n; i++) {
+        const uint32_t promise = d->placing.needs.v[i].promise;
+        if (named[promise] || d->given_up[promise] || placing_need_holds(&d->placing, i, others))
+            continue;
+        named[promise] = true;
+        buf_printf(out, "%s%.*s", any ? ", " : "; without it not: ", STR_ARG(d->fitted.house->promises.v[promise].id));
+        any = true;
+    }
+}
+
+static struct str reason_of(struct arena *a, const struct design *d, struct str id)
+{
+    const uint32_t offer = offer_of(d, id);
+    struct buf b = { .arena = a };
+    for (uint32_t i = 0; i < d->fitted.reasons.n && !b.n; i++)
         if (str_eq(d->fitted.reasons.v[i].id, id))
-            return d->fitted.reasons.v[i].says;
-    return STR("");
+            buf_str(&b, d->fitted.reasons.v[i].says);
+    if (offer != NO_REF)
+        name_needing(d, offer, &b);
+    return b.failed ? STR("") : buf_done(&b);
 }
 
 /* ---- JSON ---- */
@@ -56,7 +92,7 @@ static void write_things(struct json *j, const char *key, const struct design *d
         const struct part *part = part_of(d, ids->v[i]);
         json_str(j, "part", part ? part->id : STR(""));
         json_str(j, "mount", e && e->mount.i != NO_REF ? h->mounts.v[e->mount.i].id : STR(""));
-        json_str(j, "because", reason_of(d, ids->v[i]));
+        json_str(j, "because", reason_of(j->out->arena, d, ids->v[i]));
         json_end_object(j);
     }
     json_end_array(j);
@@ -178,7 +214,7 @@ static void write_list(struct buf *out, const struct design *d, const char *titl
         buf_fill(out, ' ', INDENT);
         column(out, ids->v[i], ID_COLUMNS);
         column(out, part ? part->says.n ? part->says : part->id : STR(""), PART_COLUMNS);
-        wrapped(out, reason_of(d, ids->v[i]), INDENT + ID_COLUMNS + PART_COLUMNS, columns);
+        wrapped(out, reason_of(out->arena, d, ids->v[i]), INDENT + ID_COLUMNS + PART_COLUMNS, columns);
     }
 }
 
@@ -260,6 +296,19 @@ static void write_price(struct buf *out, const struct design *d, unsigned column
     wrapped(out, line.failed ? STR("") : buf_done(&line), INDENT, columns);
 }
 
+static void write_cautions(struct buf *out, unsigned columns, bool colour)
+{
+    heading(out, "Take care", colour);
+    buf_fill(out, ' ', INDENT);
+    wrapped(out,
+            STR("Before drilling find mains cables and pipes, mind old insulation and paint, close holes through "
+                "fire-resisting "
+                "walls and floors again. Ladders, outdoor cable and lightning, batteries in closed cabinets and radio "
+                "have rules of "
+                "their own: local codes and licensed trades decide."),
+            INDENT, columns);
+}
+
 void design_write_text(struct buf *out, const struct design *d, const stage_list *stages, unsigned columns, bool colour)
 {
     columns = columns < COLUMNS_LEAST ? COLUMNS_LEAST : columns;
@@ -272,6 +321,7 @@ void design_write_text(struct buf *out, const struct design *d, const stage_list
     write_worths_text(out, d, columns, colour);
     if (stages)
         stages_write_text(out, d, stages, columns, colour);
+    write_cautions(out, columns, colour);
     heading(out, "Price", colour);
     write_price(out, d, columns);
 }
