@@ -1,3 +1,5 @@
+#include <sys/stat.h>
+
 #include "base/file.h"
 #include "base/units.h"
 #include "cli/cmd_house.h"
@@ -30,12 +32,21 @@ static enum rt_code write_house(struct cli *cli, const struct house *h, const st
     return file_write(cli->args.out, bytes, 0644, &cli->problems);
 }
 
+static bool is_same_file(const char *a, const char *b)
+{
+    struct stat x, y;
+    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
+}
+
 static enum rt_code design(struct cli *cli, struct design **d, stage_list *stages)
 {
     struct house *h;
     if (!cli->args.out)
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "say where it goes: --out FILE.house.yaml",
                        "a design is written to a file of its own");
+    if (is_same_file(cli->args.file, cli->args.out))
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "give --out another name, and compare the two",
+                       "the design would take the place of the house it is made from, %s", cli->args.file);
     RT_TRY(house_open(&cli->run, cli->args.file, &h, &cli->problems));
     RT_TRY(design_make(&cli->run, h, options_of(&cli->args), d, &cli->problems));
     cli->run.cancel = NULL; /* asked to stop, it still writes the best so far */

@@ -105,6 +105,13 @@ def words_that_are_off():
     code, out, err = run("design", FLAT)
     equal((code, out), (2, ""), "without --out")
     assert "--out" in err, err
+    with tempfile.TemporaryDirectory() as folder:
+        own = os.path.join(folder, "own.house.yaml")
+        os.symlink(os.path.join(ROOT, FLAT), own)
+        before = read(FLAT)
+        code, out, err = run("design", FLAT, "--out", own)
+        equal((code, out, read(FLAT)), (2, "", before), "over the house itself, by a link")
+        assert "take the place" in err, err
     code, out, err = run("design", FLAT, "--compare", "houses/larch_end.house.yaml")
     equal((code, out), (2, ""), "two currencies")
     assert "EUR" in err and "GBP" in err, err
