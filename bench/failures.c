@@ -3,7 +3,12 @@
 
 #include "promise/failure_table.h"
 
-enum { SAMPLE = 4 /* every so many failures are done from nothing, the rest taken to be alike */ };
+#include <math.h>
+
+enum {
+    SAMPLE = 4, /* every so many failures are done from nothing, the rest taken to be alike */
+    REPEATS = 5 /* checks of the whole house; the best counts */
+};
 
 static void begin(const struct run *run, const char *path, struct evaluation *ev, struct rt_problems *p)
 {
@@ -48,11 +53,19 @@ void bench_failures(const struct run *run, const char *house_path, struct rows *
     struct evaluation ev;
     struct promise_results results;
     struct failure_table *table = NULL;
-    double start = cpu_s();
-    begin(run, house_path, &ev, p);
-    rows_must(run, promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, p), p);
-    const double whole_s = cpu_s() - start;
-    start = cpu_s();
+    double whole_s = INFINITY;
+    for (int i = 0; i < REPEATS; i++) {
+        const struct arena_mark mark = arena_mark(run->arena);
+        const double start = cpu_s();
+        begin(run, house_path, &ev, p);
+        rows_must(run, promises_evaluate(&ev, ALL_PROMISE_KINDS, &results, p), p);
+        whole_s = fmin(whole_s, cpu_s() - start);
+        if (i + 1 < REPEATS) {
+            arena_reset(run->arena, mark);
+            rt_problems_init(p, run->arena);
+        }
+    }
+    const double start = cpu_s();
     rows_must(run, evaluation_failures(&ev, &table, p), p);
     rows_must(run, failure_table_fill(table, p), p);
     const double all_s = cpu_s() - start;

@@ -422,5 +422,5 @@ enum rt_code needs_make(const struct run *run, const struct needs *n, const stru
     }
     out->needs.v = needs.v;
     out->needs.n = needs.n;
-    return RT_OK;
+    return placing_rank(run->arena, out) ? RT_OK : rt_fail_memory(p);
 }

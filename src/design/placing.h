@@ -57,7 +57,8 @@ struct place_need {
     uint32_t all, always;   /* cells of the room; those that every answer serves */
     uint32_t wanted;        /* of the others are to be served */
     LIST(struct place_cell) cells;
-    bool bears_loss; /* and still so when any one site has failed */
+    bool bears_loss;     /* and still so when any one site has failed */
+    const double *ranks; /* [offers.n]: placing_rank(); NULL: each call finds them anew */
 };
 
 /* What wants a cable: a site (if an offer of it is chosen), a device (always), or a hub that is not the core (if it is used: its
@@ -148,6 +149,10 @@ struct placing_answer {
     uint32_t *switches;   /* [hubs.n * switches.n]: how many are bought */
     uint32_t *cablings;   /* [cablings.n]: which of its parts */
 };
+
+/* How near each offer comes to keeping each need alone (placing_rank.c): whoever asks about the same needs again and again has it found
+ * once.  false: the arena's ceiling. */
+bool placing_rank(struct arena *a, struct placing *q);
 
 /* The least price at which all needs hold but those of promises in `given_up` (by promise index; NULL: none).  `start`: an answer
  * to begin from, or NULL.  Needs that bear a loss are added for the sites of answers as they turn out to be lost.

@@ -59,7 +59,7 @@ static bool is_asked(const struct search *s, uint32_t need)
 static bool all_hold(const struct search *s, uint64_t *chosen)
 {
     for (uint32_t n = 0; n < s->q->needs.n; n++)
-        if (is_asked(s, n) && image_lack(&s->image, n, chosen))
+        if (is_asked(s, n) && !image_holds(&s->image, n, chosen))
             return false;
     return true;
 }
@@ -72,9 +72,9 @@ static double credit(const struct search *s, uint32_t cell, const uint64_t *chos
     double part = 0;
     for (uint32_t i = 0; i < is->n; i++) {
         const struct image_clause *c = &s->image.clauses.v[is->first + i];
-        const uint32_t n = bits_common(c->offers, chosen, s->image.n_words), want = c->at_least + more;
+        const uint32_t want = c->at_least + more, n = bits_common_to(c->offers, chosen, s->image.n_words, want);
         is_served &= n >= want;
-        part += fmin(n, want) / want;
+        part += (double)n / want;
     }
     return (is_served ? 1.0 : 0.0) + 0.01 * part / is->n;
 }
@@ -98,7 +98,7 @@ static double served(const struct search *s, const uint64_t *chosen)
 static bool may_join(const struct search *s, const uint64_t *chosen, uint32_t o)
 {
     const struct place_offer *is = &s->q->offers.v[o];
-    bool may = isfinite(s->price[o]) && !bits_common(s->image.sites[is->site], chosen, s->image.n_words);
+    bool may = isfinite(s->price[o]) && !bits_meet(s->image.sites[is->site], chosen, s->image.n_words);
     for (uint32_t k = 0; k < s->q->offers.n && may && is->piece != NO_REF; k++)
         may = s->q->offers.v[k].piece != is->piece || !bits_has(chosen, k);
     return may;

@@ -46,7 +46,7 @@ static bool is_possible(const struct image *im, const struct image_clause *c)
 {
     uint32_t n = 0;
     for (uint32_t s = 0; s < im->q->n_sites && n < c->at_least; s++)
-        n += bits_common(im->sites[s], c->offers, im->n_words) > 0;
+        n += bits_meet(im->sites[s], c->offers, im->n_words);
     return n >= c->at_least;
 }
 
@@ -65,7 +65,7 @@ uint32_t image_without(struct image *im, uint32_t cell, uint32_t site)
     struct image_clause clauses[MOST_CLAUSES];
     bool changes = false;
     for (uint32_t i = 0; i < is.n; i++)
-        changes |= bits_common(im->clauses.v[is.first + i].offers, im->sites[site], im->n_words) > 0;
+        changes |= bits_meet(im->clauses.v[is.first + i].offers, im->sites[site], im->n_words);
     if (!changes)
         return cell;
     for (uint32_t i = 0; i < is.n; i++) {
@@ -141,8 +141,9 @@ bool image_make(struct arena *a, const struct placing *q, struct image *out)
                            .n_words = q->offers.n / 64 + 1,
                            .sites = ARENA_ARRAY(a, uint64_t *, q->n_sites),
                            .needs = ARENA_ARRAY(a, struct image_need, q->needs.n),
-                           .buckets = ARENA_ARRAY(a, uint32_t, IMAGE_BUCKETS) };
-    if (!out->sites || !out->needs || !out->buckets)
+                           .buckets = ARENA_ARRAY(a, uint32_t, IMAGE_BUCKETS),
+                           .lost = ARENA_ARRAY(a, uint32_t, q->offers.n) };
+    if (!out->lost || !out->sites || !out->needs || !out->buckets)
         return false;
     for (uint32_t i = 0; i < IMAGE_BUCKETS; i++)
         out->buckets[i] = NO_REF;
@@ -162,7 +163,7 @@ bool image_serves(const struct image *im, uint32_t cell, const uint64_t *chosen)
     const struct image_cell *is = &im->cells.v[cell];
     for (uint32_t i = 0; i < is->n; i++) {
         const struct image_clause *c = &im->clauses.v[is->first + i];
-        if (bits_common(c->offers, chosen, im->n_words) < c->at_least)
+        if (bits_common_to(c->offers, chosen, im->n_words, c->at_least) < c->at_least)
             return false;
     }
     return true;
@@ -177,18 +178,42 @@ uint32_t image_served(const struct image *im, uint32_t need, const uint64_t *cho
     return sum;
 }
 
-uint64_t image_lack(const struct image *im, uint32_t need, uint64_t *chosen)
+/* The chosen offers without which the cell would not be served are counted up in lost[]; false: it is not served with them. */
+static bool count_losses(const struct image *im, const struct image_share *share, const uint64_t *chosen,
+                         uint32_t *lost)
+{
+    const struct image_cell *is = &im->cells.v[share->cell];
+    if (!image_serves(im, share->cell, chosen))
+        return false;
+    for (uint32_t w = 0; w < im->n_words; w++) {
+        uint64_t needed = 0;
+        for (uint32_t i = 0; i < is->n; i++) {
+            const struct image_clause *c = &im->clauses.v[is->first + i];
+            if (chosen[w] & c->offers[w] &&
+                bits_common_to(c->offers, chosen, im->n_words, c->at_least + 1) == c->at_least)
+                needed |= chosen[w] & c->offers[w];
+        }
+        for (; needed; needed &= needed - 1)
+            lost[64 * w + (uint32_t)__builtin_ctzll(needed)] += share->weight;
+    }
+    return true;
+}
+
+/* Each cell is looked at once, not once for each site that may be lost. */
+static bool holds_without_any(const struct image *im, uint32_t need, const uint64_t *chosen)
+{
+    const struct image_need *is = &im->needs[need];
+    uint32_t served = is->always, most = 0;
+    memset(im->lost, 0, im->q->offers.n * sizeof *im->lost);
+    for (uint32_t i = 0; i < is->shares.n; i++)
+        served += count_losses(im, &is->shares.v[i], chosen, im->lost) ? is->shares.v[i].weight : 0;
+    for (uint32_t o = 0; o < im->q->offers.n; o++)
+        most = im->lost[o] > most ? im->lost[o] : most;
+    return served - most >= im->q->needs.v[need].wanted;
+}
+
+bool image_holds(const struct image *im, uint32_t need, const uint64_t *chosen)
 {
     const struct place_need *is = &im->q->needs.v[need];
-    uint32_t served = image_served(im, need, chosen);
-    uint64_t lack = served < is->wanted ? is->wanted - served : 0;
-    for (uint32_t o = 0; is->bears_loss && o < im->q->offers.n; o++) {
-        if (!bits_has(chosen, o))
-            continue;
-        bits_clear(chosen, o);
-        served = image_served(im, need, chosen);
-        bits_set(chosen, o);
-        lack += served < is->wanted ? is->wanted - served : 0;
-    }
-    return lack;
+    return image_served(im, need, chosen) >= is->wanted && (!is->bears_loss || holds_without_any(im, need, chosen));
 }

@@ -78,6 +78,7 @@ struct image {
     VEC(struct image_cell) cells;
     struct image_need *needs; /* [needs.n] */
     uint32_t *buckets;
+    uint32_t *lost; /* [offers.n]: scratch of image_holds() */
     bool failed;
 };
 
@@ -88,23 +89,33 @@ uint32_t image_without(struct image *im, uint32_t cell, uint32_t site);
 /* chosen: offers as bits, at most one of each site. */
 bool image_serves(const struct image *im, uint32_t cell, const uint64_t *chosen);
 uint32_t image_served(const struct image *im, uint32_t need, const uint64_t *chosen);
-/* How much is lacking of `wanted`, summed over nothing lost and, where the need bears it, each chosen site lost. */
-uint64_t image_lack(const struct image *im, uint32_t need, uint64_t *chosen);
+/* Has the need what is wanted, and, where it bears a loss, also with each chosen site lost? */
+bool image_holds(const struct image *im, uint32_t need, const uint64_t *chosen);
 static inline bool bits_has(const uint64_t *b, uint32_t i) { return b[i / 64] >> (i % 64) & 1; }
 static inline void bits_set(uint64_t *b, uint32_t i) { b[i / 64] |= UINT64_C(1) << (i % 64); }
 static inline void bits_clear(uint64_t *b, uint32_t i) { b[i / 64] &= ~(UINT64_C(1) << (i % 64)); }
-static inline uint32_t bits_common(const uint64_t *a, const uint64_t *b, uint32_t n_words)
+/* How many offers both sets have; up to `most`, if no more matter.  A choice has few, so going from one to the next is quickest. */
+static inline uint32_t bits_common_to(const uint64_t *a, const uint64_t *b, uint32_t n_words, uint32_t most)
 {
     uint32_t n = 0;
-    for (uint32_t i = 0; i < n_words; i++)
-        n += (uint32_t)__builtin_popcountll(a[i] & b[i]);
-    return n;
+    for (uint32_t i = 0; i < n_words && n < most; i++)
+        for (uint64_t both = a[i] & b[i]; both; both &= both - 1)
+            n++;
+    return n < most ? n : most;
+}
+static inline uint32_t bits_common(const uint64_t *a, const uint64_t *b, uint32_t n_words)
+{
+    return bits_common_to(a, b, n_words, UINT32_MAX);
+}
+static inline bool bits_meet(const uint64_t *a, const uint64_t *b, uint32_t n_words)
+{
+    return bits_common_to(a, b, n_words, 1);
 }
 
 /* ---- placing_rank.c ---- */
 
-/* weight: [offers.n]; what keeps the need weighs 1 at least.  false: the arena's ceiling. */
-bool place_rank(struct arena *a, struct image *im, uint32_t need, double *weight);
+/* [offers.n], in the arena; what keeps the need weighs 1 at least.  NULL: the arena's ceiling. */
+double *place_rank(struct arena *a, const struct image *im, uint32_t need);
 
 /* ---- placing_wiring.c ---- */
 

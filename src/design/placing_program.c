@@ -57,7 +57,7 @@ static uint32_t cell_column(struct place_maker *m, uint32_t cell)
         const struct image_clause *c = &m->image->clauses.v[is->first + i];
         serve_rows(m, c, column, NO_REF);
         for (uint32_t s = 0; c->at_least == 2 && has_site_rows(m, c) && s < m->q->n_sites; s++)
-            if (bits_common(c->offers, m->image->sites[s], m->image->n_words))
+            if (bits_meet(c->offers, m->image->sites[s], m->image->n_words))
                 serve_rows(m, c, column, s);
     }
     return column;
@@ -132,10 +132,12 @@ static void add_rank(struct place_maker *m, uint32_t need)
 {
     const struct image_need *is = &m->image->needs[need];
     const uint32_t n = m->q->offers.n;
-    double *weight = ARENA_ARRAY(m->a, double, n);
     if (m->q->needs.v[need].wanted <= is->always)
         return;
-    if (!weight || !place_rank(m->a, m->image, need, weight)) {
+    const double *weight = m->q->needs.v[need].ranks;
+    if (!weight)
+        weight = place_rank(m->a, m->image, need);
+    if (!weight) {
         m->program.failed = true;
         return;
     }

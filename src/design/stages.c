@@ -41,6 +41,7 @@ static bool restrict_need(struct arena *a, const struct place_need *all, const u
                           struct place_need *out)
 {
     *out = *all;
+    out->ranks = NULL; /* of other offers */
     out->cells.v = ARENA_ARRAY(a, struct place_cell, all->cells.n);
     for (uint32_t i = 0; out->cells.v && i < all->cells.n; i++) {
         const struct place_cell *from = &all->cells.v[i];
