@@ -306,13 +306,13 @@ int main(int argc, char **argv)
         bench_cables(&b.run, b.house_path, &b.rows, &b.problems);
     if (!*only || strcmp(only, "failures") == 0)
         bench_failures(&b.run, b.house_path, &b.rows, &b.problems);
+    if (!*only || strcmp(only, "proofs") == 0)
+        bench_proofs(&b.run, &b.rows, &b.problems);
     if (!*only || strcmp(only, "designs") == 0) {
         struct run both = b.run;
         both.n_threads = PROCESSORS;
         bench_designs(&both, option_of(argc, argv, "--houses", "houses"), &b.rows, &b.problems);
     }
-    if (!*only || strcmp(only, "proofs") == 0)
-        bench_proofs(&b.run, &b.rows, &b.problems);
     rows_print(&b.rows, stdout);
     const char *write = option_of(argc, argv, "--write", NULL);
     if (write)

@@ -95,6 +95,19 @@ static const struct opt DRAW[] = {
     OPT_NO_DIFFRACTION,
 };
 
+static const struct opt BOOK[] = {
+    { "out", OPT_TEXT, AT(out), "FILE", "where the book goes (PDF)", 0, 0, false },
+    { "paper", OPT_WORD, AT(paper), "a4|letter", "the paper; default what is the custom of the house's country", 0, 0,
+      false },
+    { "date", OPT_TEXT, AT(date), "DATE", "the day of the hand-over, as 2026-11-25; left out: a line to write it on", 0,
+      0, false },
+    { "by", OPT_TEXT, AT(by), "NAME", "who hands over; left out: a line to write it on", 0, 0, false },
+    { "device", OPT_TEXT, AT(device), "KIND", "the kind of device whose signal and rate are drawn; default phone", 0, 0,
+      false },
+    { "rehearse", OPT_FLAG, AT(rehearses), NULL,
+      "try the rules on this kernel first, and say in the book what came of it", 0, 0, false },
+};
+
 static const struct opt PROVE[] = {
     { "ruleset", OPT_TEXT, AT(ruleset), "FILE",
       "judge this listing of a kernel's rules (TZ=UTC nft -j list ruleset) in place of the compiled ones", 0, 0,
@@ -157,6 +170,12 @@ static const struct command COMMANDS[] = {
       "promise "
       "are marked with what is wrong there.",
       "draw houses/larch_end.house.yaml --out drawings" },
+    { "book", cmd_book, "HOUSE", true, OPTS(BOOK), "Write the hand-over book, to print",
+      "Promises first, each with its evidence; then floor by floor what hangs where; cables, ports, addresses, who may "
+      "talk to "
+      "whom, the week, the bill; what to test on the day, what to do when something breaks, and how to grow.  A PDF "
+      "for paper.",
+      "book houses/larch_end.house.yaml --out larch_end.pdf" },
     { "prove", cmd_prove, "HOUSE", true, OPTS(PROVE), "Prove who can reach whom, for every packet",
       "Compiles the statements of the house into rules, and proves for every packet, IPv4 and IPv6, and every minute "
       "of the "

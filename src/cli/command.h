@@ -20,11 +20,11 @@ struct args {
     bool help, json;
     double threads; /* 0: one for each processor */
     const char *estimate, *floor, *out, *device, *what, *bands, *format, *form;
-    const char *from, *to, *service, *when, *ruleset, *against, *compare;
+    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by;
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
     double order, cell_m, paths, availability, seconds;
-    bool no_diffraction, all_heights, parts, with_secrets, failures, mend, anew, own_mounts, radar, phases;
+    bool no_diffraction, all_heights, parts, with_secrets, failures, mend, anew, own_mounts, radar, phases, rehearses;
 };
 
 /* What a command works with. */
@@ -81,6 +81,7 @@ int cmd_check(struct cli *cli);
 int cmd_design(struct cli *cli);
 int cmd_signal(struct cli *cli);
 int cmd_draw(struct cli *cli);
+int cmd_book(struct cli *cli);
 int cmd_prove(struct cli *cli);
 int cmd_ask(struct cli *cli);
 int cmd_export(struct cli *cli);

@@ -257,6 +257,8 @@ static enum rt_code search(struct designer *d, struct rt_problems *p)
         RT_TRY(design_try(d, &t, p));
         if (!d->has_best || design_is_better(&t, &d->best))
             d->best = t;
+        if (!d->has_best)
+            d->first_s = design_clock_s() - d->began_at_s;
         d->has_best = true;
         RT_TRY(learn(d, &t, &again, p));
         if (again && is_out_of_time(d)) {
@@ -384,6 +386,7 @@ enum rt_code design_make(const struct run *run, const struct house *h, struct de
                              .results = d.best.results,
                              .total = d.best.total,
                              .rounds = d.rounds,
+                             .first_s = d.first_s,
                              .is_stopped = d.is_stopped };
     made->losses.v = d.losses.v;
     made->losses.n = d.losses.n;

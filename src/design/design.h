@@ -37,6 +37,7 @@ struct design {
     int64_t total, bound; /* of what is to be bought; no choice among these places costs less than the bound */
     double gap;           /* (total - bound) / total, at least 0 */
     double seconds;
+    double first_s;  /* after how many a whole house was there */
     unsigned rounds; /* of placing and judging */
     bool is_stopped; /* by time or cancel: the best so far */
     LIST(struct design_loss) losses;

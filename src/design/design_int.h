@@ -38,7 +38,7 @@ struct designer {
     struct placing placing; /* as of the last needs_make() */
     struct placing_answer answer;
     int64_t bound; /* of the first placing, before anything was asked for beyond what is promised */
-    double ends_at_s, began_at_s;
+    double ends_at_s, began_at_s, first_s;
     struct trial best;
     bool has_best;
     unsigned rounds;

@@ -207,28 +207,72 @@ static void paint(struct sheet *s, void *field)
         d->paint(s);
 }
 
+/* A sheet laid out, with what its field needs; its pen is to be released. */
+static enum rt_code prepare(struct sheet *s, struct field_sheet **field, struct draw_sheet *out, struct rt_problems *p)
+{
+    const struct drawing *d = drawing_of(s->subject.what);
+    const bool is_field = s->subject.grid != NO_REF && !d->paint;
+    *out = (struct draw_sheet){ .name = sheet_name(s->arena, s->house, s->fields, s->subject) };
+    *field = NULL;
+    if (!out->name.p)
+        return rt_fail_memory(p);
+    if (!pen_init(&s->pen, NULL))
+        return sheet_no_font(p);
+    if (s->subject.grid == NO_REF)
+        sheet_lay_out_blank(s);
+    else
+        sheet_lay_out(s);
+    if (s->subject.grid == NO_REF && d->lay_out_page)
+        d->lay_out_page(s);
+    if (!s->failed && is_field)
+        *field = field_sheet_prepare(s, &d->field);
+    if (!s->failed && (*field || !is_field))
+        return RT_OK;
+    pen_release(&s->pen);
+    return rt_fail_memory(p);
+}
+
+static struct sheet begin(const struct run *run, const struct house *h, const struct fields *fields,
+                          const struct draw_options *options, struct draw_subject subject)
+{
+    return (struct sheet){ .arena = run->arena, .house = h, .fields = fields, .options = options, .subject = subject };
+}
+
 enum rt_code draw_one(const struct run *run, const struct house *h, const struct fields *fields,
                       const struct draw_options *options, struct draw_subject subject, struct draw_sheet *out,
                       struct rt_problems *p)
 {
-    const struct drawing *d = drawing_of(subject.what);
-    struct sheet s = { .arena = run->arena, .house = h, .fields = fields, .options = options, .subject = subject };
-    *out = (struct draw_sheet){ .name = sheet_name(run->arena, h, fields, subject) };
-    if (!out->name.p)
-        return rt_fail_memory(p);
-    if (!pen_init(&s.pen, NULL))
-        return sheet_no_font(p);
-    if (subject.grid == NO_REF)
-        sheet_lay_out_blank(&s);
-    else
-        sheet_lay_out(&s);
-    if (subject.grid == NO_REF && d->lay_out_page)
-        d->lay_out_page(&s);
-    const bool is_field = subject.grid != NO_REF && !d->paint;
-    struct field_sheet *field = s.failed || !is_field ? NULL : field_sheet_prepare(&s, &d->field);
-    enum rt_code code = s.failed || (!field && is_field) ? rt_fail_memory(p) : RT_OK;
-    if (!code)
-        code = sheet_output(&s, paint, field, title_of(&s, d, is_field), out, p);
+    struct sheet s = begin(run, h, fields, options, subject);
+    struct field_sheet *field;
+    RT_TRY(prepare(&s, &field, out, p));
+    const enum rt_code code = sheet_output(&s, paint, field, title_of(&s, drawing_of(subject.what), field), out, p);
+    pen_release(&s.pen);
+    return code;
+}
+
+enum rt_code draw_size(const struct run *run, const struct house *h, const struct fields *fields,
+                       const struct draw_options *options, struct draw_subject subject, struct draw_sheet *out,
+                       struct rt_problems *p)
+{
+    const struct arena_mark before = arena_mark(run->arena);
+    struct sheet s = begin(run, h, fields, options, subject);
+    struct field_sheet *field;
+    struct draw_sheet sized;
+    RT_TRY(prepare(&s, &field, &sized, p));
+    *out = (struct draw_sheet){ .w_mm = s.w_mm, .h_mm = s.h_mm, .scale = s.plan.scale };
+    pen_release(&s.pen);
+    arena_reset(run->arena, before);
+    return RT_OK;
+}
+
+enum rt_code draw_onto(const struct run *run, const struct house *h, const struct fields *fields,
+                       const struct draw_options *options, struct draw_subject subject, cairo_t *cr,
+                       struct draw_sheet *out, struct rt_problems *p)
+{
+    struct sheet s = begin(run, h, fields, options, subject);
+    struct field_sheet *field;
+    RT_TRY(prepare(&s, &field, out, p));
+    const enum rt_code code = sheet_paint(&s, paint, field, cr, out, p);
     pen_release(&s.pen);
     return code;
 }

@@ -6,6 +6,8 @@
 #ifndef RT_DRAW_H
 #define RT_DRAW_H
 
+#include <cairo.h>
+
 #include "house/house.h"
 #include "radio/field.h"
 #include "wire/cables.h"
@@ -130,5 +132,14 @@ RT_MUST_CHECK enum rt_code draw_subjects(const struct run *run, const struct hou
 RT_MUST_CHECK enum rt_code draw_one(const struct run *run, const struct house *h, const struct fields *fields,
                                     const struct draw_options *options, struct draw_subject subject,
                                     struct draw_sheet *out, struct rt_problems *p);
+
+/* How large it will be and at which scale: w_mm, h_mm and scale of *out alone. */
+RT_MUST_CHECK enum rt_code draw_size(const struct run *run, const struct house *h, const struct fields *fields,
+                                     const struct draw_options *options, struct draw_subject subject,
+                                     struct draw_sheet *out, struct rt_problems *p);
+/* Draws it onto a Cairo context whose unit is the millimetre, from its origin; no bytes are made.  Errors: as draw_one(). */
+RT_MUST_CHECK enum rt_code draw_onto(const struct run *run, const struct house *h, const struct fields *fields,
+                                     const struct draw_options *options, struct draw_subject subject, cairo_t *cr,
+                                     struct draw_sheet *out, struct rt_problems *p);
 
 #endif

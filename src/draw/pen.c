@@ -22,6 +22,16 @@ const struct text_look *text_look(enum text_style style)
         [TEXT_ADVICE] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.7, INK_SOFT, 0.0 },
         [TEXT_CELL] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.4, INK_LINE, 0.0 },
         [TEXT_CELL_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 2.4, INK_LINE, 0.0 },
+        [TEXT_PAGE_TITLE] = { FAMILY_TITLE, PANGO_WEIGHT_LIGHT, 9.0, INK_LINE, 0.0 },
+        [TEXT_PAGE_SECTION] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 4.2, INK_LINE, 0.0 },
+        [TEXT_PAGE_HEADING] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 3.3, INK_LINE, 0.0 },
+        [TEXT_PAGE] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 3.2, INK_LINE, 0.0 },
+        [TEXT_PAGE_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 3.2, INK_LINE, 0.0 },
+        [TEXT_PAGE_SOFT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.8, INK_SOFT, 0.0 },
+        [TEXT_PAGE_CELL] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.75, INK_LINE, 0.0 },
+        [TEXT_PAGE_CELL_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 2.75, INK_LINE, 0.0 },
+        [TEXT_PAGE_COLUMN] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
+        [TEXT_PAGE_FOOT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
     };
     _Static_assert(RT_COUNT(LOOKS) == TEXT_STYLE_COUNT, "a look for every style");
     return &LOOKS[style];
@@ -165,5 +175,36 @@ void pen_text_turned(struct pen *pen, enum text_style style, struct str text, st
     cairo_rotate(pen->cr, turn_rad);
     show(pen, style, text_look(style)->ink, layout, -size.w_mm / 2.0, -size.h_mm / 2.0);
     cairo_restore(pen->cr);
+    g_object_unref(layout);
+}
+
+/* ---- paragraphs ---- */
+
+static PangoLayout *broken_to(const struct pen *pen, enum text_style style, struct str text, double w_mm)
+{
+    static const double LINE = 1.12; /* of the font's own height: longer lines want more air */
+    PangoLayout *layout = laid_out(pen, style, text);
+    pango_layout_set_single_paragraph_mode(layout, FALSE);
+    pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
+    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    pango_layout_set_line_spacing(layout, (float)LINE);
+    return layout;
+}
+
+double pen_paragraph_mm(const struct pen *pen, enum text_style style, struct str text, double w_mm)
+{
+    PangoLayout *layout = broken_to(pen, style, text, w_mm);
+    const double h_mm = text.n ? size_of(layout).h_mm : 0.0;
+    g_object_unref(layout);
+    return h_mm;
+}
+
+void pen_paragraph(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
+                   double x_mm, double y_mm, double w_mm)
+{
+    static const PangoAlignment ALIGN[] = { PANGO_ALIGN_LEFT, PANGO_ALIGN_RIGHT, PANGO_ALIGN_CENTER };
+    PangoLayout *layout = broken_to(pen, style, text, w_mm);
+    pango_layout_set_alignment(layout, ALIGN[align]);
+    show(pen, style, ink, layout, x_mm, y_mm);
     g_object_unref(layout);
 }

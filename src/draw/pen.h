@@ -30,6 +30,16 @@ enum text_style {
     TEXT_ADVICE,
     TEXT_CELL, /* in tables */
     TEXT_CELL_B,
+    TEXT_PAGE_TITLE, /* of the book: a chapter */
+    TEXT_PAGE_SECTION,
+    TEXT_PAGE_HEADING,
+    TEXT_PAGE, /* its paragraphs */
+    TEXT_PAGE_B,
+    TEXT_PAGE_SOFT,
+    TEXT_PAGE_CELL, /* its tables */
+    TEXT_PAGE_CELL_B,
+    TEXT_PAGE_COLUMN, /* their heads */
+    TEXT_PAGE_FOOT,
     TEXT_STYLE_COUNT
 };
 
@@ -70,7 +80,13 @@ struct text_size pen_measure(const struct pen *pen, enum text_style style, struc
 /* The text with its box's upper left corner at (x_mm, y_mm), in its style's ink or another. */
 void pen_text(struct pen *pen, enum text_style style, struct str text, double x_mm, double y_mm);
 void pen_text_in(struct pen *pen, enum text_style style, enum ink ink, struct str text, double x_mm, double y_mm);
-/* The same turned about its box's middle, which lies at `middle`; clockwise on paper. */
+/* The text turned about its box's middle, which lies at `middle`; clockwise on paper. */
 void pen_text_turned(struct pen *pen, enum text_style style, struct str text, struct vec2 middle, double turn_rad);
+
+/* A paragraph broken to w_mm: at line feeds, at blanks and, where a word is wider, anywhere; and its height. */
+enum pen_align { PEN_LEFT, PEN_RIGHT, PEN_MIDDLE };
+void pen_paragraph(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
+                   double x_mm, double y_mm, double w_mm);
+double pen_paragraph_mm(const struct pen *pen, enum text_style style, struct str text, double w_mm);
 
 #endif

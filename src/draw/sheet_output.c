@@ -29,14 +29,15 @@ static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned
     return b->failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
 }
 
-/* Draws onto the context; everything the sheet says of itself goes to the result. */
-static enum rt_code paint(const struct job *job, cairo_t *cr, struct rt_problems *p)
+enum rt_code sheet_paint(struct sheet *s, sheet_painter *painter, void *user, cairo_t *cr, struct draw_sheet *out,
+                         struct rt_problems *p)
 {
-    struct sheet *s = job->s;
-    struct draw_sheet *out = job->out;
     s->pen.cr = cr;
     s->space = (struct label_space){ .arena = s->arena };
-    job->paint(s, job->user);
+    out->w_mm = s->w_mm;
+    out->h_mm = s->h_mm;
+    painter(s, user);
+    out->scale = s->plan.scale;
     if (s->failed)
         return rt_fail_memory(p);
     if (cairo_status(cr) != CAIRO_STATUS_SUCCESS)
@@ -47,6 +48,11 @@ static enum rt_code paint(const struct job *job, cairo_t *cr, struct rt_problems
     out->labels.v = s->space.labels.v;
     out->labels.n = s->space.labels.n;
     return RT_OK;
+}
+
+static enum rt_code paint(const struct job *job, cairo_t *cr, struct rt_problems *p)
+{
+    return sheet_paint(job->s, job->paint, job->user, cr, job->out, p);
 }
 
 static enum rt_code paint_svg(const struct job *job, struct str title, struct rt_problems *p)
@@ -90,15 +96,12 @@ enum rt_code sheet_output(struct sheet *s, sheet_painter *painter, void *user, s
 {
     const struct job job = { s, painter, user, out };
     const uint32_t formats = s->options->formats ? s->options->formats : DRAW_ALL_FORMATS;
-    out->w_mm = s->w_mm;
-    out->h_mm = s->h_mm;
     out->w_px = (uint32_t)lround(s->w_mm * PX_PER_MM);
     out->h_px = (uint32_t)lround(s->h_mm * PX_PER_MM);
     if (formats & DRAW_SVG)
         RT_TRY(paint_svg(&job, title, p));
     if (formats & DRAW_PNG)
         RT_TRY(paint_png(&job, p));
-    out->scale = s->plan.scale;
     return RT_OK;
 }
 

@@ -10,6 +10,11 @@ typedef void sheet_painter(struct sheet *s, void *user);
 /* Fails with RT_MISSING: this machine has no font.  Returns that code. */
 enum rt_code sheet_no_font(struct rt_problems *p);
 
+/* Draws it onto a context in millimetres; everything the sheet says of itself goes to *out, whose name is set before.
+ * Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code sheet_paint(struct sheet *s, sheet_painter *paint, void *user, cairo_t *cr,
+                                       struct draw_sheet *out, struct rt_problems *p);
+
 /* Paints the sheet in the formats that its options ask for; bytes, sizes and labels go to *out, whose name is set before.  `title`
  * is what is read out of the SVG.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code sheet_output(struct sheet *s, sheet_painter *paint, void *user, struct str title,

@@ -1,0 +1,58 @@
+/* book_int.h - what the chapters of the book share.  A new chapter: a file chapter_NAME.c, its line here, and its row in book.c. */
+#ifndef RT_BOOK_INT_H
+#define RT_BOOK_INT_H
+
+#include "book/book.h"
+#include "draw/load_view.h"
+#include "promise/failure_table.h"
+#include "promise/port_map.h"
+#include "wire/front.h"
+
+/* Everything the chapters tell, computed before the first of them. */
+struct book {
+    const struct run *run;
+    struct arena *arena;
+    const struct house *h;
+    struct evaluation *ev;
+    const struct book_options *options;
+    struct promise_results results; /* every promise of the house, in the order of the file */
+    const struct fields *fields;    /* of the whole house */
+    struct draw_options draw;       /* everything set: cables, numbers, fronts, energy, ports, failures, load, notes */
+    struct proof *proof;            /* with its addressing and policy; ev->layer2 */
+    const struct wire_links *links;
+    const struct bill *bill;
+    struct flow *flow;
+};
+
+/* A text in the book's arena; empty, and the flow will fail, at its ceiling. */
+struct str book_text(struct book *b, const char *fmt, ...) RT_PRINTF(2, 3);
+enum flow_mark book_mark(enum promise_state state);
+/* The margin as a reader has it: "+46 Mb/s", "proven", "-3 dB"; empty: none. */
+struct str book_margin(struct book *b, const struct promise_result *r);
+/* What a thing is called: the words of the file (says, name), else its id with blanks. */
+struct str book_id_words(struct book *b, struct str id);
+
+/* A chapter writes itself into b->flow. */
+typedef enum rt_code book_chapter(struct book *b, struct rt_problems *p);
+/* clang-format off */
+book_chapter
+    chapter_promises,   /* what was promised, each with its evidence */
+    chapter_care,       /* cautions */
+    chapter_floors,     /* floor by floor: mounts, fields, cable routes */
+    chapter_cables,     /* the cable schedule */
+    chapter_ports,      /* port map and cabinets */
+    chapter_addresses,  /* the address plan */
+    chapter_networks,   /* segments in plain words, statements, the proof's matrix, what was rehearsed */
+    chapter_week,       /* hours, busy hours, the line */
+    chapter_load,       /* recordings, watts, battery */
+    chapter_money,      /* the bill, phases, running cost */
+    chapter_acceptance, /* tests to tick on the day, room to sign */
+    chapter_breaks,     /* what to do when something breaks */
+    chapter_growth,     /* how to grow */
+    chapter_words;      /* words used here */
+/* clang-format on */
+
+/* The cover, painted by flow_write(). */
+void book_cover(struct pen *pen, double w_mm, double h_mm, void *book);
+
+#endif
