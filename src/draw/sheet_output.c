@@ -96,6 +96,8 @@ enum rt_code sheet_output(struct sheet *s, sheet_painter *painter, void *user, s
 {
     const struct job job = { s, painter, user, out };
     const uint32_t formats = s->options->formats ? s->options->formats : DRAW_ALL_FORMATS;
+    out->w_mm = s->w_mm;
+    out->h_mm = s->h_mm;
     out->w_px = (uint32_t)lround(s->w_mm * PX_PER_MM);
     out->h_px = (uint32_t)lround(s->h_mm * PX_PER_MM);
     if (formats & DRAW_SVG)
