@@ -1,5 +1,5 @@
 #include "base/file.h"
-#include "book/book.h"
+#include "book/paper.h"
 #include "cli/cmd_house.h"
 
 static enum rt_code make(struct cli *cli, struct flow_made *made)
@@ -17,7 +17,9 @@ static enum rt_code make(struct cli *cli, struct flow_made *made)
     options.paper = book_paper_of(h->country);
     if (cli->args.paper)
         options.paper = str_is(str_from(cli->args.paper), "letter") ? FLOW_LETTER : FLOW_A4;
-    RT_TRY(book_make(&cli->run, &ev, &options, made, &cli->problems));
+    size_t n;
+    const struct paper *paper = cli->args.what ? paper_find(str_from(cli->args.what)) : papers(&n);
+    RT_TRY(paper->make(&cli->run, &ev, &options, made, &cli->problems));
     return file_write(cli->args.out, made->bytes, 0644, &cli->problems);
 }
 

@@ -96,7 +96,8 @@ static const struct opt DRAW[] = {
 };
 
 static const struct opt BOOK[] = {
-    { "out", OPT_TEXT, AT(out), "FILE", "where the book goes (PDF)", 0, 0, false },
+    { "what", OPT_WORD, AT(what), "book", "which paper; default the book", 0, 0, false },
+    { "out", OPT_TEXT, AT(out), "FILE", "where it goes (PDF)", 0, 0, false },
     { "paper", OPT_WORD, AT(paper), "a4|letter", "the paper; default what is the custom of the house's country", 0, 0,
       false },
     { "date", OPT_TEXT, AT(date), "DATE", "the day of the hand-over, as 2026-11-25; left out: a line to write it on", 0,

@@ -1,0 +1,19 @@
+#include "book/paper.h"
+
+static const struct paper PAPERS[] = {
+    { "book", book_make },
+};
+
+const struct paper *papers(size_t *n)
+{
+    *n = RT_COUNT(PAPERS);
+    return PAPERS;
+}
+
+const struct paper *paper_find(struct str name)
+{
+    for (size_t i = 0; i < RT_COUNT(PAPERS); i++)
+        if (str_is(name, PAPERS[i].name))
+            return &PAPERS[i];
+    return NULL;
+}

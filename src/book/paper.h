@@ -1,0 +1,21 @@
+/* paper.h - what `book --what` makes: one row each in paper.c.  A new paper: its maker, its row, its word in the option (command.c). */
+#ifndef RT_BOOK_PAPER_H
+#define RT_BOOK_PAPER_H
+
+#include "book/book.h"
+
+/* As book_make(): the PDF, or what is wrong. */
+typedef enum rt_code paper_maker(const struct run *run, struct evaluation *ev, const struct book_options *options,
+                                 struct flow_made *out, struct rt_problems *p);
+
+struct paper {
+    const char *name; /* as on the command line */
+    paper_maker *make;
+};
+
+/* The first is made where nothing is said. */
+const struct paper *papers(size_t *n);
+/* NULL: there is none of this name. */
+const struct paper *paper_find(struct str name);
+
+#endif
