@@ -1,26 +1,23 @@
 #include "draw/table.h"
 
-#include <math.h>
+#include "draw/sheet_text.h"
 
 #define APART_MM 2.0 /* left free at the end of a column */
 #define HEAD_PAD_MM 0.9
-
-typedef VEC(struct str) line_vec;
 
 static enum text_style style_of(const struct sheet_table *t, uint32_t column)
 {
     return t->columns[column].is_bold ? TEXT_CELL_B : TEXT_CELL;
 }
 
-static line_vec lines_of(struct sheet *s, const struct sheet_table *t, uint32_t column, struct str cell)
+static struct text_block lines_of(struct sheet *s, const struct sheet_table *t, uint32_t column, struct str cell)
 {
-    line_vec lines = { 0 };
+    struct text_block lines = { .s = s, .w_mm = t->columns[column].w_mm - APART_MM };
     for (size_t from = 0; from < cell.n;) {
         size_t end = from;
         while (end < cell.n && cell.p[end] != '\n')
             end++;
-        sheet_wrap(s, style_of(t, column), (struct str){ cell.p + from, end - from },
-                   t->columns[column].w_mm - APART_MM, &lines.v, &lines.n);
+        text_block_add(&lines, style_of(t, column), INK_LINE, (struct str){ cell.p + from, end - from });
         from = end + 1;
     }
     return lines;
@@ -42,8 +39,8 @@ double table_row_mm(struct sheet *s, const struct sheet_table *t, const table_ro
 {
     uint32_t most = 1;
     for (uint32_t i = 0; i < t->n_columns; i++) {
-        const line_vec lines = lines_of(s, t, i, row->v[i]);
-        most = lines.n > most ? lines.n : most;
+        const struct text_block cell = lines_of(s, t, i, row->v[i]);
+        most = cell.lines.n > most ? cell.lines.n : most;
     }
     return most * line_mm(s) + 2.0 * t->pad_mm;
 }
@@ -67,16 +64,11 @@ void table_draw_head(struct sheet *s, const struct sheet_table *t, double *y_mm)
 
 void table_draw_row(struct sheet *s, const struct sheet_table *t, const table_row *row, double *y_mm)
 {
-    const double high_mm = table_row_mm(s, t, row), each_mm = line_mm(s);
+    const double high_mm = table_row_mm(s, t, row);
     double x_mm = t->x_mm;
     for (uint32_t i = 0; i < t->n_columns; i++) {
-        const line_vec lines = lines_of(s, t, i, row->v[i]);
-        for (uint32_t k = 0; k < lines.n; k++) {
-            const double top_mm = *y_mm + t->pad_mm + k * each_mm;
-            const struct text_size size = pen_measure(&s->pen, style_of(t, i), lines.v[k]);
-            pen_text(&s->pen, style_of(t, i), lines.v[k], x_mm, top_mm);
-            label_take(&s->space, lines.v[k], (struct draw_box){ x_mm, top_mm, size.w_mm, size.h_mm - 0.01 });
-        }
+        const struct text_block cell = lines_of(s, t, i, row->v[i]);
+        text_block_put(&cell, x_mm, *y_mm + t->pad_mm);
         x_mm += t->columns[i].w_mm;
     }
     *y_mm += high_mm;
