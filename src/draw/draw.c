@@ -218,6 +218,7 @@ static enum rt_code prepare(struct sheet *s, struct field_sheet **field, struct 
         return rt_fail_memory(p);
     if (!pen_init(&s->pen, NULL))
         return sheet_no_font(p);
+    s->pen.on_white = s->options->paper != DRAW_ON_ISO;
     if (s->subject.grid == NO_REF)
         sheet_lay_out_blank(s);
     else

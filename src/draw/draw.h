@@ -36,6 +36,13 @@ enum draw_what {
 
 enum draw_format { DRAW_SVG = 1, DRAW_PNG = 2, DRAW_ALL_FORMATS = 3 };
 
+/* On which paper, lying.  All but the first are for a printer at home: their ground is the white of its paper.  Sources: ISO 216 (A4 297 x 210 mm, A3 420 x 297 mm), ANSI/ASME Y14.1 (A, Letter, 11 x 8.5 inches). */
+enum draw_paper {
+    DRAW_ON_ISO, /* A4, and A3 where the drawing gains by it; tables A3 */
+    DRAW_ON_A4,  /* everything */
+    DRAW_ON_LETTER
+};
+
 /* How a promise stands at a spot; said by three shapes: dot, cross in a ring, dashed ring. */
 enum draw_state { DRAW_KEPT, DRAW_BROKEN, DRAW_UNKNOWN };
 
@@ -54,10 +61,12 @@ struct draw_note {
 typedef LIST(struct draw_note) draw_note_list;
 
 struct draw_options {
-    uint32_t what;                      /* bits of enum draw_what; 0: all */
-    uint32_t bands;                     /* bits 1 << enum band; 0: every band the house and the device have */
-    uint32_t formats;                   /* bits of enum draw_format; 0: both */
-    uint32_t floor;                     /* NO_REF: every floor */
+    uint32_t what;    /* bits of enum draw_what; 0: all */
+    uint32_t bands;   /* bits 1 << enum band; 0: every band the house and the device have */
+    uint32_t formats; /* bits of enum draw_format; 0: both */
+    uint32_t floor;   /* NO_REF: every floor */
+    enum draw_paper paper;
+    struct str page_words;              /* "page 12 of 34", for the title block; empty: a sheet of no book */
     bool all_heights;                   /* a sheet for each grid of a floor; else only for its first */
     bool devices;                       /* mark the devices that have a place */
     bool free_mounts;                   /* mark places for an access point that hold none */

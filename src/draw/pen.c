@@ -67,7 +67,10 @@ void pen_release(struct pen *pen)
 }
 
 void pen_colour(struct pen *pen, struct colour c) { cairo_set_source_rgb(pen->cr, c.r, c.g, c.b); }
-void pen_ink(struct pen *pen, enum ink ink) { pen_colour(pen, colour_ink(ink)); }
+void pen_ink(struct pen *pen, enum ink ink)
+{
+    pen_colour(pen, pen->on_white && ink == INK_SHEET ? (struct colour){ 1.0, 1.0, 1.0 } : colour_ink(ink));
+}
 
 void pen_line(struct pen *pen, struct vec2 a, struct vec2 b, double width_mm)
 {

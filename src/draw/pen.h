@@ -57,6 +57,7 @@ struct pen {
     cairo_t *cr;
     PangoFontMap *fonts;
     PangoContext *pango;
+    bool on_white; /* the ground is the printer's paper: INK_SHEET is white */
 };
 
 struct text_size {

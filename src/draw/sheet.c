@@ -244,11 +244,18 @@ static void write_notes(struct sheet *s)
 
 /* ---- layout ---- */
 
-/* Source: ISO 216 (sizes); ISO 5455 (scales of reduction 1:2, 1:5, 1:10 and their tenfolds). */
+/* Sources: ISO 216 and ANSI/ASME Y14.1 (sizes). */
+enum { PAPER_A4, PAPER_A3, PAPER_LETTER };
 static const struct {
     const char *name;
     double w_mm, h_mm;
-} PAPERS[] = { { "A4", 297, 210 }, { "A3", 420, 297 } };
+} PAPERS[] = { { "A4", 297, 210 }, { "A3", 420, 297 }, { "Letter", 279.4, 215.9 } };
+
+/* Of a house that is drawn on one paper only. */
+static uint32_t only_paper(const struct sheet *s)
+{
+    return s->options->paper == DRAW_ON_LETTER ? PAPER_LETTER : PAPER_A4;
+}
 
 static bool fits(uint32_t paper, double scale, struct vec2 span_m, double side_mm)
 {
@@ -257,21 +264,42 @@ static bool fits(uint32_t paper, double scale, struct vec2 span_m, double side_m
     return span_m.x * 1000.0 / scale <= w && span_m.y * 1000.0 / scale <= h;
 }
 
-/* The largest scale, on the smaller paper if that will do. */
-static double choose_paper(struct vec2 span_m, double side_mm, uint32_t least_paper, uint32_t *paper)
+/* The largest scale on this paper.  Source: ISO 5455 (reductions 1:2, 1:5, 1:10 and their tenfolds), which permits scales between
+ * them where they are needed: a whole house on small paper needs them. */
+static double choose_scale(struct vec2 span_m, double side_mm, uint32_t paper)
+{
+    static const double STEPS[] = { 20, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750 };
+    for (double ten = 1.0; ten < 1e5; ten *= 10.0)
+        for (uint32_t i = ten > 1.0 ? 3 : 0; i < RT_COUNT(STEPS); i++)
+            if (fits(paper, STEPS[i] * ten, span_m, side_mm))
+                return STEPS[i] * ten;
+    return 1e7;
+}
+
+/* The largest scale of ISO 5455, on the smaller paper if that will do. */
+static double choose_iso_paper(struct vec2 span_m, double side_mm, uint32_t least_paper, uint32_t *paper)
 {
     static const double STEPS[] = { 2, 5, 10 };
     for (double ten = 10.0; ten < 1e7; ten *= 10.0)
         for (uint32_t i = 0; i < RT_COUNT(STEPS); i++)
-            for (*paper = least_paper; *paper < RT_COUNT(PAPERS); ++*paper) {
+            for (*paper = least_paper; *paper <= PAPER_A3; ++*paper) {
                 const double scale = STEPS[i] * ten;
                 if (fits(*paper, scale, span_m, side_mm))
                     return scale;
                 if (scale < 50.0)
                     break; /* the larger paper is not worth so large a plan */
             }
-    *paper = RT_COUNT(PAPERS) - 1;
+    *paper = PAPER_A3;
     return 1e7;
+}
+
+static double choose_paper(const struct sheet *s, struct vec2 span_m, double side_mm, uint32_t least_paper,
+                           uint32_t *paper)
+{
+    if (s->options->paper == DRAW_ON_ISO)
+        return choose_iso_paper(span_m, side_mm, least_paper, paper);
+    *paper = only_paper(s);
+    return choose_scale(span_m, side_mm, *paper);
 }
 
 static struct vec2 span_of(const struct house *h, uint32_t floor, bool turned)
@@ -283,13 +311,14 @@ static struct vec2 span_of(const struct house *h, uint32_t floor, bool turned)
 }
 
 /* All floors of a house lie the same way round: the way that lets them be drawn larger. */
-static bool house_is_turned(const struct house *h)
+static bool house_is_turned(const struct sheet *s)
 {
+    const struct house *h = s->house;
     double gain = 0.0;
     for (uint32_t i = 0; i < h->floors.n; i++) {
         uint32_t paper[2];
-        const double upright = choose_paper(span_of(h, i, false), NOTES_MM, 0, &paper[0]);
-        const double turned = choose_paper(span_of(h, i, true), NOTES_MM, 0, &paper[1]);
+        const double upright = choose_paper(s, span_of(h, i, false), NOTES_MM, PAPER_A4, &paper[0]);
+        const double turned = choose_paper(s, span_of(h, i, true), NOTES_MM, PAPER_A4, &paper[1]);
         gain += log(upright / turned) + 0.3 * ((double)paper[0] - (double)paper[1]);
     }
     return gain > 1e-9;
@@ -319,6 +348,13 @@ static bool has_column(const struct sheet *s, bool left)
     return found;
 }
 
+static void take(struct sheet *s, uint32_t paper)
+{
+    s->paper = PAPERS[paper].name;
+    s->w_mm = PAPERS[paper].w_mm;
+    s->h_mm = PAPERS[paper].h_mm;
+}
+
 void sheet_lay_out(struct sheet *s)
 {
     const struct grid *g = &s->fields->grids.v[s->subject.grid];
@@ -328,14 +364,12 @@ void sheet_lay_out(struct sheet *s)
     if (s->failed)
         return;
     uint32_t paper;
-    s->plan.is_turned = house_is_turned(s->house);
+    s->plan.is_turned = house_is_turned(s);
     const struct vec2 span_m = span_of(s->house, g->floor, s->plan.is_turned);
     const bool is_cable = s->subject.what == DRAW_CABLE; /* its tables stand beside the plan */
     const double side_mm = is_cable ? SHEET_SIDE_MM : s->notes.n ? NOTES_MM : 0.0;
-    s->plan.scale = choose_paper(span_m, side_mm, is_cable ? RT_COUNT(PAPERS) - 1 : 0, &paper);
-    s->paper = PAPERS[paper].name;
-    s->w_mm = PAPERS[paper].w_mm;
-    s->h_mm = PAPERS[paper].h_mm;
+    s->plan.scale = choose_paper(s, span_m, side_mm, is_cable ? PAPER_A3 : PAPER_A4, &paper);
+    take(s, paper);
     const double plan_w = plan_mm(&s->plan, span_m.x), plan_h = plan_mm(&s->plan, span_m.y);
     if (!is_cable)
         choose_sides(s, span_m, paper);
@@ -351,14 +385,12 @@ void sheet_lay_out(struct sheet *s)
 void sheet_lay_out_blank(struct sheet *s)
 {
     s->plan = (struct plan){ .house = s->house, .floor = NO_REF };
-    sheet_take_paper(s, RT_COUNT(PAPERS) - 1);
+    sheet_take_paper(s, PAPER_A3);
 }
 
 void sheet_take_paper(struct sheet *s, uint32_t paper)
 {
-    s->paper = PAPERS[paper].name;
-    s->w_mm = PAPERS[paper].w_mm;
-    s->h_mm = PAPERS[paper].h_mm;
+    take(s, s->options->paper == DRAW_ON_ISO ? paper : only_paper(s));
 }
 
 void sheet_begin(struct sheet *s)
@@ -388,18 +420,22 @@ static void write_head(struct sheet *s, const struct sheet_words *w)
 
 static void write_title_block(struct sheet *s, const struct sheet_words *w)
 {
-    const struct str keys[] = { STR("house"), STR("drawing"), STR("floor"), STR("estimate of walls"), STR("scale") };
+    const struct str keys[] = { STR("house"), STR("drawing"), STR("floor"), STR("estimate of walls"),
+                                STR("scale"), STR("book") };
     const struct str values[] = {
-        w->house.n ? w->house : s->house->name, w->drawing, w->height,
+        w->house.n ? w->house : s->house->name,
+        w->drawing,
+        w->height,
         w->estimate.n ? w->estimate : str_from(estimate_name(s->fields->options.trace.estimate)),
-        s->plan.scale > 0.0 ? text(s, "1:%g on %s", s->plan.scale, s->paper) : text(s, "none, on %s", s->paper)
+        s->plan.scale > 0.0 ? text(s, "1:%g on %s", s->plan.scale, s->paper) : text(s, "none, on %s", s->paper),
+        s->options->page_words
     };
     const double high = 11.0, pad = 3.0, bottom = s->h_mm - INNER_MM, right = s->w_mm - INNER_MM;
-    enum { FLOOR = 2, ESTIMATE = 3 };
+    enum { FLOOR = 2, ESTIMATE = 3, PAGE = 5 };
     double width[RT_COUNT(keys)] = { 0 }, total = 0.0;
     for (uint32_t i = 0; i < RT_COUNT(keys); i++) {
         if ((i == ESTIMATE && s->subject.what & (DRAW_CABLE | DRAW_CABINET | DRAW_PORTS)) ||
-            (i == FLOOR && !w->height.n))
+            (i == FLOOR && !w->height.n) || (i == PAGE && !values[i].n))
             continue; /* what is no field does not depend on the estimate */
         width[i] = 2.0 * pad +
                    fmax(pen_measure(&s->pen, TEXT_KEY, keys[i]).w_mm, pen_measure(&s->pen, TEXT_VALUE, values[i]).w_mm);

@@ -76,9 +76,9 @@ void sheet_wrap(struct sheet *s, enum text_style style, struct str whole, double
 
 /* Chooses paper and scale, lays out plan and notes; needs only the pen's fonts. */
 void sheet_lay_out(struct sheet *s);
-/* A sheet of the whole house, without a plan: A3.  Its painter sets plan.scale if it is drawn to one. */
+/* A sheet of the whole house, without a plan: A3, or the paper of the options.  Its painter sets plan.scale if it is drawn to one. */
 void sheet_lay_out_blank(struct sheet *s);
-/* Another paper for it: 0 A4, 1 A3 (ISO 216). */
+/* Another paper for it: 0 A4, 1 A3 (ISO 216); that of the options, if they name one. */
 void sheet_take_paper(struct sheet *s, uint32_t paper);
 /* Ground and border. */
 void sheet_begin(struct sheet *s);

@@ -1,0 +1,51 @@
+/* The drawings of src/draw as pages of the book, each on the book's own paper, lying. */
+#include "book/book_int.h"
+
+struct book_sheet {
+    struct book *b;
+    struct draw_options options;
+    struct draw_subject subject;
+};
+
+static enum rt_code paint(void *user, cairo_t *cr, struct str page_words, struct rt_problems *p)
+{
+    struct book_sheet *sheet = user;
+    struct book *b = sheet->b;
+    struct draw_sheet drawn;
+    sheet->options.page_words = page_words;
+    return draw_onto(b->run, b->h, b->fields, &sheet->options, sheet->subject, cr, &drawn, p);
+}
+
+enum rt_code book_sheet(struct book *b, struct draw_subject subject, const char *id, struct str title,
+                        struct rt_problems *p)
+{
+    struct draw_sheet size;
+    struct book_sheet *sheet = ARENA_NEW(b->arena, struct book_sheet);
+    if (!sheet)
+        return rt_fail_memory(p);
+    *sheet = (struct book_sheet){ .b = b, .options = b->draw, .subject = subject };
+    sheet->options.paper = b->options->paper == FLOW_LETTER ? DRAW_ON_LETTER : DRAW_ON_A4;
+    RT_TRY(draw_size(b->run, b->h, b->fields, &sheet->options, subject, &size, p));
+    flow_sheet(b->flow, id, title, size.w_mm, size.h_mm, paint, sheet);
+    return RT_OK;
+}
+
+enum rt_code book_sheets_find(struct book *b, uint32_t what, uint32_t floor, struct draw_subject **out, uint32_t *n,
+                              struct rt_problems *p)
+{
+    struct draw_options options = b->draw;
+    options.what = what;
+    options.floor = floor;
+    options.paper = b->options->paper == FLOW_LETTER ? DRAW_ON_LETTER : DRAW_ON_A4;
+    return draw_subjects(b->run, b->h, b->fields, &options, out, n, p);
+}
+
+enum rt_code book_sheets(struct book *b, enum draw_what what, const char *id, const char *title, struct rt_problems *p)
+{
+    struct draw_subject *subjects;
+    uint32_t n;
+    RT_TRY(book_sheets_find(b, what, NO_REF, &subjects, &n, p));
+    for (uint32_t i = 0; i < n; i++)
+        RT_TRY(book_sheet(b, subjects[i], i == 0 ? id : NULL, str_from(title), p));
+    return RT_OK;
+}
