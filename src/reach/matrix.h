@@ -31,6 +31,8 @@ RT_MUST_CHECK enum rt_code matrix_make(struct proof *proof, struct matrix **out,
 const struct matrix_cell *matrix_at(const struct matrix *m, enum family family, uint32_t from, uint32_t to);
 /* Do they let the same through, by whatever rule? */
 bool passage_equal(const struct passage *a, const struct passage *b);
+/* Addresses, names, time, neighbours: what every segment has of its gateway, whatever the statements say. */
+bool passage_is_basic(const struct passage *x);
 
 /* The array of docs/json.md under `prove`, and the same for people: a table of words, then what `some` means, `columns`
  * wide. */

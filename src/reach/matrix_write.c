@@ -96,8 +96,7 @@ static void write_padded(struct buf *out, struct str s, size_t columns)
     buf_fill(out, ' ', used < columns ? columns - used : 1);
 }
 
-/* Addresses, names, time, neighbours: what every segment has of its gateway, whatever the statements say. */
-static bool is_basic(const struct passage *x)
+bool passage_is_basic(const struct passage *x)
 {
     return x->rule && (x->rule->origin == ORIGIN_SEGMENT || x->rule->origin == ORIGIN_STANDARD);
 }
@@ -108,7 +107,7 @@ static const char *family_words(const struct matrix *m, enum family family, uint
     if (cell->verdict != CELL_SOME)
         return cell->verdict == CELL_ALL ? "all" : "-";
     for (uint32_t i = 0; i < cell->passages.n; i++)
-        if (!is_basic(&cell->passages.v[i]))
+        if (!passage_is_basic(&cell->passages.v[i]))
             return "some";
     return "basics";
 }
@@ -212,7 +211,7 @@ static void write_some(struct buf *out, const struct matrix *m, uint32_t from, u
         for (uint32_t i = 0; i < cell->passages.n; i++) {
             const struct passage *x = &cell->passages.v[i];
             const bool in_both = is_among(twin, x);
-            if (is_basic(x) || (f == FAMILY_IPV6 && in_both))
+            if (passage_is_basic(x) || (f == FAMILY_IPV6 && in_both))
                 continue;
             if (!any)
                 buf_printf(out, "  %.*s to %.*s\n", STR_ARG(zone_id(plan, from)), STR_ARG(zone_id(plan, to)));

@@ -50,5 +50,8 @@ RT_MUST_CHECK enum rt_code rehearse(const struct run *run, const struct policy *
 /* {"probes", "agreed", "disagreed": [...], "seconds"} and more; docs/json.md. */
 void rehearsal_write_json(struct json *j, const struct rehearsal *r);
 void rehearsal_write_text(struct buf *out, const struct rehearsal *r);
+/* The deciding packet, and the proof's rule ("no rule" for NULL), as that text has them. */
+void disagreement_packet_words(struct buf *out, const struct disagreement *d);
+void rehearsed_rule_words(struct buf *out, const struct rule *rule);
 
 #endif

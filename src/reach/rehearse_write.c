@@ -34,7 +34,7 @@ static void end_words(struct buf *out, const struct packet *p, enum axis address
         buf_printf(out, ":%u", (unsigned)p->at[port]);
 }
 
-static void packet_words(struct buf *out, const struct disagreement *d)
+void disagreement_packet_words(struct buf *out, const struct disagreement *d)
 {
     const struct packet *p = &d->packet;
     const char *protocol = ip_protocol_name((enum ip_protocol)p->at[AXIS_PROTOCOL]);
@@ -48,7 +48,7 @@ static void packet_words(struct buf *out, const struct disagreement *d)
     buf_printf(out, ", %s%s", state_word(p->at[AXIS_STATE]), d->is_forged ? ", its sender invented" : "");
 }
 
-static void rule_words(struct buf *out, const struct rule *rule)
+void rehearsed_rule_words(struct buf *out, const struct rule *rule)
 {
     if (!rule) {
         buf_text(out, "no rule");
@@ -124,9 +124,9 @@ static void write_disagreements(struct buf *out, const struct rehearsal *r)
     for (uint32_t i = 0; i < r->disagreed.n && i < SHOWN_MAX; i++) {
         const struct disagreement *d = &r->disagreed.v[i];
         buf_printf(out, "\n  %.*s to %.*s, %.*s\n    packet    ", STR_ARG(d->from), STR_ARG(d->to), STR_ARG(d->hours));
-        packet_words(out, d);
+        disagreement_packet_words(out, d);
         buf_printf(out, "\n    kernel    %.*s\n    proof     %.*s, by ", STR_ARG(d->kernel), STR_ARG(d->proof));
-        rule_words(out, d->rule);
+        rehearsed_rule_words(out, d->rule);
         buf_char(out, '\n');
     }
     if (r->disagreed.n > SHOWN_MAX)

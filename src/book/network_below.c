@@ -1,0 +1,171 @@
+#include "book/network_below.h"
+
+#include <math.h>
+
+/* ---- discovery ---- */
+
+static const struct note *note_at(const note_list *notes, struct rt_place at)
+{
+    for (uint32_t i = 0; i < notes->n; i++)
+        if (notes->v[i].at.line == at.line && notes->v[i].at.col == at.col)
+            return &notes->v[i];
+    return NULL;
+}
+
+static void write_relays(struct book *b)
+{
+    const struct house *h = b->h;
+    flow_section(b->flow, "networks-found", "What is found across networks");
+    if (!h->relays.n) {
+        flow_text(b->flow,
+                  "Nothing: a device finds only what is in its own network. The file has no relay for discovery.");
+        return;
+    }
+    flow_text(b->flow,
+              "Devices look for printers and screens by calling out in their own network. The gateway carries these "
+              "calls on, as follows. To find is not to use: that takes a statement.");
+    for (uint32_t i = 0; i < h->relays.n; i++) {
+        const struct note *n = note_at(&b->proof->policy->notes, h->relays.v[i].at);
+        flow_item(b->flow, "%.*s.%s%.*s%s", STR_ARG(h->relays.v[i].says.n ? h->relays.v[i].says : h->relays.v[i].id),
+                  n ? " In the file " : "", STR_ARG(n ? net_plain_words(b, n->says) : STR("")), n ? "." : "");
+    }
+}
+
+/* ---- what never meets the rules ---- */
+
+static void write_within(struct book *b)
+{
+    const struct house *h = b->h;
+    struct buf isolated = { .arena = b->arena };
+    uint32_t n = 0, k = 0;
+    for (uint32_t i = 0; i < h->ssids.n; i++)
+        n += h->ssids.v[i].isolate;
+    for (uint32_t i = 0; i < h->ssids.n; i++)
+        if (h->ssids.v[i].isolate)
+            net_list_word(&isolated, k++, n, b->ev->layer2->ssids[i].name);
+    flow_section(b->flow, "networks-within", "What never meets the rules");
+    flow_text(
+        b->flow,
+        "Two devices in one network talk straight with each other, through the switch or the access point. The gateway "
+        "never sees it, so no statement and no proof speaks of it. Who must be kept apart goes into networks of their "
+        "own.");
+    if (n)
+        flow_text(
+            b->flow,
+            "On the Wi-Fi %s %.*s the access points keep the devices that are on them from talking with each other.",
+            n == 1 ? "network" : "networks", STR_ARG(buf_done(&isolated)));
+}
+
+/* The findings about sockets stand in their own table. */
+static bool is_of_socket(const struct l2_finding *f)
+{
+    return f->kind == L2_TRUSTED_OUTDOORS || f->kind == L2_OPEN_SOCKET;
+}
+
+static void write_findings(struct book *b)
+{
+    const struct layer2 *l2 = b->ev->layer2;
+    for (uint32_t i = 0; i < l2->findings.n; i++)
+        if (!is_of_socket(&l2->findings.v[i]))
+            flow_item(b->flow, "%.*s: %.*s.", STR_ARG(l2->findings.v[i].says), STR_ARG(l2->findings.v[i].hint));
+}
+
+/* ---- sockets ---- */
+
+static const char *whose_words(enum reach_of whose)
+{
+    static const char *const WORDS[] = { [REACH_OPEN_GROUND] = "anybody outdoors",
+                                         [REACH_OUTBUILDING] = "whoever gets into the outbuilding",
+                                         [REACH_VISITORS] = "visitors",
+                                         [REACH_LODGER] = "who lives in the let room" };
+    return WORDS[whose];
+}
+
+static struct str socket_words(struct book *b, const struct l2_socket *s)
+{
+    if (s->device != NO_REF)
+        return net_device_words(b, s->device);
+    const struct equipment *e = &b->h->equipment.v[s->equipment]; /* its id is on its label */
+    return e->says.n ? book_text(b, "%.*s (%.*s)", STR_ARG(e->id), STR_ARG(e->says)) : e->id;
+}
+
+static struct str socket_leads_to(struct book *b, const struct l2_socket *s)
+{
+    struct buf text = { .arena = b->arena };
+    for (uint32_t k = 0; k < s->segments.n; k++)
+        net_list_word(&text, k, s->segments.n, net_plain_words(b, b->h->segments.v[s->segments.v[k]].id));
+    return s->segments.n ? buf_done(&text) : STR("nothing");
+}
+
+static void write_sockets(struct book *b)
+{
+    static const struct flow_column COLUMNS[] = { { "socket of", 1.2, FLOW_LEFT },
+                                                  { "where", 0.9, FLOW_LEFT },
+                                                  { "who gets at it", 1.1, FLOW_LEFT },
+                                                  { "leads into", 1.4, FLOW_LEFT } };
+    const struct layer2 *l2 = b->ev->layer2;
+    flow_section(b->flow, "networks-sockets", "Sockets that a stranger can reach");
+    if (!l2->sockets.n) {
+        flow_text(b->flow,
+                  "None: no socket of the network is outdoors, in an outbuilding, where visitors walk or in a let "
+                  "room.");
+        return;
+    }
+    flow_text(b->flow,
+              "Who unplugs what hangs there, and plugs in something of their own, is in these networks, unless they "
+              "let in known devices only.");
+    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    for (uint32_t i = 0; i < l2->sockets.n; i++) {
+        const struct l2_socket *s = &l2->sockets.v[i];
+        const struct str room = s->room != NO_REF ? house_room_name(b->h, s->room) : STR("");
+        const struct flow_cell cells[] = { net_cell(socket_words(b, s)),
+                                           net_cell(isnan(s->height_m) ? room
+                                                                       : book_text(b, "%.*s%s%.1f m up", STR_ARG(room),
+                                                                                   room.n ? ", " : "", s->height_m)),
+                                           net_cell(s->within_arms_reach
+                                                        ? str_from(whose_words(s->whose))
+                                                        : book_text(b, "%s, with a ladder", whose_words(s->whose))),
+                                           net_cell(socket_leads_to(b, s)) };
+        flow_row(b->flow, cells);
+    }
+    for (uint32_t i = 0; i < l2->findings.n; i++)
+        if (is_of_socket(&l2->findings.v[i]))
+            flow_item(b->flow, "Take care: %.*s: %.*s.", STR_ARG(l2->findings.v[i].says),
+                      STR_ARG(l2->findings.v[i].hint));
+}
+
+/* ---- how strong ---- */
+
+static bool is_of_relay(const struct house *h, const struct note *n)
+{
+    for (uint32_t i = 0; i < h->relays.n; i++)
+        if (h->relays.v[i].at.line == n->at.line && h->relays.v[i].at.col == n->at.col)
+            return true;
+    return false;
+}
+
+static void write_strength(struct book *b)
+{
+    const note_list *notes = &b->proof->policy->notes;
+    uint32_t n = 0;
+    flow_section(b->flow, "networks-strength", "How strong it is");
+    flow_text(b->flow,
+              "The proof holds for every packet, as far as a device cannot change what a rule goes by. This is where "
+              "it can, or where a rule does less than it seems.");
+    for (uint32_t i = 0; i < notes->n; i++)
+        if (!is_of_relay(b->h, &notes->v[i])) {
+            flow_item(b->flow, "%.*s.", STR_ARG(net_plain_words(b, notes->v[i].says)));
+            n++;
+        }
+    if (!n)
+        flow_item(b->flow, "Nothing: every rule goes by which network a packet comes from.");
+}
+
+void network_below_write(struct book *b)
+{
+    write_relays(b);
+    write_within(b);
+    write_findings(b);
+    write_sockets(b);
+    write_strength(b);
+}
