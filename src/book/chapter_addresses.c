@@ -119,7 +119,7 @@ static void write_without(struct book *b)
 static void write_devices(struct book *b)
 {
     static const struct flow_column COLUMNS[] = {
-        { "device", 1.0, FLOW_LEFT }, { "name", 1.25, FLOW_LEFT },           { "MAC address", 0, FLOW_LEFT },
+        { "device", 1.0, FLOW_LEFT }, { "name", 1.25, FLOW_LEFT },           { "MAC address", 0.95, FLOW_LEFT },
         { "IPv4", 0, FLOW_LEFT },     { "IPv6 in the house", 0, FLOW_LEFT },
     };
     uint32_t n_unknown = 0, n = 0;

@@ -171,10 +171,6 @@ enum rt_code chapter_networks(struct book *b, struct rt_problems *p)
     for (uint32_t i = 0; i < b->h->segments.n; i++)
         write_segment(b, m, i);
     write_statements(b);
-    flow_section(b->flow, "networks-proof", "What is proven");
-    flow_text(b->flow,
-              "For all packets there can be, in IPv4 and IPv6, at every minute of the week, the statements above let "
-              "exactly this begin:");
     network_matrix_write(b, m);
     flow_heading(b->flow, "What was promised about it");
     write_promises(b);

@@ -1,5 +1,7 @@
 #include "book/net_words.h"
 
+#include <string.h>
+
 struct str net_address(struct book *b, enum family family, axis_value address)
 {
     struct buf text = { .arena = b->arena };
@@ -36,7 +38,7 @@ static struct str first_name(const struct person *p)
 struct str net_device_words(struct book *b, uint32_t device)
 {
     const struct device *d = &b->h->devices.v[device];
-    if (d->says.n)
+    if (d->says.n && !memchr(d->says.p, ',', d->says.n)) /* a list in words would not read as one thing */
         return d->says;
     if (d->owner.i == NO_REF)
         return book_id_words(b, d->id);
@@ -77,7 +79,9 @@ static struct str in_words(struct book *b, struct str text, bool any_device)
         while (k < text.n && is_of_word(text.p[k]))
             k++;
         if (k == i) {
-            buf_char(&out, text.p[i++]);
+            if (text.p[i] != '`')
+                buf_char(&out, text.p[i]);
+            i++;
             continue;
         }
         const struct str word = { text.p + i, k - i };

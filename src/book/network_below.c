@@ -23,7 +23,7 @@ static void write_relays(struct book *b)
     }
     flow_text(b->flow,
               "Devices look for printers and screens by calling out in their own network. The gateway carries these "
-              "calls on, as follows. To find is not to use: that takes a statement.");
+              "calls on, as follows.");
     for (uint32_t i = 0; i < h->relays.n; i++) {
         const struct note *n = note_at(&b->proof->policy->notes, h->relays.v[i].at);
         flow_item(b->flow, "%.*s.%s%.*s%s", STR_ARG(h->relays.v[i].says.n ? h->relays.v[i].says : h->relays.v[i].id),
@@ -81,12 +81,31 @@ static const char *whose_words(enum reach_of whose)
     return WORDS[whose];
 }
 
-static struct str socket_words(struct book *b, const struct l2_socket *s)
+/* Free sockets of one thing that lead to the same are one row: how many from this one on; 0: an earlier row holds it. */
+static uint32_t socket_count(const struct layer2 *l2, uint32_t i)
 {
+    const struct l2_socket *s = &l2->sockets.v[i];
+    uint32_t n = 0;
+    for (uint32_t k = 0; k < l2->sockets.n; k++) {
+        const struct l2_socket *o = &l2->sockets.v[k];
+        bool same = o->equipment == s->equipment && o->device == s->device && o->segments.n == s->segments.n;
+        for (uint32_t j = 0; same && j < s->segments.n; j++)
+            same = o->segments.v[j] == s->segments.v[j];
+        if (same && k < i)
+            return 0;
+        n += same;
+    }
+    return n;
+}
+
+static struct str socket_words(struct book *b, const struct l2_socket *s, uint32_t n)
+{
+    const struct str more = n > 1 ? book_text(b, ", %u sockets", n) : STR("");
     if (s->device != NO_REF)
-        return net_device_words(b, s->device);
+        return book_text(b, "%.*s%.*s", STR_ARG(net_device_words(b, s->device)), STR_ARG(more));
     const struct equipment *e = &b->h->equipment.v[s->equipment]; /* its id is on its label */
-    return e->says.n ? book_text(b, "%.*s (%.*s)", STR_ARG(e->id), STR_ARG(e->says)) : e->id;
+    return e->says.n ? book_text(b, "%.*s (%.*s)%.*s", STR_ARG(e->id), STR_ARG(e->says), STR_ARG(more))
+                     : book_text(b, "%.*s%.*s", STR_ARG(e->id), STR_ARG(more));
 }
 
 static struct str socket_leads_to(struct book *b, const struct l2_socket *s)
@@ -117,8 +136,11 @@ static void write_sockets(struct book *b)
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < l2->sockets.n; i++) {
         const struct l2_socket *s = &l2->sockets.v[i];
+        const uint32_t n = socket_count(l2, i);
+        if (!n)
+            continue;
         const struct str room = s->room != NO_REF ? house_room_name(b->h, s->room) : STR("");
-        const struct flow_cell cells[] = { net_cell(socket_words(b, s)),
+        const struct flow_cell cells[] = { net_cell(socket_words(b, s, n)),
                                            net_cell(isnan(s->height_m) ? room
                                                                        : book_text(b, "%.*s%s%.1f m up", STR_ARG(room),
                                                                                    room.n ? ", " : "", s->height_m)),

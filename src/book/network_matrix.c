@@ -125,6 +125,12 @@ void network_matrix_write(struct book *b, const struct matrix *m)
     for (uint32_t to = 0; to < m->n; to++)
         columns[1 + to] = (struct flow_column){ str_dup(b->arena, net_zone_words(b, to)).p, 1.0, FLOW_MIDDLE };
     flow_keep_begin(b->flow);
+    flow_section(b->flow, "networks-proof", "What is proven");
+    flow_text(
+        b->flow,
+        "For all packets there can be, in IPv4 and IPv6, at every minute of the week, the statements above let exactly "
+        "this begin%s:",
+        b->h->hours.n ? "; at which hours it is refused, they say" : "");
     flow_table(b->flow, columns, m->n + 1);
     write_rows(b, m, cells, number);
     flow_soft(

@@ -8,7 +8,7 @@
 /* What may be begun, in both families: "https, ntp to the printer, from anna phone; at Mon-Fri 08:00-19:00".  Of what every segment has
  * of its gateway nothing is said.  Empty: nothing else. */
 str_list network_passages(struct book *b, const struct matrix *m, uint32_t from, uint32_t to);
-/* The verdict of both families as one mark of the table; its number where the cell has one. */
+/* The section "what is proven": table and legend on one page, then what its numbers mean. */
 void network_matrix_write(struct book *b, const struct matrix *m);
 
 #endif
