@@ -262,8 +262,7 @@ static void write_askers(struct book *b, const struct load_view *v, enum load_wa
         const struct flow_cell cells[] = { net_cell(i                  ? STR("")
                                                     : way == LOAD_DOWN ? STR("down")
                                                                        : STR("up")),
-                                           net_cell(net_plain_words(
-                                               b, demand_source_words(b->arena, v->demand, list.v[i].source))),
+                                           net_cell(source_words(b, &v->demand->sources.v[list.v[i].source])),
                                            net_cell(mbps_words(b, list.v[i].mbps)) };
         flow_row(b->flow, cells);
     }
