@@ -20,11 +20,12 @@ struct args {
     bool help, json;
     double threads; /* 0: one for each processor */
     const char *estimate, *floor, *out, *device, *what, *bands, *format, *form;
-    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by;
+    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by, *page;
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
-    double order, cell_m, paths, availability, seconds;
-    bool no_diffraction, all_heights, parts, with_secrets, failures, mend, anew, own_mounts, radar, phases, rehearses;
+    double order, cell_m, paths, availability, seconds, port;
+    bool no_diffraction, all_heights, parts, with_secrets, failures, mend, anew, own_mounts, radar, phases, rehearses,
+        no_open;
 };
 
 /* What a command works with. */
@@ -86,6 +87,7 @@ int cmd_prove(struct cli *cli);
 int cmd_ask(struct cli *cli);
 int cmd_export(struct cli *cli);
 int cmd_rehearse(struct cli *cli);
+int cmd_serve(struct cli *cli);
 int cmd_schema(struct cli *cli);
 int cmd_parts(struct cli *cli);
 int cmd_help(struct cli *cli);

@@ -51,6 +51,12 @@ enum { EDIT_MAX_BYTES = 16 * 1024 * 1024, EDIT_MAX_DEPTH = 48, EDIT_MAX_EDITS = 
 RT_MUST_CHECK enum rt_code edit_apply(struct arena *a, const char *file, struct str bytes, const struct edit *edits,
                                       size_t n, struct edit_change *out, struct rt_problems *p);
 
+/* Two states of a file: *out tells whether everything that the edits name is the same in both (the same values, however written;
+ * in a sequence all of its items, unless one is added at its end), so that edits meant for `was` mean the same in `is`.
+ * Errors: RT_SYNTAX, RT_LIMIT, RT_NOMEM. */
+RT_MUST_CHECK enum rt_code edit_check_untouched(const char *file, struct str was, struct str is,
+                                                const struct edit *edits, size_t n, bool *out, struct rt_problems *p);
+
 /* Goes back (from the new bytes to the old) or forth again along the splices; exact to the byte.  Errors: RT_CONFLICT
  * when `bytes` are not the ones that the splices speak of, RT_NOMEM. */
 RT_MUST_CHECK enum rt_code edit_undo(struct arena *a, const char *file, struct str bytes,

@@ -1,0 +1,16 @@
+/* api.h - what the answers of the API share. */
+#ifndef RT_WEB_API_H
+#define RT_WEB_API_H
+
+#include "web/route.h"
+#include "web/server.h"
+
+/* The house that the path names. */
+RT_MUST_CHECK enum rt_code api_house(struct request *q, struct workspace **out, struct rt_problems *p);
+/* "r12" */
+struct str api_etag(struct request *q, int64_t revision);
+/* {"revision", "problems"}: what a change led to, with what is wrong with the house now. */
+RT_MUST_CHECK enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct workspace_state *s,
+                                          struct reply *r, struct rt_problems *p);
+
+#endif

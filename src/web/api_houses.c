@@ -1,0 +1,131 @@
+#include <string.h>
+
+#include "base/file.h"
+#include "web/api.h"
+#include "web/api_json.h"
+
+enum rt_code api_house(struct request *q, struct workspace **out, struct rt_problems *p)
+{
+    return workspace_find(&q->server->houses, q->params[0], out, p);
+}
+
+struct str api_etag(struct request *q, int64_t revision)
+{
+    const char *made = arena_printf(q->arena, "r%lld", (long long)revision);
+    return str_from(made ? made : "");
+}
+
+enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct workspace_state *s, struct reply *r,
+                            struct rt_problems *p)
+{
+    struct house *h = NULL;
+    struct rt_problems wrong;
+    struct json_body b;
+    rt_problems_init(&wrong, q->arena);
+    if (workspace_read_house(w, q->arena, s->bytes, &h, &wrong) != RT_OK)
+        h = NULL; /* what is wrong with it is the answer */
+    struct json *j = reply_json(&b, q);
+    json_begin_object(j, NULL);
+    json_int(j, "revision", s->revision.number);
+    json_str(j, "what", s->revision.what);
+    json_bool(j, "changed_outside", s->changed_outside);
+    json_bool(j, "can_be_read", h != NULL);
+    problems_write_json(j, "problems", &wrong);
+    json_end_object(j);
+    r->etag = api_etag(q, s->revision.number);
+    return reply_json_end(&b, r, p);
+}
+
+/* ---- the list ---- */
+
+static void tell_house(struct request *q, struct json *j, struct str name)
+{
+    struct workspace *w = NULL;
+    struct workspace_state s = { 0 };
+    struct house *h = NULL;
+    struct rt_problems unheard;
+    const struct arena_mark mark = arena_mark(q->arena);
+    rt_problems_init(&unheard, q->arena);
+    const bool can = workspace_find(&q->server->houses, name, &w, &unheard) == RT_OK &&
+                     workspace_look(w, q->arena, &s, &unheard) == RT_OK &&
+                     workspace_read_house(w, q->arena, s.bytes, &h, &unheard) == RT_OK;
+    struct str title = can ? h->name : (struct str){ 0 };
+    char kept[200];
+    snprintf(kept, sizeof kept, "%.*s", STR_ARG(title));
+    arena_reset(q->arena, mark);
+    json_begin_object(j, NULL);
+    json_str(j, "name", name);
+    json_text(j, "title", can ? kept : NULL);
+    json_bool(j, "can_be_read", can);
+    json_end_object(j);
+}
+
+enum rt_code api_houses_list(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    folder_names names;
+    struct json_body b;
+    RT_TRY(folder_list(q->arena, &q->server->houses.folder, &names, p));
+    struct json *j = reply_json(&b, q);
+    json_begin_object(j, NULL);
+    json_begin_array(j, "houses");
+    for (uint32_t i = 0; i < names.n; i++)
+        tell_house(q, j, names.v[i]);
+    json_end_array(j);
+    json_end_object(j);
+    return reply_json_end(&b, r, p);
+}
+
+/* ---- a new one ---- */
+
+/* A text that YAML reads as itself: in double quotes, with JSON's escapes. */
+static struct str quoted(struct arena *a, struct str text)
+{
+    struct buf b = { .arena = a };
+    struct json j = { .out = &b, .compact = true };
+    json_str(&j, NULL, text);
+    return b.failed ? STR("\"\"") : buf_done(&b);
+}
+
+static enum rt_code blank(struct request *q, const struct api_json *body, struct buf *out, struct rt_problems *p)
+{
+    static const char *const KEYS[] = { "country", "time_zone", "currency" };
+    struct str title = api_json_text(body, "title");
+    if (!title.n)
+        return rt_fail(p, RT_SHAPE, RT_NOWHERE, "give `title`", "a house needs a name that people call it by");
+    buf_text(out, "rooftree: 1\n");
+    buf_printf(out, "name: %.*s\n", STR_ARG(quoted(q->arena, title)));
+    for (size_t i = 0; i < RT_COUNT(KEYS); i++) {
+        const struct str value = api_json_text(body, KEYS[i]);
+        if (!value.n)
+            return rt_fail(p, RT_SHAPE, RT_NOWHERE, "give `country`, `time_zone` and `currency`",
+                           "a house needs its %s", KEYS[i]);
+        buf_printf(out, "%s: %.*s\n", KEYS[i], STR_ARG(quoted(q->arena, value)));
+    }
+    return out->failed ? rt_fail_memory(p) : RT_OK;
+}
+
+enum rt_code api_houses_make(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    struct api_json body;
+    struct buf bytes = { .arena = q->arena };
+    RT_TRY(api_json_read(q->body, &body, p));
+    const struct str name = api_json_text(&body, "name"), from = api_json_text(&body, "from");
+    enum rt_code code = RT_OK;
+    if (from.n) {
+        struct workspace *w = NULL;
+        struct workspace_state s;
+        code = workspace_find(&q->server->houses, from, &w, p);
+        if (!code && !(code = workspace_look(w, q->arena, &s, p)))
+            buf_str(&bytes, s.bytes);
+    } else {
+        code = blank(q, &body, &bytes, p);
+    }
+    if (!code)
+        code = workspace_create(&q->server->houses, name, buf_done(&bytes), p);
+    if (!code) {
+        r->status = 201;
+        r->location = arena_printf(q->arena, "/api/houses/%.*s/file", STR_ARG(name));
+    }
+    api_json_end(&body);
+    return code || r->location ? code : rt_fail_memory(p);
+}

@@ -1,0 +1,130 @@
+#include "web/gate.h"
+
+#include <string.h>
+#include <strings.h>
+#include <sys/random.h>
+
+static bool make_hex(char out[GATE_HEX])
+{
+    static const char DIGITS[] = "0123456789abcdef";
+    unsigned char bytes[GATE_BYTES];
+    if (getrandom(bytes, sizeof bytes, 0) != (ssize_t)sizeof bytes)
+        return false;
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        out[2 * i] = DIGITS[bytes[i] >> 4];
+        out[2 * i + 1] = DIGITS[bytes[i] & 15];
+    }
+    out[GATE_HEX - 1] = '\0';
+    return true;
+}
+
+/* In a time that tells nothing of where they differ. */
+static bool is_same(const char *kept, struct str given)
+{
+    unsigned char differs = 0;
+    if (!kept[0] || given.n != GATE_HEX - 1)
+        return false;
+    for (size_t i = 0; i < given.n; i++)
+        differs |= (unsigned char)(kept[i] ^ given.p[i]);
+    return differs == 0;
+}
+
+enum rt_code gate_init(struct gate *g, struct rt_problems *p)
+{
+    unsigned char probe;
+    *g = (struct gate){ 0 };
+    pthread_mutex_init(&g->lock, NULL);
+    if (getrandom(&probe, 1, 0) != 1)
+        return rt_fail(p, RT_MISSING, RT_NOWHERE, "start it again when the system has settled",
+                       "the system gives no random bytes, and without them nobody can be kept out");
+    return RT_OK;
+}
+
+void gate_end(struct gate *g) { pthread_mutex_destroy(&g->lock); }
+
+void gate_allow_host(struct gate *g, const char *host, uint16_t port)
+{
+    if (g->n_hosts < GATE_HOSTS)
+        snprintf(g->hosts[g->n_hosts++], sizeof g->hosts[0], "%s:%u", host, (unsigned)port);
+}
+
+bool gate_new_token(struct gate *g, char out[GATE_HEX])
+{
+    pthread_mutex_lock(&g->lock);
+    const bool made = make_hex(out);
+    if (made)
+        memcpy(g->tokens[g->next_token++ % GATE_TOKENS], out, GATE_HEX);
+    pthread_mutex_unlock(&g->lock);
+    return made;
+}
+
+bool gate_spend_token(struct gate *g, struct str token, char out[GATE_HEX])
+{
+    bool is_spent = false;
+    pthread_mutex_lock(&g->lock);
+    for (int i = 0; i < GATE_TOKENS && !is_spent; i++)
+        if (is_same(g->tokens[i], token) && make_hex(out)) {
+            g->tokens[i][0] = '\0';
+            memcpy(g->sessions[g->next_session++ % GATE_SESSIONS], out, GATE_HEX);
+            is_spent = true;
+        }
+    pthread_mutex_unlock(&g->lock);
+    return is_spent;
+}
+
+/* Hosts are the same whatever the case (RFC 9110, section 4.2.3). */
+static bool is_host(const struct gate *g, struct str host)
+{
+    for (uint32_t i = 0; i < g->n_hosts; i++)
+        if (host.n == strlen(g->hosts[i]) && strncasecmp(host.p, g->hosts[i], host.n) == 0)
+            return true;
+    return false;
+}
+
+/* "http://" and one of the hosts. */
+static bool is_own_origin(const struct gate *g, struct str origin)
+{
+    static const struct str SCHEME = { "http://", 7 };
+    return origin.n > SCHEME.n && memcmp(origin.p, SCHEME.p, SCHEME.n) == 0 &&
+           is_host(g, (struct str){ origin.p + SCHEME.n, origin.n - SCHEME.n });
+}
+
+/* A link to us on another site's page may open the front page, which then asks again from its own; nothing else. */
+static bool is_cross_site(const struct gate *g, const struct gate_request *q)
+{
+    if (q->origin.n && !is_own_origin(g, q->origin))
+        return true;
+    if (q->site.n && !str_is(q->site, "same-origin") && !str_is(q->site, "none"))
+        return true;
+    return !q->is_safe && !q->origin.n;
+}
+
+enum gate_answer gate_ask(struct gate *g, const struct gate_request *q)
+{
+    if (!is_host(g, q->host))
+        return GATE_WRONG_HOST;
+    if (is_cross_site(g, q))
+        return GATE_CROSS_SITE;
+    bool is_in = false;
+    pthread_mutex_lock(&g->lock);
+    for (int i = 0; i < GATE_SESSIONS; i++)
+        is_in |= is_same(g->sessions[i], q->session);
+    pthread_mutex_unlock(&g->lock);
+    return is_in ? GATE_OPEN : GATE_NO_SESSION;
+}
+
+struct str gate_cookie(struct str field, const char *name)
+{
+    const size_t n = strlen(name);
+    for (size_t i = 0; i < field.n;) {
+        while (i < field.n && (field.p[i] == ' ' || field.p[i] == ';'))
+            i++;
+        size_t end = i;
+        while (end < field.n && field.p[end] != ';')
+            end++;
+        if (end - i > n && memcmp(field.p + i, name, n) == 0 && field.p[i + n] == '=')
+            return (struct str){ field.p + i + n + 1, end - i - n - 1 };
+        i = end;
+    }
+    return (struct str){ 0 };
+}

@@ -1,0 +1,136 @@
+#include "web/route.h"
+
+#include <string.h>
+
+#include "house/house.h"
+
+enum { SMALL = 64 * 1024, EDITS = 1024 * 1024 };
+
+static const struct route ROUTES[] = {
+    { HTTP_GET, "/api/houses", api_houses_list, 0, "The houses of the folder.", NULL,
+      "`{\"houses\": [{\"name\", \"title\", \"can_be_read\"}]}`" },
+    { HTTP_POST, "/api/houses", api_houses_make, SMALL,
+      "A new house: empty but for its name, or a copy of one that is there.",
+      "`{\"name\", \"title\", \"country\", \"time_zone\", \"currency\"}`, or `{\"name\", \"from\"}`",
+      "201, `Location`" },
+    { HTTP_GET, "/api/houses/{house}/file", api_file_read, 0, "The house file as it is.", NULL,
+      "YAML; `ETag: \"r12\"` is its revision" },
+    { HTTP_PUT, "/api/houses/{house}/file", api_file_write, HOUSE_MAX_BYTES,
+      "The whole file anew.  `If-Match` with the revision that was changed is a must.", "YAML",
+      "`{\"revision\", \"problems\"}`; 409 if somebody changed it meanwhile" },
+    { HTTP_GET, "/api/houses/{house}/model", api_model_read, 0,
+      "The file's values as JSON, in its order; a value's place is its JSON pointer, as edits want it.", NULL,
+      "`{\"revision\", \"house\", \"problems\"}`" },
+    { HTTP_POST, "/api/houses/{house}/edits", api_edit, EDITS,
+      "Changes, all or none.  `If-Match` says on what revision they were made; if it has moved on they are made on "
+      "what is there, "
+      "unless what they touch was changed.",
+      "`{\"what\", \"edits\": [{\"op\": \"set|add|remove|rename\", \"path\", \"value\"}]}`",
+      "`{\"revision\", \"problems\"}`; 409 if what they touch was changed meanwhile" },
+    { HTTP_POST, "/api/houses/{house}/undo", api_undo, SMALL, "One step back.", NULL,
+      "`{\"revision\", \"problems\"}`" },
+    { HTTP_POST, "/api/houses/{house}/redo", api_redo, SMALL, "And forth again.", NULL,
+      "`{\"revision\", \"problems\"}`" },
+    { HTTP_GET, "/api/houses/{house}/revisions", api_history, 0, "What was changed, the newest first.", NULL,
+      "`{\"at\", \"can_undo\", \"can_redo\", \"revisions\": [{\"number\", \"parent\", \"at_s\", \"what\", \"kept\", "
+      "\"broken\", "
+      "\"unknown\"}]}`" },
+    { HTTP_GET, "/api/houses/{house}/revisions/{number}", api_revision_read, 0, "The file as it was.", NULL, "YAML" },
+    { HTTP_POST, "/api/houses/{house}/revisions/{number}/restore", api_restore, SMALL,
+      "The file becomes that again, as a new revision.", NULL, "`{\"revision\", \"problems\"}`" },
+    { HTTP_GET, "/api/houses/{house}/promises", api_promises, 0, "Every promise judged.", NULL,
+      "as `check --json`; `ETag` is the revision" },
+    { HTTP_GET, "/api/houses/{house}/signal", api_signal, 0,
+      "Every path of signal to a spot.  Query: `floor`, `at` (X,Y or X,Y,Z), `device`, `paths`.", NULL,
+      "as `signal --json`" },
+    { HTTP_GET, "/api/houses/{house}/ask", api_ask, 0, "May these two talk.  Query: `from`, `to`, `service`, `when`.",
+      NULL, "as `ask --json`" },
+    { HTTP_GET, "/api/houses/{house}/failures", api_failures, 0, "Every single failure against every promise.", NULL,
+      "`failures` of `check --failures --json`" },
+};
+
+const struct route *routes(size_t *n)
+{
+    *n = RT_COUNT(ROUTES);
+    return ROUTES;
+}
+
+/* The next step of a path, and the rest behind it; false: there is none. */
+static bool next_step(struct str *path, struct str *step)
+{
+    if (!path->n || path->p[0] != '/')
+        return false;
+    size_t end = 1;
+    while (end < path->n && path->p[end] != '/')
+        end++;
+    *step = (struct str){ path->p + 1, end - 1 };
+    *path = (struct str){ path->p + end, path->n - end };
+    return true;
+}
+
+static bool fits(const struct route *r, struct str path, struct str params[HTTP_PARAMS])
+{
+    struct str pattern = str_from(r->path), want, got;
+    unsigned n = 0;
+    while (next_step(&pattern, &want)) {
+        if (!next_step(&path, &got) || !got.n)
+            return false;
+        if (want.p[0] == '{')
+            params[n++] = got;
+        else if (!str_eq(want, got))
+            return false;
+    }
+    return path.n == 0;
+}
+
+const struct route *route_find(struct request *q, unsigned *allowed)
+{
+    const struct route *found = NULL;
+    *allowed = 0;
+    for (size_t i = 0; i < RT_COUNT(ROUTES); i++) {
+        struct str params[HTTP_PARAMS] = { { 0 } };
+        if (!fits(&ROUTES[i], q->path, params))
+            continue;
+        *allowed |= ROUTES[i].method;
+        if (ROUTES[i].method == q->method) {
+            found = &ROUTES[i];
+            memcpy(q->params, params, sizeof params);
+        }
+    }
+    return found;
+}
+
+static const char *method_name(enum http_method m)
+{
+    switch (m) {
+    case HTTP_POST:
+        return "POST";
+    case HTTP_PUT:
+        return "PUT";
+    case HTTP_DELETE:
+        return "DELETE";
+    default:
+        return "GET";
+    }
+}
+
+void routes_write_markdown(struct buf *out)
+{
+    buf_text(
+        out,
+        "# The local server's questions and answers\n\n"
+        "All of it is asked by the page that the server itself hands out; scripts on this machine may ask too.  A "
+        "request\n"
+        "needs the session's cookie, which the printed link sets, and, unless it only reads, an `Origin` field of the\n"
+        "server's own.  What goes wrong is told as `{\"problems\": [{\"code\", \"is_warning\", \"says\", \"hint\", "
+        "\"line\",\n"
+        "\"column\", \"byte\", \"bytes\"}]}` with a status of RFC 9110.  This page is made from the server's table of "
+        "routes.\n");
+    for (size_t i = 0; i < RT_COUNT(ROUTES); i++) {
+        const struct route *r = &ROUTES[i];
+        buf_printf(out, "\n## %s %s\n\n%s\n\n", method_name(r->method), r->path, r->says);
+        if (r->takes)
+            buf_printf(out, "- takes %s\n", r->takes);
+        buf_printf(out, "- gives %s\n", r->gives);
+    }
+}

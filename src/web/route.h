@@ -1,0 +1,34 @@
+/* route.h - what can be asked of the server: one table, from which the answers, docs/api.md and the tests come.
+ *
+ * A new question: a function in an api_*.c, its line below, its row in route.c. */
+#ifndef RT_WEB_ROUTE_H
+#define RT_WEB_ROUTE_H
+
+#include "web/http.h"
+
+/* Fills the reply; errors become the status of their code (base/problem.h) with the problems as JSON. */
+typedef enum rt_code route_answer(struct request *q, struct reply *r, struct rt_problems *p);
+
+struct route {
+    enum http_method method;
+    const char *path; /* "/api/houses/{house}/file": a step in braces stands for any one step */
+    route_answer *answer;
+    size_t body_most;                 /* bytes of a request's body; 0: none */
+    const char *says, *takes, *gives; /* for docs/api.md; takes NULL: nothing */
+};
+
+const struct route *routes(size_t *n);
+/* The route of a path and method; fills q->params.  NULL: none; *allowed: methods that the path has (bits), 0: no such path. */
+const struct route *route_find(struct request *q, unsigned *allowed);
+/* docs/api.md */
+void routes_write_markdown(struct buf *out);
+
+/* clang-format off */
+route_answer
+    api_houses_list, api_houses_make,                         /* api_houses.c */
+    api_file_read, api_file_write, api_model_read,            /* api_file.c */
+    api_edit, api_undo, api_redo, api_history, api_restore, api_revision_read,
+    api_promises, api_signal, api_ask, api_failures;          /* api_compute.c */
+/* clang-format on */
+
+#endif

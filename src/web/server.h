@@ -1,0 +1,41 @@
+/* server.h - the local server: loopback, one folder, one page of its own.
+ *
+ * Nothing of it talks to anything but the browser that was let in. */
+#ifndef RT_WEB_SERVER_H
+#define RT_WEB_SERVER_H
+
+#include <stdatomic.h>
+
+#include "web/gate.h"
+#include "web/page.h"
+#include "web/workspace.h"
+
+struct server_options {
+    const char *path; /* a folder of houses, or one house file */
+    const char *page; /* folder of the page's files */
+    uint16_t port;    /* 0: any that is free */
+};
+
+struct server {
+    struct arena *arena;
+    struct gate gate;
+    struct workspaces houses;
+    struct page page;
+    struct carrier *carrier;
+    uint16_t port;
+};
+
+/* Starts to listen on 127.0.0.1; *out lives in run->arena.  Errors: RT_IO (the port is taken), those of workspaces_open(),
+ * page_load(), gate_init(). */
+RT_MUST_CHECK enum rt_code server_start(const struct run *run, const struct server_options *options,
+                                        struct server **out, struct rt_problems *p);
+/* The link that lets one browser in, once.  NULL: the arena's ceiling, or no random bytes. */
+const char *server_link(struct server *s);
+/* Lets requests under way end, then stops. */
+void server_stop(struct server *s);
+
+/* ---- carrier.c: the HTTP library ---- */
+struct carrier *carrier_start(struct server *s, uint16_t *port, struct rt_problems *p);
+void carrier_stop(struct carrier *c);
+
+#endif

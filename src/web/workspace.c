@@ -1,0 +1,483 @@
+#include "web/workspace.h"
+
+#include <limits.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/file.h"
+#include "house/edit_int.h"
+#include "wire/open_parts.h"
+
+enum { COMPUTED_MB = 512 };
+
+struct workspace {
+    struct workspaces *all;
+    struct str name;
+    const char *path;
+    pthread_mutex_t lock;
+    /* of the present revision; NULL: nothing is computed */
+    struct arena *computed;
+    int64_t computed_number;
+    struct run run;
+    struct house *house;
+    struct evaluation ev;
+};
+
+/* ---- parts ---- */
+
+/* The parts file that the bytes name, as an absolute path; empty: none, or not one that is there. */
+static enum rt_code parts_of(struct arena *a, const char *house_path, struct str bytes, struct str *out,
+                             struct rt_problems *p)
+{
+    struct edit_node *root = NULL;
+    struct rt_problems unheard;
+    char real[PATH_MAX];
+    *out = (struct str){ 0 };
+    rt_problems_init(&unheard, a);
+    if (edit_parse(a, house_path, bytes, &root, &unheard) != RT_OK || root->kind != EDIT_MAPPING)
+        return RT_OK; /* the reader will say what is wrong with it */
+    const uint32_t i = edit_find_entry(root, STR("parts_file"));
+    if (i == root->entries.n || root->entries.v[i].value->kind != EDIT_SCALAR)
+        return RT_OK;
+    const struct str named = root->entries.v[i].value->text;
+    const char *slash = strrchr(house_path, '/');
+    const char *path = named.n && named.p[0] == '/'
+                           ? arena_printf(a, "%.*s", STR_ARG(named))
+                           : arena_printf(a, "%.*s%.*s", (int)(slash + 1 - house_path), house_path, STR_ARG(named));
+    if (!path)
+        return rt_fail_memory(p);
+    if (realpath(path, real))
+        *out = str_dup(a, str_from(real));
+    return RT_OK;
+}
+
+static bool is_within(const char *folder, struct str path)
+{
+    const size_t n = strlen(folder);
+    return path.n > n && memcmp(path.p, folder, n) == 0 && (folder[n - 1] == '/' || path.p[n] == '/');
+}
+
+/* A browser may not make the server read whatever file it names. */
+static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str bytes, struct rt_problems *p)
+{
+    struct workspaces *all = w->all;
+    struct str parts;
+    RT_TRY(parts_of(a, w->path, bytes, &parts, p));
+    bool may = !parts.n || is_within(all->folder.path, parts);
+    for (uint32_t i = 0; i < all->parts.n && !may; i++)
+        may = str_eq(all->parts.v[i], parts);
+    return may ? RT_OK
+               : rt_fail(
+                     p, RT_CONFLICT, RT_NOWHERE,
+                     "put the parts file into the folder, or start the server anew with this house file as it is",
+                     "the parts file lies outside the folder that is served, and was not named when it was started");
+}
+
+/* Parts files outside the folder that the houses name now, before any browser can have a say. */
+static enum rt_code allow_parts(struct workspaces *all, struct rt_problems *p)
+{
+    folder_names names;
+    RT_TRY(folder_list(all->arena, &all->folder, &names, p));
+    for (uint32_t i = 0; i < names.n; i++) {
+        const char *path = NULL;
+        struct stat st;
+        struct str bytes, parts;
+        struct rt_problems unheard;
+        rt_problems_init(&unheard, all->arena);
+        RT_TRY(folder_path(all->arena, &all->folder, names.v[i], &path, p));
+        if (folder_look(path, &st, &unheard) != RT_OK ||
+            file_read(all->arena, path, HOUSE_MAX_BYTES, &bytes, &unheard) != RT_OK)
+            continue;
+        RT_TRY(parts_of(all->arena, path, bytes, &parts, p));
+        if (parts.n && !VEC_PUSH(all->arena, &all->parts, parts))
+            return rt_fail_memory(p);
+    }
+    return RT_OK;
+}
+
+/* ---- all houses ---- */
+
+enum rt_code workspaces_open(struct workspaces *all, struct arena *a, const struct run *run, const char *path,
+                             struct rt_problems *p)
+{
+    *all = (struct workspaces){ .arena = a, .run = *run };
+    all->run.progress = (struct progress){ 0 }; /* not from several threads at once */
+    pthread_mutex_init(&all->lock, NULL);
+    RT_TRY(folder_open(a, path, &all->folder, p));
+    RT_TRY(allow_parts(all, p));
+    return store_open(a, all->folder.path, &all->store, p);
+}
+
+static void forget(struct workspace *w)
+{
+    arena_free(w->computed);
+    w->computed = NULL;
+}
+
+void workspaces_close(struct workspaces *all)
+{
+    for (uint32_t i = 0; i < all->list.n; i++) {
+        forget(all->list.v[i]);
+        pthread_mutex_destroy(&all->list.v[i]->lock);
+    }
+    store_close(all->store);
+    pthread_mutex_destroy(&all->lock);
+}
+
+static struct workspace *add(struct workspaces *all, struct str name, const char *path)
+{
+    struct workspace *w = ARENA_NEW(all->arena, struct workspace);
+    if (!w)
+        return NULL;
+    *w = (struct workspace){ .all = all, .name = str_dup(all->arena, name), .path = path };
+    pthread_mutex_init(&w->lock, NULL);
+    return w->name.p && VEC_PUSH(all->arena, &all->list, w) ? w : NULL;
+}
+
+static enum rt_code find_or_add(struct workspaces *all, struct str name, struct workspace **out, struct rt_problems *p)
+{
+    const char *path = NULL;
+    struct stat st;
+    for (uint32_t i = 0; i < all->list.n; i++)
+        if (str_eq(all->list.v[i]->name, name)) {
+            *out = all->list.v[i];
+            return folder_look((*out)->path, &st, p);
+        }
+    RT_TRY(folder_path(all->arena, &all->folder, name, &path, p));
+    RT_TRY(folder_look(path, &st, p));
+    *out = add(all, name, path);
+    return *out ? RT_OK : rt_fail_memory(p);
+}
+
+enum rt_code workspace_find(struct workspaces *all, struct str name, struct workspace **out, struct rt_problems *p)
+{
+    *out = NULL;
+    pthread_mutex_lock(&all->lock);
+    const enum rt_code code = find_or_add(all, name, out, p);
+    pthread_mutex_unlock(&all->lock);
+    return code;
+}
+
+/* ---- the present state ---- */
+
+static enum rt_code read_file(struct workspace *w, struct arena *a, struct str *out, struct rt_problems *p)
+{
+    struct stat st;
+    RT_TRY(folder_look(w->path, &st, p));
+    return file_read(a, w->path, HOUSE_MAX_BYTES, out, p);
+}
+
+/* Notes a state that the file holds already. */
+static enum rt_code note(struct workspace *w, struct arena *a, int64_t parent, struct str what, struct str bytes,
+                         struct revision *out, struct rt_problems *p)
+{
+    struct store *s = w->all->store;
+    int64_t number = 0;
+    RT_TRY(store_add(s, w->name, parent, time(NULL), what, bytes, &number, p));
+    RT_TRY(store_mark(s, w->name, number, p));
+    return store_read(s, a, w->name, number, out, NULL, p);
+}
+
+/* The mark follows the file: after a kill between the two, and after a change by another program. */
+static enum rt_code look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+{
+    struct store *s = w->all->store;
+    struct str marked = { 0 };
+    struct revision same;
+    *out = (struct workspace_state){ 0 };
+    RT_TRY(read_file(w, a, &out->bytes, p));
+    RT_TRY(store_marked(s, a, w->name, &out->revision, &marked, p));
+    if (out->revision.number && str_eq(marked, out->bytes))
+        return RT_OK;
+    const int64_t parent = out->revision.number;
+    RT_TRY(store_find(s, a, w->name, out->bytes, &same, p));
+    if (same.number && same.parent == parent) { /* noted, written, and then stopped */
+        out->revision = same;
+        return store_mark(s, w->name, same.number, p);
+    }
+    out->changed_outside = parent != 0;
+    return note(w, a, parent, parent ? STR("changed outside") : STR("as it was found"), out->bytes, &out->revision, p);
+}
+
+/* New bytes in place of the present ones, as one step of the history. */
+static enum rt_code put(struct workspace *w, struct arena *a, struct str what, struct str bytes,
+                        struct workspace_state *state, struct rt_problems *p)
+{
+    struct store *s = w->all->store;
+    int64_t number = 0;
+    if (str_eq(bytes, state->bytes))
+        return RT_OK;
+    RT_TRY(store_add(s, w->name, state->revision.number, time(NULL), what, bytes, &number, p));
+    RT_TRY(file_replace(a, w->path, state->bytes, bytes, p));
+    RT_TRY(store_mark(s, w->name, number, p));
+    state->bytes = bytes;
+    return store_read(s, a, w->name, number, &state->revision, NULL, p);
+}
+
+enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = look(w, a, out, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+/* ---- changes ---- */
+
+static enum rt_code moved_on(const struct workspace_state *state, struct rt_problems *p)
+{
+    return rt_fail(p, RT_CONFLICT, RT_NOWHERE, "look at what it is now, and make your change on that",
+                   "the house was changed meanwhile (%.*s): what you change is not what you saw",
+                   STR_ARG(state->revision.what));
+}
+
+/* Edits meant for an earlier revision are made on the present one if they mean the same there. */
+static enum rt_code check_base(struct workspace *w, struct arena *a, int64_t base, const struct edit *edits, size_t n,
+                               const struct workspace_state *state, struct rt_problems *p)
+{
+    struct revision was;
+    struct str bytes = { 0 };
+    bool is_untouched = false;
+    if (!base || base == state->revision.number)
+        return RT_OK;
+    RT_TRY(store_read(w->all->store, a, w->name, base, &was, &bytes, p));
+    RT_TRY(edit_check_untouched(w->path, bytes, state->bytes, edits, n, &is_untouched, p));
+    return is_untouched ? RT_OK : moved_on(state, p);
+}
+
+static enum rt_code edit(struct workspace *w, struct arena *a, int64_t base, const struct edit *edits, size_t n,
+                         struct str what, struct workspace_state *out, struct rt_problems *p)
+{
+    struct edit_change change;
+    RT_TRY(look(w, a, out, p));
+    RT_TRY(check_base(w, a, base, edits, n, out, p));
+    RT_TRY(edit_apply(a, w->path, out->bytes, edits, n, &change, p));
+    return put(w, a, what, change.bytes, out, p);
+}
+
+enum rt_code workspace_edit(struct workspace *w, struct arena *a, int64_t base, const struct edit *edits, size_t n,
+                            struct str what, struct workspace_state *out, struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = edit(w, a, base, edits, n, what, out, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+static enum rt_code write_whole(struct workspace *w, struct arena *a, int64_t base, struct str bytes, struct str what,
+                                struct workspace_state *out, struct rt_problems *p)
+{
+    RT_TRY(look(w, a, out, p));
+    if (base && base != out->revision.number)
+        return moved_on(out, p);
+    return put(w, a, what, bytes, out, p);
+}
+
+enum rt_code workspace_write(struct workspace *w, struct arena *a, int64_t base, struct str bytes, struct str what,
+                             struct workspace_state *out, struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = write_whole(w, a, base, bytes, what, out, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+/* ---- back and forth ---- */
+
+/* The file becomes what it was at a revision, and the mark goes there. */
+static enum rt_code go_to(struct workspace *w, struct arena *a, int64_t number, struct workspace_state *state,
+                          struct rt_problems *p)
+{
+    struct str bytes = { 0 };
+    RT_TRY(store_read(w->all->store, a, w->name, number, &state->revision, &bytes, p));
+    RT_TRY(file_replace(a, w->path, state->bytes, bytes, p));
+    state->bytes = bytes;
+    return store_mark(w->all->store, w->name, number, p);
+}
+
+static enum rt_code step(struct workspace *w, struct arena *a, bool is_back, struct workspace_state *out,
+                         struct rt_problems *p)
+{
+    struct revision child = { 0 };
+    RT_TRY(look(w, a, out, p));
+    if (!is_back)
+        RT_TRY(store_child(w->all->store, a, w->name, out->revision.number, &child, p));
+    const int64_t to = is_back ? out->revision.parent : child.number;
+    return to ? go_to(w, a, to, out, p)
+              : rt_fail(p, RT_CONFLICT, RT_NOWHERE, NULL,
+                        is_back ? "there is nothing to undo" : "there is nothing to redo");
+}
+
+enum rt_code workspace_undo(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = step(w, a, true, out, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+enum rt_code workspace_redo(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = step(w, a, false, out, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+static enum rt_code restore(struct workspace *w, struct arena *a, int64_t number, struct workspace_state *out,
+                            struct rt_problems *p)
+{
+    struct revision then;
+    struct str bytes = { 0 };
+    RT_TRY(look(w, a, out, p));
+    RT_TRY(store_read(w->all->store, a, w->name, number, &then, &bytes, p));
+    const char *what = arena_printf(a, "restored revision %lld", (long long)number);
+    return what ? put(w, a, str_from(what), bytes, out, p) : rt_fail_memory(p);
+}
+
+enum rt_code workspace_restore(struct workspace *w, struct arena *a, int64_t number, struct workspace_state *out,
+                               struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = restore(w, a, number, out, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+static enum rt_code history(struct workspace *w, struct arena *a, uint32_t most, revision_list *out, bool *can_undo,
+                            bool *can_redo, struct rt_problems *p)
+{
+    struct workspace_state state;
+    struct revision child;
+    RT_TRY(look(w, a, &state, p));
+    RT_TRY(store_child(w->all->store, a, w->name, state.revision.number, &child, p));
+    *can_undo = state.revision.parent != 0;
+    *can_redo = child.number != 0;
+    return store_list(w->all->store, a, w->name, most, out, p);
+}
+
+enum rt_code workspace_history(struct workspace *w, struct arena *a, uint32_t most, revision_list *out, bool *can_undo,
+                               bool *can_redo, struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = history(w, a, most, out, can_undo, can_redo, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+enum rt_code workspace_then(struct workspace *w, struct arena *a, int64_t number, struct str *bytes,
+                            struct rt_problems *p)
+{
+    struct revision then;
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = store_read(w->all->store, a, w->name, number, &then, bytes, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+enum rt_code workspace_judged(struct workspace *w, int64_t number, int32_t kept, int32_t broken, int32_t unknown,
+                              struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = store_judge(w->all->store, w->name, number, kept, broken, unknown, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+enum rt_code workspace_create(struct workspaces *all, struct str name, struct str bytes, struct rt_problems *p)
+{
+    const char *path = NULL;
+    struct stat st;
+    pthread_mutex_lock(&all->lock);
+    enum rt_code code = folder_path(all->arena, &all->folder, name, &path, p);
+    if (!code && lstat(path, &st) == 0)
+        code = rt_fail(p, RT_CONFLICT, RT_NOWHERE, "give it another name", "there is a house of that name already");
+    if (!code)
+        code = file_write(path, bytes, 0644, p);
+    pthread_mutex_unlock(&all->lock);
+    return code;
+}
+
+/* ---- computing ---- */
+
+/* Texts of problems may lie in what is computed, which the next change frees. */
+static enum rt_code copy_problems(struct arena *a, const struct rt_problems *from, struct rt_problems *to)
+{
+    enum rt_code first = RT_OK;
+    for (uint32_t i = 0; i < from->list.n; i++) {
+        const struct rt_problem *q = &from->list.v[i];
+        struct rt_place at = q->at;
+        const char *hint = q->hint ? arena_printf(a, "%s", q->hint) : NULL;
+        at.file = at.file ? arena_printf(a, "%s", at.file) : NULL;
+        if (q->is_warning)
+            rt_warn(to, q->code, at, hint, "%s", q->msg);
+        else
+            first = first ? first : rt_fail(to, q->code, at, hint, "%s", q->msg);
+    }
+    return first;
+}
+
+static enum rt_code begin(struct workspace *w, struct str bytes, struct rt_problems *p)
+{
+    struct arena *a = w->computed;
+    const struct str kept = str_dup(a, bytes);
+    w->run = w->all->run;
+    w->run.arena = a;
+    if (!kept.p)
+        return rt_fail_memory(p);
+    RT_TRY(check_parts(w, a, kept, p));
+    RT_TRY(house_read_bytes(&w->run, w->path, kept, &w->house, p));
+    RT_TRY(open_parts_choose(&w->run, w->house, p));
+    return evaluation_begin(&w->ev, &w->run, w->house, evaluation_default_options(w->house), p);
+}
+
+static enum rt_code prepare(struct workspace *w, struct arena *a, const struct workspace_state *state,
+                            struct rt_problems *p)
+{
+    if (w->computed && w->computed_number == state->revision.number)
+        return RT_OK;
+    forget(w);
+    w->computed = arena_new((size_t)COMPUTED_MB << 20);
+    if (!w->computed)
+        return rt_fail_memory(p);
+    struct rt_problems own;
+    rt_problems_init(&own, w->computed);
+    const enum rt_code code = begin(w, state->bytes, &own);
+    const enum rt_code told = copy_problems(a, &own, p);
+    w->computed_number = state->revision.number;
+    if (code)
+        forget(w);
+    return code ? (told ? told : rt_fail_memory(p)) : RT_OK;
+}
+
+static enum rt_code compute(struct workspace *w, struct arena *a, workspace_use *use, void *user, int64_t *revision,
+                            struct rt_problems *p)
+{
+    struct workspace_state state;
+    RT_TRY(look(w, a, &state, p));
+    RT_TRY(prepare(w, a, &state, p));
+    *revision = state.revision.number;
+    struct rt_problems own;
+    rt_problems_init(&own, w->computed);
+    const enum rt_code code = use(&w->ev, user, &own);
+    const enum rt_code told = copy_problems(a, &own, p);
+    return code && !told ? rt_fail_memory(p) : code;
+}
+
+enum rt_code workspace_compute(struct workspace *w, struct arena *a, workspace_use *use, void *user, int64_t *revision,
+                               struct rt_problems *p)
+{
+    pthread_mutex_lock(&w->lock);
+    const enum rt_code code = compute(w, a, use, user, revision, p);
+    pthread_mutex_unlock(&w->lock);
+    return code;
+}
+
+enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes, struct house **out,
+                                  struct rt_problems *p)
+{
+    struct run run = w->all->run;
+    run.arena = a;
+    RT_TRY(check_parts(w, a, bytes, p));
+    return house_read_bytes(&run, w->path, bytes, out, p);
+}

@@ -1,0 +1,90 @@
+/* workspace.h - one house as the server has it: the file's bytes, the revision they are, and what was computed of them.
+ *
+ * Every change goes the same way: look at the file (somebody may have changed it outside), make the new bytes, note them in the store,
+ * replace the file, move the mark.  A change says on which revision it was made.  If the house has moved on since, it is made on what
+ * is there now, if nothing it touches was touched; else it is refused, and nothing is lost.
+ *
+ * Calls lock the house; several threads may ask. */
+#ifndef RT_WEB_WORKSPACE_H
+#define RT_WEB_WORKSPACE_H
+
+#include <pthread.h>
+
+#include "base/run.h"
+#include "house/edit.h"
+#include "house/house.h"
+#include "promise/promise.h"
+#include "web/folder.h"
+#include "web/store.h"
+
+struct workspace; /* opaque */
+
+/* The house by its name, opened when it is first asked for; kept until workspaces_close().  Errors: those of folder_path() and
+ * folder_look(). */
+struct workspaces {
+    struct arena *arena;
+    pthread_mutex_t lock;
+    struct folder folder;
+    struct store *store;
+    struct run run;        /* of the server: threads, seed; its arena is not used by houses */
+    VEC(struct str) parts; /* parts files outside the folder that houses named when the server was started */
+    VEC(struct workspace *) list;
+};
+
+RT_MUST_CHECK enum rt_code workspaces_open(struct workspaces *all, struct arena *a, const struct run *run,
+                                           const char *path, struct rt_problems *p);
+void workspaces_close(struct workspaces *all);
+RT_MUST_CHECK enum rt_code workspace_find(struct workspaces *all, struct str name, struct workspace **out,
+                                          struct rt_problems *p);
+
+/* What the house is now; bytes in the arena. */
+struct workspace_state {
+    struct revision revision;
+    struct str bytes;
+    bool changed_outside; /* found so by this look */
+};
+RT_MUST_CHECK enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspace_state *out,
+                                          struct rt_problems *p);
+
+/* A change made on revision `base` (0: whatever is there).  The file need not be a house that can be read: diagnostics are asked for
+ * apart.  Errors: RT_CONFLICT (what it touches was changed since), and edit_apply()'s. */
+RT_MUST_CHECK enum rt_code workspace_edit(struct workspace *w, struct arena *a, int64_t base, const struct edit *edits,
+                                          size_t n, struct str what, struct workspace_state *out,
+                                          struct rt_problems *p);
+/* The whole text; refused with RT_CONFLICT if the house is no longer at `base`. */
+RT_MUST_CHECK enum rt_code workspace_write(struct workspace *w, struct arena *a, int64_t base, struct str bytes,
+                                           struct str what, struct workspace_state *out, struct rt_problems *p);
+
+/* Back to the parent, forth to the child the user was at last, or to any revision, which becomes a new one after the present.
+ * Errors: RT_CONFLICT (there is none: nothing to undo, nothing to redo), RT_UNKNOWN_REF. */
+RT_MUST_CHECK enum rt_code workspace_undo(struct workspace *w, struct arena *a, struct workspace_state *out,
+                                          struct rt_problems *p);
+RT_MUST_CHECK enum rt_code workspace_redo(struct workspace *w, struct arena *a, struct workspace_state *out,
+                                          struct rt_problems *p);
+RT_MUST_CHECK enum rt_code workspace_restore(struct workspace *w, struct arena *a, int64_t number,
+                                             struct workspace_state *out, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code workspace_history(struct workspace *w, struct arena *a, uint32_t most, revision_list *out,
+                                             bool *can_undo, bool *can_redo, struct rt_problems *p);
+
+/* The file as it was.  Errors: RT_UNKNOWN_REF. */
+RT_MUST_CHECK enum rt_code workspace_then(struct workspace *w, struct arena *a, int64_t number, struct str *bytes,
+                                          struct rt_problems *p);
+/* Notes how the promises stood at a revision. */
+RT_MUST_CHECK enum rt_code workspace_judged(struct workspace *w, int64_t number, int32_t kept, int32_t broken,
+                                            int32_t unknown, struct rt_problems *p);
+
+/* A house of the folder that is not there yet, with these bytes.  Errors: RT_CONFLICT (it is there). */
+RT_MUST_CHECK enum rt_code workspace_create(struct workspaces *all, struct str name, struct str bytes,
+                                            struct rt_problems *p);
+
+/* Something computed of the present house, under its lock: the evaluation of the present revision, made anew after a change.
+ * Whatever `use` keeps must be copied into its own arena.  Problems of reading the house (diagnostics) come back as its error. */
+typedef enum rt_code workspace_use(struct evaluation *ev, void *user, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code workspace_compute(struct workspace *w, struct arena *a, workspace_use *use, void *user,
+                                             int64_t *revision, struct rt_problems *p);
+/* The house of any bytes as this one's file would be read, parts and all: what diagnostics are made of.  Lives in the arena; takes no
+ * lock.  Errors: house_read_bytes()'s, RT_CONFLICT (it names a parts file that may not be read). */
+RT_MUST_CHECK enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes,
+                                                struct house **out, struct rt_problems *p);
+
+#endif
