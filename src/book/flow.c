@@ -59,6 +59,14 @@ void flow_heading(struct flow *f, const char *fmt, ...)
     va_end(args);
 }
 
+void flow_heading_at(struct flow *f, const char *id, const char *fmt, ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    add(f, (struct block){ .kind = BLOCK_HEADING, .id = id, .text = text_of(f, fmt, args) });
+    va_end(args);
+}
+
 /* ---- words ---- */
 
 void flow_text(struct flow *f, const char *fmt, ...)

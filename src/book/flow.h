@@ -33,6 +33,8 @@ void flow_chapter(struct flow *f, const char *id, const char *title);
 /* Stands there too, one step in.  Begins a page only if little is left of this one. */
 void flow_section(struct flow *f, const char *id, const char *fmt, ...) RT_PRINTF(3, 4);
 void flow_heading(struct flow *f, const char *fmt, ...) RT_PRINTF(2, 3);
+/* The same with an id to be led to; does not stand in contents. */
+void flow_heading_at(struct flow *f, const char *id, const char *fmt, ...) RT_PRINTF(3, 4);
 
 /* ---- words ---- */
 

@@ -67,16 +67,6 @@ static const struct {
                       "side by side, not as far apart as they are; heights in metres above the datum of the house" },
 };
 
-static const char *const CAUTIONS[] = {
-    "Before you drill or lift: mains, gas and water hide in walls, under boards and above ceilings; look with a "
-    "detector, "
-    "switch off.  Old boards, tiles, paint and insulation may hold asbestos or lead.",
-    "Joists, beams, chimneys and load-bearing walls not without advice.  Close every hole through a floor, a party "
-    "wall or "
-    "an escape route again to its fire rating.",
-    "Local codes and licensed trades decide what may be laid where, how deep, how far from mains, and by whom.",
-};
-
 /* ---- rows ---- */
 
 static table_row *new_row(struct sheet *s, row_vec *rows, uint32_t n)
@@ -272,10 +262,12 @@ bool cable_pages(struct sheet *s, str_list *names)
 
 void cable_cautions(struct sheet *s, double y_mm, double w_mm)
 {
-    for (uint32_t i = 0; i < RT_COUNT(CAUTIONS); i++) {
+    uint32_t n_cautions;
+    const char *const *cautions = install_cautions(&n_cautions);
+    for (uint32_t i = 0; i < n_cautions; i++) {
         struct str *lines = NULL;
         uint32_t n = 0;
-        sheet_wrap(s, TEXT_KEY, str_from(CAUTIONS[i]), w_mm, &lines, &n);
+        sheet_wrap(s, TEXT_KEY, str_from(cautions[i]), w_mm, &lines, &n);
         for (uint32_t k = 0; k < n; k++) {
             const struct text_size size = pen_measure(&s->pen, TEXT_KEY, lines[k]);
             pen_text_in(&s->pen, TEXT_KEY, INK_LINE, lines[k], LEFT_MM, y_mm);

@@ -275,8 +275,9 @@ static bool find_phases(struct bill_draft *d)
 {
     const struct house *h = d->h;
     d->cable_phase = ARENA_ARRAY(d->a, uint32_t, h->cables.n);
+    d->cable_part = ARENA_ARRAY(d->a, uint32_t, h->cables.n);
     d->device_phase = ARENA_ARRAY(d->a, uint32_t, h->devices.n);
-    if (!d->cable_phase || !d->device_phase)
+    if (!d->cable_phase || !d->cable_part || !d->device_phase)
         return false;
     for (uint32_t i = 0; i < h->devices.n; i++)
         d->device_phase[i] = NO_REF;
@@ -284,6 +285,7 @@ static bool find_phases(struct bill_draft *d)
         const struct cable *c = &h->cables.v[i];
         const struct cable_end *ends[] = { &c->from, &c->to };
         d->cable_phase[i] = NO_REF;
+        d->cable_part[i] = c->part.i;
         for (int k = 0; k < 2; k++)
             if (ends[k]->equipment != NO_REF)
                 d->cable_phase[i] = bill_later_phase(h, d->cable_phase[i], h->equipment.v[ends[k]->equipment].phase.i);
@@ -321,6 +323,8 @@ enum rt_code bill_make(const struct run *run, const struct cable_plan *cables, c
     RT_TRY(add_year(&d, energy, b, p));
     if (h->budget.house_cost > 0.0)
         b->house_share = money_value(h->currency, b->total) / h->budget.house_cost;
+    b->cable_parts = d.cable_part;
+    b->cable_phases = d.cable_phase;
     b->gaps.v = d.gaps.v;
     b->gaps.n = d.gaps.n;
     *out = b;

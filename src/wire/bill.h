@@ -34,7 +34,9 @@ struct bill_gap {
 
 struct bill {
     const struct house *h;
-    int digits;                   /* of the currency behind the point */
+    int digits;             /* of the currency behind the point */
+    uint32_t *cable_parts;  /* of house->cables: what each is, or is bought as; NO_REF: not said, or nothing serves */
+    uint32_t *cable_phases; /* likewise: when it is laid; NO_REF: no phase */
     LIST(struct bill_line) lines; /* by phase (those without one first), kind, owned or not, part, words */
     int64_t *phases;              /* as house->phases, contingency included */
     int64_t no_phase;             /* what has no phase */
@@ -69,6 +71,13 @@ RT_MUST_CHECK enum rt_code bill_price_part(const struct run *run, const struct h
                                            int64_t *out, struct rt_problems *p);
 /* An amount with the share for what was not foreseen.  Errors: RT_LIMIT. */
 RT_MUST_CHECK enum rt_code bill_add_unforeseen(const struct house *h, int64_t *amount, struct rt_problems *p);
+
+/* Is this work still to be done?  A hole that a cable of old goes through is there; a board must be lifted again for each new one. */
+bool bill_work_is_new(const struct house *h, const struct cable_work *w);
+/* Metres of a cable that are cut from its part: fibre comes with its ends fitted, so its cords are cut with it.  NaN: not known. */
+double bill_cut_m(const struct cable_plan *cables, const struct wire_links *links, uint32_t cable);
+/* Is a part sold as a piece of some length, not cut: a cord, or a cable without a price by length? */
+bool bill_is_piece(const struct part *p);
 
 const char *bill_kind_name(enum bill_kind kind); /* "part", "cable" ... */
 

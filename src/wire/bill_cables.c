@@ -5,14 +5,16 @@
 #include "wire/bill_int.h"
 #include "wire/end_label.h"
 
-double bill_cable_m(const struct bill_draft *d, uint32_t cable)
+double bill_cut_m(const struct cable_plan *cables, const struct wire_links *links, uint32_t cable)
 {
-    const struct routed_cable *r = &d->cables->cables[cable];
-    const struct cable *c = &d->h->cables.v[cable];
+    const struct routed_cable *r = &cables->cables[cable];
+    const struct cable *c = &cables->h->cables.v[cable];
     if (!r->is_routed || !isfinite(r->fixed_m))
         return RT_NOT_GIVEN;
-    return r->fixed_m + (d->links->v[cable].is_fibre ? c->cord_from_m + c->cord_to_m : 0.0);
+    return r->fixed_m + (links->v[cable].is_fibre ? c->cord_from_m + c->cord_to_m : 0.0);
 }
+
+double bill_cable_m(const struct bill_draft *d, uint32_t cable) { return bill_cut_m(d->cables, d->links, cable); }
 
 /* ---- what stands at an end ---- */
 
@@ -120,23 +122,28 @@ static void add_laying(struct bill_draft *d, uint32_t cable)
         bill_labour(d, TASK_LAY_ANYWHERE, d->cable_phase[cable], r->fixed_m, c->id);
 }
 
-/* A hole that a cable of old goes through is there; a board must be lifted again for each new one.  Work that several new
- * cables share is done once, with the first of them. */
+bool bill_work_is_new(const struct house *h, const struct cable_work *w)
+{
+    uint32_t n_old = 0;
+    for (uint32_t i = 0; i < w->cables.n; i++)
+        n_old += h->cables.v[w->cables.v[i].i].owned;
+    return n_old < w->cables.n && (w->kind == WORK_BOARD || n_old == 0);
+}
+
+/* Work that several new cables share is done once, with the first of them. */
 void bill_work(struct bill_draft *d, const struct cable_work *w)
 {
     const struct house *h = d->h;
-    uint32_t first = NO_REF, n_new = 0, n_old = 0;
+    uint32_t first = NO_REF;
+    if (!bill_work_is_new(h, w))
+        return;
     for (uint32_t i = 0; i < w->cables.n; i++) {
         const uint32_t cable = w->cables.v[i].i;
-        if (h->cables.v[cable].owned) {
-            n_old++;
-        } else if (n_new++ == 0 ||
-                   bill_later_phase(h, d->cable_phase[cable], d->cable_phase[first]) != d->cable_phase[cable]) {
+        const uint32_t phase = d->cable_phase[cable];
+        if (!h->cables.v[cable].owned &&
+            (first == NO_REF || bill_later_phase(h, phase, d->cable_phase[first]) != phase))
             first = cable;
-        }
     }
-    if (n_new == 0 || (w->kind == WORK_HOLE && n_old > 0))
-        return;
     if (!is_given(w->price) && bill_pays_labour(d)) {
         bill_labour(d, w->kind == WORK_HOLE ? TASK_HOLE : TASK_BOARD, d->cable_phase[first], 1.0,
                     h->cables.v[first].id);
@@ -153,15 +160,14 @@ void bill_work(struct bill_draft *d, const struct cable_work *w)
 
 /* ---- one cable ---- */
 
-/* Sold as a piece of some length, not cut: a cord, or a cable without a price by length. */
-static bool is_piece(const struct part *p) { return p->kind != PART_CABLE || !(p->per_m > 0.0); }
+bool bill_is_piece(const struct part *p) { return p->kind != PART_CABLE || !(p->per_m > 0.0); }
 
 static void add_owned(struct bill_draft *d, uint32_t cable)
 {
     const struct cable *c = &d->h->cables.v[cable];
     if (c->part.i == NO_REF)
         return;
-    const bool piece = is_piece(&d->h->parts.list.v[c->part.i]);
+    const bool piece = bill_is_piece(&d->h->parts.list.v[c->part.i]);
     const double length_m = piece ? 0.0 : given_or(bill_cable_m(d, cable), 0.0);
     bill_add(d, (struct bill_item){ .kind = BILL_CABLE,
                                     .phase = NO_REF,
@@ -180,7 +186,7 @@ void bill_new_cable(struct bill_draft *d, uint32_t cable)
     const struct part *p = c->part.i != NO_REF ? &d->h->parts.list.v[c->part.i] : NULL;
     const uint32_t phase = d->cable_phase[cable];
     const double length_m = bill_cable_m(d, cable);
-    if (p && is_piece(p))
+    if (p && bill_is_piece(p))
         bill_part(d, BILL_CABLE, c->part.i, phase, false, c->id);
     if (p && p->kind == PART_CORD)
         return; /* plugs in at both ends, and needs no laying */
@@ -189,7 +195,7 @@ void bill_new_cable(struct bill_draft *d, uint32_t cable)
                  STR_ARG(c->id), STR_ARG(d->cables->cables[cable].why_not));
         return;
     }
-    if (p && !is_piece(p))
+    if (p && !bill_is_piece(p))
         bill_add(d, (struct bill_item){ .kind = BILL_CABLE,
                                         .phase = phase,
                                         .part = c->part.i,

@@ -30,7 +30,7 @@ struct bill_draft {
     const struct cable_plan *cables;
     const struct wire_links *links;
     bool prices_hold; /* the parts file reckons in the house's currency */
-    uint32_t *cable_phase, *device_phase;
+    uint32_t *cable_phase, *cable_part, *device_phase;
     VEC(struct draft_line) lines;
     VEC(struct bill_gap) gaps;
     bool failed; /* the arena's ceiling was reached */
@@ -65,7 +65,7 @@ RT_MUST_CHECK enum rt_code bill_cables(struct bill_draft *d, struct rt_problems 
 RT_MUST_CHECK enum rt_code bill_open_cables(struct bill_draft *d, struct rt_problems *p);
 /* One cable that is to be bought: its ends and the laying; of one whose part is left open without the cable itself. */
 void bill_new_cable(struct bill_draft *d, uint32_t cable);
-/* Metres of one cable that are bought: fibre comes with its ends fitted, so its cords are cut with it. */
+/* bill_cut_m() of the draft's cable. */
 double bill_cable_m(const struct bill_draft *d, uint32_t cable);
 
 #endif

@@ -124,6 +124,7 @@ static void bill_open(struct chooser *s, uint32_t cable)
         return;
     }
     const struct part *p = &d->h->parts.list.v[q->chosen];
+    d->cable_part[cable] = q->chosen;
     bill_add(d, (struct bill_item){ .kind = BILL_CABLE,
                                     .phase = phase,
                                     .part = q->chosen,

@@ -106,6 +106,8 @@ struct str install_rise_words(struct arena *a, const struct install *in, uint32_
 struct str install_place_words(struct arena *a, const struct install *in, uint32_t work);
 /* "up 1.45 m to +2.70, ground floor (R5): boxed corner at the party wall [B8]": +2.70 is above that floor; marked with * if it was generated. */
 struct str install_step_words(struct arena *a, const struct install *in, uint32_t cable, uint32_t step);
+/* What holds for all such work, a paragraph each. */
+const char *const *install_cautions(uint32_t *n);
 /* What to take care of with this hole or board. */
 struct str install_caution(const struct install *in, uint32_t work);
 /* "category 6, 6.1 mm". */

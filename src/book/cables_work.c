@@ -1,0 +1,377 @@
+/* What the hands do for the cables: the order of work, holes and boards, cutting, material and tools.
+ *
+ * Bending, pulling and untwisting: ANSI/TIA-568 (four diameters, 110 N, 13 mm), from memory.  Tools: common practice, no source. */
+#include <math.h>
+
+#include "base/units.h"
+#include "book/wires_int.h"
+
+static bool is_new_work(const struct cable_book *c, uint32_t work)
+{
+    return bill_work_is_new(c->b->h, &c->plan->work.v[work]);
+}
+
+static uint32_t count_work(const struct cable_book *c, enum opening_work kind)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < c->plan->work.n; i++)
+        n += c->plan->work.v[i].kind == kind && is_new_work(c, i);
+    return n;
+}
+
+/* What new cables are, or pass. */
+struct new_cables {
+    bool has_copper, has_fibre, has_outdoors, has_void, has_trench, has_power;
+};
+
+static struct new_cables look_at_new(const struct cable_book *c)
+{
+    const struct house *h = c->b->h;
+    struct new_cables found = { 0 };
+    for (uint32_t i = 0; i < h->cables.n; i++) {
+        const struct routed_cable *r = &c->plan->cables[i];
+        if (h->cables.v[i].owned || cable_is_cord(h, i))
+            continue;
+        found.has_fibre |= c->b->links->v[i].is_fibre;
+        found.has_copper |= !c->b->links->v[i].is_fibre;
+        found.has_outdoors |= r->outdoors;
+        for (uint32_t k = 0; k < r->legs.n; k++) {
+            const enum run_kind kind = r->legs.v[k].kind;
+            found.has_trench |= kind == RUN_TRENCH;
+            found.has_void |= kind == RUN_CEILING_VOID || kind == RUN_UNDER_FLOOR || kind == RUN_ATTIC ||
+                              kind == RUN_RISER || kind == RUN_DUCT;
+        }
+    }
+    return found;
+}
+
+/* ---- the order of work ---- */
+
+static struct str opening_words(struct cable_book *c)
+{
+    const uint32_t holes = count_work(c, WORK_HOLE), boards = count_work(c, WORK_BOARD);
+    if (!holes && !boards)
+        return STR("Nothing has to be drilled or lifted");
+    if (!boards)
+        return book_text(c->b, "Drill %.*s", STR_ARG(counted(c->b, holes, "hole", "holes")));
+    if (!holes)
+        return book_text(c->b, "Lift %.*s", STR_ARG(counted(c->b, boards, "board", "boards")));
+    return book_text(c->b, "Lift %.*s, drill %.*s", STR_ARG(counted(c->b, boards, "board", "boards")),
+                     STR_ARG(counted(c->b, holes, "hole", "holes")));
+}
+
+static void write_cautions(struct cable_book *c)
+{
+    uint32_t n;
+    const char *const *cautions = install_cautions(&n);
+    struct buf w = { .arena = c->b->arena };
+    for (uint32_t i = 0; i < n; i++)
+        buf_printf(&w, "%s%s", i ? "\n" : "", cautions[i]);
+    flow_caution(c->b->flow, "Before hands are laid on", "%.*s", STR_ARG(buf_done(&w)));
+}
+
+void cables_write_order(struct cable_book *c)
+{
+    struct flow *f = c->b->flow;
+    const uint32_t n_cut = c->n_new - c->n_cords_new;
+    if (!n_cut)
+        return;
+    write_cautions(c);
+    flow_section(f, "cable-work", "The order of work");
+    flow_tick(f, STR("Walk every way below and look behind what can be opened"),
+              STR("mains, gas and water are found with a detector and marked; what does not agree with this book is "
+                  "written into it"));
+    flow_tick(f, opening_words(c), STR("each at its place in the list below, none wider than the bit named there"));
+    flow_tick(f, STR("Draw the cables in, the longest first; label both ends before the cable is cut"),
+              STR("no bend tighter than four times the cable's diameter, no pull harder than 110 N, no staple that "
+                  "pinches"));
+    flow_tick(f, STR("End them in sockets and plugs"),
+              STR("the same order of wires, T568A or T568B, at every end in the house; pairs untwisted by no more than "
+                  "13 mm; fibre comes with its ends fitted"));
+    flow_tick(f, STR("Test each cable by itself, before a cord is plugged in"),
+              STR("what passes stands with each cable below"));
+    flow_tick(
+        f, STR("Close what was opened"),
+        STR("boards back, holes to the open air sealed on both sides, holes through floors and fire walls stopped "
+            "to their rating"));
+    flow_tick(f, STR("Plug in the cords by the port map"), STR("each port has the cable that its label names"));
+}
+
+/* ---- holes and boards ---- */
+
+static struct str through_words(struct cable_book *c, uint32_t work)
+{
+    const struct cable_work *w = &c->plan->work.v[work];
+    struct book *b = c->b;
+    if (w->kind == WORK_BOARD)
+        return STR("lift a board");
+    if (w->construct == NO_REF)
+        return STR("");
+    const struct str name = install_construct_name(b->arena, b->h, w->construct);
+    return book_text(b, "%.*s, %.0f mm", STR_ARG(name), c->in->work[work].thickness_m * 1000.0);
+}
+
+static struct str bit_words(struct cable_book *c, uint32_t work)
+{
+    const struct install_work *w = &c->in->work[work];
+    if (c->plan->work.v[work].kind == WORK_BOARD)
+        return STR("");
+    return book_text(c->b, "%s%.0f", w->is_diameter_sure ? "" : "~", w->diameter_mm);
+}
+
+static struct str cable_names(struct cable_book *c, const ref_list *cables)
+{
+    struct buf w = { .arena = c->b->arena };
+    for (uint32_t i = 0; i < cables->n; i++)
+        buf_printf(&w, "%s%.*s", i ? ", " : "", STR_ARG(c->b->h->cables.v[cables->v[i].i].id));
+    return w.failed || !w.n ? STR("") : buf_done(&w);
+}
+
+static struct str where_words(struct cable_book *c, uint32_t work)
+{
+    const uint32_t floor = c->plan->work.v[work].floor;
+    const struct str place = install_place_words(c->b->arena, c->in, work);
+    if (floor == NO_REF)
+        return place;
+    return book_text(c->b, "%.*s: %.*s", STR_ARG(install_floor_name(c->b->h, floor)), STR_ARG(place));
+}
+
+static void write_work(struct cable_book *c, uint32_t work, bool is_new)
+{
+    const struct str mark = install_work_mark(c->b->arena, c->in, work), where = where_words(c, work),
+                     through = through_words(c, work), cables = cable_names(c, &c->plan->work.v[work].cables);
+    const struct flow_cell fresh[] = {
+        { .text = mark, .mark = FLOW_TICK, .is_strong = true },
+        cell(where),
+        cell(through),
+        cell(bit_words(c, work)),
+        cell(cables),
+        cell_soft(install_caution(c->in, work)),
+    };
+    const struct flow_cell old[] = { cell_strong(mark), cell(where), cell(through), cell(cables) };
+    flow_row(c->b->flow, is_new ? fresh : old);
+}
+
+/* Holes, then boards, as they are numbered. */
+static void write_works(struct cable_book *c, bool is_new)
+{
+    static const struct flow_column NEW[] = {
+        { "mark", 14.0, FLOW_LEFT },    { "where, from the face of the wall", 52.0, FLOW_LEFT },
+        { "through", 28.0, FLOW_LEFT }, { "bit, mm", 11.0, FLOW_RIGHT },
+        { "cables", 30.0, FLOW_LEFT },  { "take care", 33.0, FLOW_LEFT },
+    };
+    static const struct flow_column OLD[] = { { "mark", 14.0, FLOW_LEFT },
+                                              { "where, from the face of the wall", 72.0, FLOW_LEFT },
+                                              { "through", 40.0, FLOW_LEFT },
+                                              { "cables", 42.0, FLOW_LEFT } };
+    bool any = false;
+    for (int boards = 0; boards < 2; boards++)
+        for (uint32_t i = 0; i < c->plan->work.n; i++) {
+            if ((c->plan->work.v[i].kind == WORK_BOARD) != (boards == 1) || is_new_work(c, i) != is_new)
+                continue;
+            if (!any && is_new)
+                flow_table(c->b->flow, NEW, RT_COUNT(NEW));
+            if (!any && !is_new) {
+                flow_heading(c->b->flow, "There already: opened again only when something is wrong");
+                flow_table(c->b->flow, OLD, RT_COUNT(OLD));
+            }
+            any = true;
+            write_work(c, i, is_new);
+        }
+    if (!any && is_new)
+        flow_text(c->b->flow, "Nothing is left to drill or lift.");
+}
+
+void cables_write_holes(struct cable_book *c)
+{
+    struct flow *f = c->b->flow;
+    flow_section(f, "cable-holes", "Holes and boards");
+    if (!c->plan->work.n) {
+        flow_text(f, "Nothing is drilled and no board is lifted for these cables.");
+        return;
+    }
+    flow_soft(f,
+              "Each is made once, for all the cables that pass.  The bit leaves the cables 60 %% of the hole, so that "
+              "they are pulled without force; ~ a cable in it does not tell how thick it is.  The marks are those of "
+              "the drawings.");
+    write_works(c, true);
+    write_works(c, false);
+}
+
+/* ---- cutting ---- */
+
+static struct str part_words(struct cable_book *c, uint32_t part)
+{
+    const struct part *q = &c->b->h->parts.list.v[part];
+    const struct str says = q->says.n ? q->says : q->id;
+    return q->maker.n ? book_text(c->b, "%.*s (%.*s)", STR_ARG(says), STR_ARG(q->maker)) : says;
+}
+
+static struct str bought_words(struct cable_book *c, const struct cut_part *q)
+{
+    const bool is_fibre = c->b->links->v[q->cuts.v[0].cable].is_fibre;
+    const double left_m = q->left_m.n ? q->left_m.v[q->left_m.n - 1] : 0.0;
+    if (q->box_m == 0.0 && is_fibre)
+        return STR("ordered to length, ends fitted");
+    if (q->box_m == 0.0)
+        return book_text(c->b, "%.0f m by the metre, %.1f m are cut from it", q->total_m + left_m, q->total_m);
+    struct buf w = { .arena = c->b->arena };
+    buf_printf(&w, "%.*s of %g m, %.1f m are cut; left:",
+               STR_ARG(counted(c->b, q->left_m.n, "box or drum", "boxes or drums")), q->box_m, q->total_m);
+    for (uint32_t i = 0; i < q->left_m.n; i++)
+        buf_printf(&w, "%s %.1f m", i ? "," : "", q->left_m.v[i]);
+    if (q->left_m.n > q->n_boxes_billed)
+        buf_printf(&w,
+                   ".  By metres alone %u would do, and so many are in the bill, but what is left of them is too short "
+                   "for a whole cable",
+                   q->n_boxes_billed);
+    return w.failed ? STR("") : buf_done(&w);
+}
+
+static void write_cuts(struct cable_book *c, const struct cut_part *q)
+{
+    const struct house *h = c->b->h;
+    flow_group(c->b->flow, "%.*s: %.*s", STR_ARG(part_words(c, q->part)), STR_ARG(bought_words(c, q)));
+    for (uint32_t i = 0; i < q->cuts.n; i++) {
+        const struct cut *cut = &q->cuts.v[i];
+        struct flow_cell cells[] = {
+            { .text = h->cables.v[cut->cable].id, .mark = FLOW_TICK },
+            cell(book_text(c->b, "%.1f", cut->length_m)),
+            cell(q->box_m == 0.0      ? STR("")
+                 : cut->box == NO_REF ? STR("longer than a whole one: order it in one length")
+                                      : book_text(c->b, "%u", cut->box + 1)),
+        };
+        flow_row(c->b->flow, cells);
+    }
+}
+
+void cables_write_cutting(struct cable_book *c)
+{
+    static const struct flow_column COLUMNS[] = { { "cable", 50.0, FLOW_LEFT },
+                                                  { "cut, m", 20.0, FLOW_RIGHT },
+                                                  { "from box or drum", 98.0, FLOW_LEFT } };
+    struct flow *f = c->b->flow;
+    if (c->n_new == c->n_cords_new)
+        return;
+    flow_section(f, "cable-cutting", "What to cut from what");
+    if (c->cuts->parts.n) {
+        flow_soft(f, "The longest first.  Lengths hold what is left over at both ends; no cable is joined from two.");
+        flow_table(f, COLUMNS, RT_COUNT(COLUMNS));
+    }
+    for (uint32_t i = 0; i < c->cuts->parts.n; i++)
+        write_cuts(c, &c->cuts->parts.v[i]);
+    for (uint32_t i = 0; i < c->cuts->unknown.n; i++) {
+        const uint32_t cable = c->cuts->unknown.v[i];
+        flow_text(f, "%.*s is not among them: %s.", STR_ARG(c->b->h->cables.v[cable].id),
+                  c->b->bill->cable_parts[cable] == NO_REF ? "no part at hand serves it" : "its length is not known");
+    }
+}
+
+/* ---- material and tools ---- */
+
+static bool is_material(const struct bill_line *q)
+{
+    return !q->owned && (q->kind == BILL_CABLE || q->kind == BILL_OUTLET);
+}
+
+/* Lines of one part over all phases are one here. */
+static void write_piece(struct cable_book *c, uint32_t line)
+{
+    const struct bill *bill = c->b->bill;
+    const struct bill_line *q = &bill->lines.v[line];
+    double count = 0.0;
+    struct buf why = { .arena = c->b->arena };
+    for (uint32_t i = 0; i < bill->lines.n; i++) {
+        const struct bill_line *o = &bill->lines.v[i];
+        if (!is_material(o) || o->part != q->part || !str_eq(o->what, q->what))
+            continue;
+        if (i < line)
+            return; /* told with the first */
+        count += o->count;
+        buf_printf(&why, "%s%.*s", why.n ? ", " : "", STR_ARG(o->why));
+    }
+    struct flow_cell cells[] = {
+        { .text = book_text(c->b, "%.*f%s", 0, count, str_is(q->unit, "m") ? " m" : ""), .mark = FLOW_TICK },
+        cell(q->what),
+        cell_soft(why.n ? buf_done(&why) : STR("")),
+    };
+    flow_row(c->b->flow, cells);
+}
+
+static void write_parts(struct cable_book *c)
+{
+    static const struct flow_column COLUMNS[] = { { "how many", 22.0, FLOW_LEFT },
+                                                  { "what", 76.0, FLOW_LEFT },
+                                                  { "for", 70.0, FLOW_LEFT } };
+    const struct bill *bill = c->b->bill;
+    bool any = false;
+    for (uint32_t i = 0; i < bill->lines.n; i++) {
+        if (!is_material(&bill->lines.v[i]))
+            continue;
+        if (!any)
+            flow_table(c->b->flow, COLUMNS, RT_COUNT(COLUMNS));
+        any = true;
+        write_piece(c, i);
+    }
+    if (!any)
+        flow_text(c->b->flow, "Nothing has to be bought for the cables.");
+}
+
+/* One bit for each diameter, long enough for the thickest that is drilled with it. */
+static void write_bits(struct cable_book *c)
+{
+    double done_mm = 0.0;
+    while (true) {
+        double next_mm = INFINITY, thick_m = 0.0;
+        for (uint32_t i = 0; i < c->plan->work.n; i++)
+            if (c->plan->work.v[i].kind == WORK_HOLE && is_new_work(c, i) && c->in->work[i].diameter_mm > done_mm)
+                next_mm = fmin(next_mm, c->in->work[i].diameter_mm);
+        if (!isfinite(next_mm))
+            return;
+        struct buf marks = { .arena = c->b->arena };
+        for (uint32_t i = 0; i < c->plan->work.n; i++) {
+            const struct install_work *w = &c->in->work[i];
+            if (c->plan->work.v[i].kind != WORK_HOLE || !is_new_work(c, i) || w->diameter_mm > next_mm ||
+                w->diameter_mm < next_mm)
+                continue;
+            thick_m = fmax(thick_m, w->thickness_m);
+            const struct str mark = install_work_mark(c->b->arena, c->in, i);
+            buf_printf(&marks, "%s%.*s", marks.n ? ", " : "", STR_ARG(mark));
+        }
+        flow_item(c->b->flow, "a bit of %.0f mm, for walls and floors up to %.0f mm: %.*s", next_mm, thick_m * 1000.0,
+                  STR_ARG(buf_done(&marks)));
+        done_mm = next_mm;
+    }
+}
+
+static void write_tools(struct cable_book *c)
+{
+    struct flow *f = c->b->flow;
+    const struct new_cables has = look_at_new(c);
+    flow_heading(f, "Tools");
+    flow_item(f, "a detector for mains, metal and pipes; a rule, a level, a pencil; labels for every end and port");
+    write_bits(c);
+    if (count_work(c, WORK_BOARD))
+        flow_item(f, "a saw that goes no deeper than a board, a bar, screws to close boards again");
+    if (has.has_void)
+        flow_item(f, "rods or a draw tape, a cord to pull with, a lamp");
+    if (has.has_trench)
+        flow_item(f, "a spade, tape that warns of cable, and word from those whose pipes may lie there");
+    if (has.has_copper)
+        flow_item(f, "a stripper, the tool that presses wires into sockets, a plug tool, and a tester that shows the "
+                     "order of the wires and the length");
+    if (has.has_fibre)
+        flow_item(f, "a source of light and a meter for it, wipes for the ends of fibre");
+    if (has.has_outdoors)
+        flow_item(f, "sealant and clips that stand weather and sun");
+    if (count_work(c, WORK_HOLE))
+        flow_item(f, "filler that stops fire, for floors, party walls and escape routes");
+}
+
+void cables_write_material(struct cable_book *c)
+{
+    flow_section(c->b->flow, "cable-material", "Material and tools");
+    write_parts(c);
+    if (c->n_new > c->n_cords_new)
+        write_tools(c);
+}
