@@ -29,6 +29,16 @@ static void add(struct flow *f, struct block b)
     f->failed |= !VEC_PUSH(f->arena, &f->blocks, b);
 }
 
+struct str flow_words(struct flow *f, const char *fmt, ...)
+{
+    va_list args;
+    va_start(args, fmt);
+    const char *made = arena_vprintf(f->arena, fmt, args);
+    va_end(args);
+    f->failed |= !made;
+    return str_from(made ? made : "");
+}
+
 static struct str text_of(struct flow *f, const char *fmt, va_list args)
 {
     const char *made = arena_vprintf(f->arena, fmt, args);
@@ -137,7 +147,8 @@ void flow_table(struct flow *f, const struct flow_column *columns, uint32_t n)
         f->failed = true;
         return;
     }
-    memcpy(copy, columns, n * sizeof *copy);
+    if (n)
+        memcpy(copy, columns, n * sizeof *copy);
     *g = (struct flow_grid){ .columns = copy, .x_mm = x_mm, .w_mm = w_mm, .n = n, .first = f->blocks.n };
     for (uint32_t i = 0; i < n; i++)
         g->has_head |= columns[i].head != NULL;
@@ -151,7 +162,8 @@ static void add_row(struct flow *f, enum block_kind kind, const struct flow_cell
         f->failed = true;
         return;
     }
-    memcpy(copy, cells, f->grid->n * sizeof *copy);
+    if (f->grid->n)
+        memcpy(copy, cells, f->grid->n * sizeof *copy);
     add(f, (struct block){ .kind = kind, .cells = copy });
     f->grid->end = f->blocks.n;
 }
@@ -190,8 +202,10 @@ void flow_sheet(struct flow *f, const char *id, struct str title, double w_mm, d
 
 uint32_t flow_page_of(const struct flow *f, const char *id)
 {
-    for (uint32_t i = 0; i < f->blocks.n; i++)
-        if (f->blocks.v[i].id && strcmp(f->blocks.v[i].id, id) == 0)
-            return f->blocks.v[i].page;
+    for (uint32_t i = 0; i < f->laid.n; i++)
+        if (f->laid.v[i].id && strcmp(f->laid.v[i].id, id) == 0)
+            return f->laid.v[i].page;
     return 0;
 }
+
+const char *flow_dangling(const struct flow *f) { return f->dangling; }

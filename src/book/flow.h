@@ -1,8 +1,9 @@
 /* flow.h - the book as a stream of blocks: chapters, sections, paragraphs, tables, promises, things to tick, figures, whole sheets.
  *
  * A chapter says what follows what; the flow breaks it into pages, makes contents, bookmarks, links and page numbers, and paints
- * PDF.  Nothing is cut: a row of a table, a paragraph and a figure stay whole, a heading stays with what follows it, a table that
- * goes on repeats its head.  Ids are those of a PDF's named destinations: unique in the book.
+ * PDF.  Nothing is cut: a row of a table, a paragraph and a figure stay whole unless no page holds them, and are then broken between
+ * their lines; a heading stays with what follows it, a table that goes on repeats its head.  Ids become a PDF's named destinations;
+ * of two with one id links lead to the first.
  *
  * A block that cannot be recorded (the arena's ceiling) marks the flow as failed; flow_write() says so.  Texts that are handed
  * over must live as long as the flow. */
@@ -74,7 +75,8 @@ enum flow_align { FLOW_LEFT, FLOW_RIGHT, FLOW_MIDDLE };
 
 struct flow_column {
     const char *head; /* NULL in all: no head */
-    double share; /* of the width, against the other shares; 0: as wide as its widest cell on one line, head included */
+    double
+        share; /* of the width, against the other shares; 0: as wide as its widest line, if that leaves the others enough */
     enum flow_align align;
 };
 
@@ -128,5 +130,7 @@ RT_MUST_CHECK enum rt_code flow_write(const struct run *run, struct flow *f, con
                                       struct flow_made *out, struct rt_problems *p);
 /* On which page an id stands, from 1; 0: nowhere.  After flow_write(). */
 uint32_t flow_page_of(const struct flow *f, const char *id);
+/* The first id that something leads to and nothing has, or NULL: such words are painted without a link.  After flow_write(). */
+const char *flow_dangling(const struct flow *f);
 
 #endif

@@ -4,55 +4,21 @@
 #include "book/flow_int.h"
 #include "draw/sheet.h"
 
-static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, ROW_PAD_MM = 1.15,
-                    SIGN_MM = 13.0, CELL_MARK_MM = 4.5;
+static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, SIGN_MM = 13.0,
+                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, GRID_END_MM = 4.0;
 
 bool flow_block_leads(const struct block *b)
 {
     return b->kind == BLOCK_CHAPTER || b->kind == BLOCK_SECTION || b->kind == BLOCK_HEADING || b->kind == BLOCK_GROUP;
 }
 
-/* ---- tables ---- */
-
-static enum text_style cell_style(const struct block *b, const struct flow_cell *c)
-{
-    return c->is_strong || b->kind == BLOCK_SUM ? TEXT_PAGE_CELL_B : TEXT_PAGE_CELL;
-}
-
-static double head_mm(const struct pen *pen, const struct flow_grid *g)
-{
-    double tall = 0.0;
-    for (uint32_t c = 0; c < g->n; c++)
-        if (g->columns[c].head)
-            tall = fmax(tall, pen_paragraph_mm(pen, TEXT_PAGE_COLUMN, str_from(g->columns[c].head), g->w_mm[c]));
-    return tall + 2.0;
-}
-
-static double row_mm(const struct pen *pen, const struct block *b)
-{
-    const struct flow_grid *g = b->grid;
-    double tall = pen_measure(pen, TEXT_PAGE_CELL, STR("x")).h_mm;
-    for (uint32_t c = 0; c < g->n; c++) {
-        const double w = g->w_mm[c] - (b->cells[c].mark ? CELL_MARK_MM : 0.0);
-        if (b->cells[c].mark == FLOW_WRITE)
-            tall = fmax(tall, 6.0);
-        tall = fmax(tall, pen_paragraph_mm(pen, cell_style(b, &b->cells[c]), b->cells[c].text, fmax(w, 1.0)));
-    }
-    return tall + 2.0 * ROW_PAD_MM;
-}
-
-static enum pen_align pen_align_of(enum flow_align a)
-{
-    return a == FLOW_RIGHT ? PEN_RIGHT : a == FLOW_MIDDLE ? PEN_MIDDLE : PEN_LEFT;
-}
-
-static void rule(struct flow *f, struct pen *pen, double y_mm, enum ink ink, double width_mm)
+void flow_rule(struct flow *f, struct pen *pen, double y_mm, enum ink ink, double width_mm)
 {
     pen_ink(pen, ink);
     pen_line(pen, (struct vec2){ 0.0, y_mm }, (struct vec2){ flow_width_mm(f), y_mm }, width_mm);
 }
 
-static void paint_mark(struct pen *pen, enum flow_mark mark, struct vec2 at, double w_mm)
+void flow_mark_paint(struct pen *pen, enum flow_mark mark, struct vec2 at, double w_mm)
 {
     switch (mark) {
     case FLOW_KEPT:
@@ -80,52 +46,16 @@ static void paint_mark(struct pen *pen, enum flow_mark mark, struct vec2 at, dou
     }
 }
 
-static void link_begin(struct pen *pen, const char *to)
+void flow_link_begin(struct pen *pen, const char *to)
 {
-    char attributes[120];
-    if (!to)
-        return;
-    snprintf(attributes, sizeof attributes, "dest='%s'", to);
-    cairo_tag_begin(pen->cr, CAIRO_TAG_LINK, attributes);
+    if (to)
+        cairo_tag_begin(pen->cr, CAIRO_TAG_LINK, to);
 }
 
-static void link_end(struct pen *pen, const char *to)
+void flow_link_end(struct pen *pen, const char *to)
 {
     if (to)
         cairo_tag_end(pen->cr, CAIRO_TAG_LINK);
-}
-
-static void paint_head(struct flow *f, struct pen *pen, const struct flow_grid *g)
-{
-    const double tall = head_mm(pen, g);
-    for (uint32_t c = 0; c < g->n; c++)
-        if (g->columns[c].head) {
-            const struct str head = str_from(g->columns[c].head);
-            const double own = pen_paragraph_mm(pen, TEXT_PAGE_COLUMN, head, g->w_mm[c]);
-            pen_paragraph(pen, TEXT_PAGE_COLUMN, INK_SOFT, pen_align_of(g->columns[c].align), head, g->x_mm[c],
-                          tall - 1.2 - own, g->w_mm[c]);
-        }
-    rule(f, pen, tall, INK_LINE, 0.25);
-}
-
-static void paint_row(struct flow *f, struct pen *pen, const struct block *b)
-{
-    const struct flow_grid *g = b->grid;
-    const double line_mm = pen_measure(pen, TEXT_PAGE_CELL, STR("x")).h_mm;
-    if (b->kind == BLOCK_SUM)
-        rule(f, pen, 0.0, INK_LINE, 0.25);
-    for (uint32_t c = 0; c < g->n; c++) {
-        const struct flow_cell *cell = &b->cells[c];
-        const double aside = cell->mark && cell->text.n ? CELL_MARK_MM : 0.0;
-        const enum ink ink = cell->is_accent ? INK_ACCENT : cell->is_soft ? INK_SOFT : INK_LINE;
-        paint_mark(pen, cell->mark, (struct vec2){ g->x_mm[c] + BOX_MM / 2.0, ROW_PAD_MM + line_mm / 2.0 }, g->w_mm[c]);
-        link_begin(pen, cell->to);
-        pen_paragraph(pen, cell_style(b, cell), ink, pen_align_of(g->columns[c].align), cell->text, g->x_mm[c] + aside,
-                      ROW_PAD_MM, g->w_mm[c] - aside);
-        link_end(pen, cell->to);
-    }
-    if (b->kind == BLOCK_ROW)
-        rule(f, pen, row_mm(pen, b), INK_HAIR, 0.15);
 }
 
 /* ---- all kinds ---- */
@@ -180,60 +110,141 @@ static struct block_room room_of(const struct block *b)
     }
 }
 
-static bool is_table(const struct block *b) { return b->cells != NULL; }
+static bool is_row(const struct block *b) { return b->cells != NULL; }
 
-static double text_mm(struct flow *f, const struct pen *pen, const struct block *b)
+/* A heading at the top of a page needs no room above it. */
+static double above_mm(const struct block *b)
 {
-    const struct block_room r = room_of(b);
-    return pen_paragraph_mm(pen, style_of(b->kind), b->text, flow_width_mm(f) - r.left - r.right);
+    const bool is_head = b->kind == BLOCK_SECTION || b->kind == BLOCK_HEADING;
+    return b->is_top && is_head ? 0.0 : room_of(b).above;
 }
 
-static double more_mm(struct flow *f, const struct pen *pen, const struct block *b)
+static double text_w_mm(const struct flow *f, const struct block *b)
 {
     const struct block_room r = room_of(b);
-    const enum text_style style = b->kind == BLOCK_CAUTION ? TEXT_PAGE : TEXT_PAGE_SOFT;
-    return b->more.n ? 0.8 + pen_paragraph_mm(pen, style, b->more, flow_width_mm(f) - r.left - r.right) : 0.0;
+    return flow_width_mm(f) - r.left - r.right;
 }
 
-double flow_block_mm(struct flow *f, const struct pen *pen, struct block *b)
+static double text_mm(const struct flow *f, const struct pen *pen, const struct block *b)
 {
-    const struct block_room r = room_of(b);
-    const double above = b->draws_head ? head_mm(pen, b->grid) : 0.0;
-    if (is_table(b))
-        return above + row_mm(pen, b) + (b->grid->end && b == &f->blocks.v[b->grid->end - 1] ? 4.0 : 0.0);
+    return pen_paragraph_mm(pen, style_of(b->kind), b->text, text_w_mm(f, b));
+}
+
+static enum text_style more_style(const struct block *b)
+{
+    return b->kind == BLOCK_CAUTION ? TEXT_PAGE : TEXT_PAGE_SOFT;
+}
+
+static double more_mm(const struct flow *f, const struct pen *pen, const struct block *b)
+{
+    return b->more.n ? MORE_MM + pen_paragraph_mm(pen, more_style(b), b->more, text_w_mm(f, b)) : 0.0;
+}
+
+/* A figure is as tall as was asked, unless it must leave its words room on the page. */
+static double picture_mm(const struct flow *f, const struct pen *pen, const struct block *b)
+{
+    static const double LEAST_MM = 60.0;
+    const double room = flow_height_mm(f) - more_mm(f, pen, b) - PICTURE_END_MM;
+    return fmin(b->h_mm, fmax(room, LEAST_MM));
+}
+
+/* Without what stands above it. */
+static double content_mm(struct flow *f, const struct pen *pen, const struct block *b)
+{
+    if (is_row(b))
+        return flow_row_mm(pen, b);
     switch (b->kind) {
     case BLOCK_SPACE:
         return b->h_mm;
     case BLOCK_FIGURE:
-        return b->h_mm + more_mm(f, pen, b) + 4.0;
+        return picture_mm(f, pen, b) + more_mm(f, pen, b) + PICTURE_END_MM;
     case BLOCK_WRITE:
         return SIGN_MM + 5.0;
     default:
-        return above + r.above + text_mm(f, pen, b) + more_mm(f, pen, b) + r.below;
+        return fmax(text_mm(f, pen, b) + more_mm(f, pen, b), pen_paragraph_mm(pen, TEXT_PAGE_B, b->figure, FIGURE_MM)) +
+               room_of(b).below;
     }
 }
+
+double flow_block_mm(struct flow *f, const struct pen *pen, struct block *b)
+{
+    if (b->content_mm <= 0.0)
+        b->content_mm = content_mm(f, pen, b);
+    return (b->grid ? flow_head_mm(pen, b) : 0.0) + (is_row(b) ? 0.0 : above_mm(b)) + b->content_mm +
+           (b->ends_grid ? GRID_END_MM : 0.0);
+}
+
+/* ---- what no page holds ---- */
+
+struct str flow_take(struct str *text, size_t n)
+{
+    struct str first = { text->p, n };
+    *text = (struct str){ text->p ? text->p + n : NULL, text->n - n };
+    while (text->n && *text->p == ' ')
+        *text = (struct str){ text->p + 1, text->n - 1 };
+    while (first.n && text->n && (first.p[first.n - 1] == ' ' || first.p[first.n - 1] == '\n'))
+        first.n--;
+    return first;
+}
+
+static bool split_words(struct flow *f, const struct pen *pen, struct block *b, double room_mm, struct block *rest)
+{
+    const double w = text_w_mm(f, b), room = room_mm - above_mm(b) - room_of(b).below - 0.01;
+    const double picture = b->kind == BLOCK_FIGURE ? picture_mm(f, pen, b) : 0.0;
+    *rest = *b;
+    const size_t n_text = pen_paragraph_fit(pen, style_of(b->kind), b->text, w, room);
+    b->text = flow_take(&rest->text, n_text);
+    b->figure = flow_take(&rest->figure, pen_paragraph_fit(pen, TEXT_PAGE_B, b->figure, FIGURE_MM, room));
+    size_t n_more = 0;
+    if (!rest->text.n)
+        n_more = pen_paragraph_fit(pen, more_style(b), b->more, w, room - picture - text_mm(f, pen, b) - MORE_MM);
+    b->more = flow_take(&rest->more, n_more);
+    if (b->kind == BLOCK_FIGURE)
+        *rest = (struct block){ .kind = BLOCK_SOFT, .text = rest->more, .keep = b->keep };
+    return n_text || n_more || b->figure.n;
+}
+
+bool flow_block_split(struct flow *f, const struct pen *pen, struct block *b, double room_mm, struct block *rest)
+{
+    const double room = room_mm - (b->grid ? flow_head_mm(pen, b) : 0.0);
+    const struct block whole = *b;
+    if (b->kind == BLOCK_WRITE || b->kind == BLOCK_SPACE || b->kind == BLOCK_SHEET)
+        return false;
+    const bool is_split = is_row(b) ? flow_row_split(f, pen, b, room, rest) : split_words(f, pen, b, room, rest);
+    if (!is_split) {
+        *b = whole;
+        return false;
+    }
+    b->goes_on = true;
+    b->ends_grid = false;
+    b->content_mm = rest->content_mm = 0.0;
+    rest->is_rest = true;
+    rest->id = NULL;
+    return true;
+}
+
+/* ---- painting ---- */
 
 static void paint_words(struct flow *f, struct pen *pen, const struct block *b)
 {
     const struct block_room r = room_of(b);
-    const double w = flow_width_mm(f) - r.left - r.right, text = text_mm(f, pen, b);
+    const double w = text_w_mm(f, b), text = text_mm(f, pen, b), above = above_mm(b);
     const enum ink ink = b->mark == FLOW_BROKEN ? INK_ACCENT : text_look(style_of(b->kind))->ink;
     const double line_mm = pen_measure(pen, style_of(b->kind), STR("x")).h_mm;
-    link_begin(pen, b->to);
-    pen_paragraph(pen, style_of(b->kind), ink, PEN_LEFT, b->text, r.left, r.above, w);
-    link_end(pen, b->to);
-    if (b->more.n)
-        pen_paragraph(pen, b->kind == BLOCK_CAUTION ? TEXT_PAGE : TEXT_PAGE_SOFT,
-                      b->kind == BLOCK_CAUTION ? INK_LINE : INK_SOFT, PEN_LEFT, b->more, r.left, r.above + text + 0.8,
-                      w);
+    if (b->kind == BLOCK_ITEM && !b->is_rest)
+        pen_text(pen, TEXT_PAGE, STR("–"), 0.6, above);
+    if (b->mark && !b->is_rest)
+        flow_mark_paint(pen, b->mark, (struct vec2){ 2.0, above + line_mm / 2.0 }, 0.0);
+    flow_link_begin(pen, b->to);
+    pen_paragraph(pen, style_of(b->kind), ink, PEN_LEFT, b->text, r.left, above, w);
+    flow_link_end(pen, b->to);
     if (b->figure.n)
-        pen_paragraph(pen, TEXT_PAGE_B, ink, PEN_RIGHT, b->figure, flow_width_mm(f) - FIGURE_MM, r.above, FIGURE_MM);
-    if (b->mark)
-        paint_mark(pen, b->mark, (struct vec2){ 2.0, r.above + line_mm / 2.0 }, 0.0);
-    if (b->kind == BLOCK_ITEM)
-        pen_text(pen, TEXT_PAGE, STR("–"), 0.6, r.above);
-    if (b->kind == BLOCK_PROMISE || b->kind == BLOCK_TICK)
-        rule(f, pen, b->tall_mm, INK_HAIR, 0.15);
+        pen_paragraph(pen, TEXT_PAGE_B, ink, PEN_RIGHT, b->figure, flow_width_mm(f) - FIGURE_MM, above, FIGURE_MM);
+    if (b->more.n)
+        pen_paragraph(pen, more_style(b), b->kind == BLOCK_CAUTION ? INK_LINE : INK_SOFT, PEN_LEFT, b->more, r.left,
+                      above + text + MORE_MM, w);
+    if ((b->kind == BLOCK_PROMISE || b->kind == BLOCK_TICK) && !b->goes_on)
+        flow_rule(f, pen, b->tall_mm, INK_HAIR, 0.15);
     if (b->kind == BLOCK_CAUTION) {
         pen_ink(pen, INK_LINE);
         cairo_set_line_width(pen->cr, 0.4);
@@ -244,38 +255,65 @@ static void paint_words(struct flow *f, struct pen *pen, const struct block *b)
 
 static void paint_write(struct flow *f, struct pen *pen, const struct block *b)
 {
+    if (!b->n_names)
+        return;
     const double apart = 6.0, w = (flow_width_mm(f) - apart * (b->n_names - 1)) / b->n_names;
     for (uint32_t i = 0; i < b->n_names; i++) {
         const double x = i * (w + apart);
         pen_ink(pen, INK_LINE);
         pen_line(pen, (struct vec2){ x, SIGN_MM - 1.0 }, (struct vec2){ x + w, SIGN_MM - 1.0 }, 0.2);
-        pen_text(pen, TEXT_PAGE_COLUMN, str_from(b->names[i]), x, SIGN_MM);
+        pen_text_ended(pen, TEXT_PAGE_COLUMN, INK_SOFT, PEN_LEFT, str_from(b->names[i]), x, SIGN_MM, w);
+    }
+}
+
+static void paint_picture(struct flow *f, struct pen *pen, const struct block *b)
+{
+    const double tall = picture_mm(f, pen, b);
+    cairo_save(pen->cr);
+    b->paint(pen, flow_width_mm(f), tall, b->user);
+    cairo_restore(pen->cr);
+    pen_paragraph(pen, TEXT_PAGE_SOFT, INK_SOFT, PEN_LEFT, b->more, 0.0, tall + MORE_MM, flow_width_mm(f));
+}
+
+/* What it is to somebody who has it read out: a standard structure type of PDF.
+ * Source: ISO 32000-1:2008, 14.8.4, from memory. */
+static const char *role_of(enum block_kind kind)
+{
+    switch (kind) {
+    case BLOCK_CHAPTER:
+        return "H1";
+    case BLOCK_SECTION:
+        return "H2";
+    case BLOCK_HEADING:
+        return "H3";
+    case BLOCK_FIGURE:
+        return "Figure";
+    default:
+        return "P";
     }
 }
 
 void flow_block_paint(struct flow *f, struct pen *pen, const struct block *b)
 {
-    if (b->draws_head) {
-        paint_head(f, pen, b->grid);
-        cairo_translate(pen->cr, 0.0, head_mm(pen, b->grid));
+    if (b->grid) {
+        flow_head_paint(f, pen, b);
+        cairo_translate(pen->cr, 0.0, flow_head_mm(pen, b));
     }
-    if (is_table(b)) {
-        paint_row(f, pen, b);
+    if (is_row(b)) {
+        flow_row_paint(f, pen, b);
         return;
     }
-    switch (b->kind) {
-    case BLOCK_SPACE:
-        break;
-    case BLOCK_FIGURE:
-        cairo_save(pen->cr);
-        b->paint(pen, flow_width_mm(f), b->h_mm, b->user);
-        cairo_restore(pen->cr);
-        pen_paragraph(pen, TEXT_PAGE_SOFT, INK_SOFT, PEN_LEFT, b->more, 0.0, b->h_mm + 0.8, flow_width_mm(f));
-        break;
-    case BLOCK_WRITE:
+    const char *role = b->grid ? "TR" : role_of(b->kind);
+    cairo_tag_begin(pen->cr, role, NULL);
+    if (b->grid)
+        cairo_tag_begin(pen->cr, "TD", NULL);
+    if (b->kind == BLOCK_FIGURE)
+        paint_picture(f, pen, b);
+    else if (b->kind == BLOCK_WRITE)
         paint_write(f, pen, b);
-        break;
-    default:
+    else
         paint_words(f, pen, b);
-    }
+    if (b->grid)
+        cairo_tag_end(pen->cr, "TD");
+    cairo_tag_end(pen->cr, role);
 }

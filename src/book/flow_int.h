@@ -1,5 +1,5 @@
-/* flow_int.h - blocks as recorded and as laid out; flow.c records, flow_layout.c breaks into pages, flow_paint.c paints a block,
- * flow_pdf.c makes the document. */
+/* flow_int.h - blocks as recorded and as laid out: flow.c records, flow_layout.c breaks into pages, flow_block.c measures and
+ * paints a block, flow_table.c rows, flow_contents.c the contents, flow_pdf.c makes the document, flow_language.c says its language. */
 #ifndef RT_BOOK_FLOW_INT_H
 #define RT_BOOK_FLOW_INT_H
 
@@ -28,6 +28,7 @@ enum block_kind {
 struct flow_grid {
     struct flow_column *columns;
     double *x_mm, *w_mm; /* laid out */
+    double head_mm;
     uint32_t n;
     bool has_head, is_laid_out;
     uint32_t first, end; /* its blocks */
@@ -46,21 +47,33 @@ struct block {
     flow_painter *paint;
     flow_sheet_painter *paint_sheet;
     void *user;
-    uint32_t keep; /* blocks of one number stay together; 0: alone */
-    /* laid out */
+    uint32_t keep;     /* blocks of one number stay together; 0: alone */
+    double content_mm; /* its height without a table's head; 0: not measured yet */
+    /* laid out; `to`, here and in cells, is then the attributes of a link tag */
     uint32_t page; /* from 1 */
     double y_mm, tall_mm;
-    bool draws_head; /* the grid's head stands above this row */
+    const char *name;  /* of its destination; NULL: none */
+    bool is_top;       /* of its page: no room above it */
+    bool draws_head;   /* the grid's head stands above this row */
+    bool is_continued; /* the table began on an earlier page */
+    bool is_rest;      /* of a block that no page holds whole */
+    bool goes_on;      /* its rest follows */
+    bool ends_grid;
+    struct str group; /* the words of the group that goes on here */
 };
+
+typedef VEC(struct block) block_vec;
 
 struct flow {
     struct arena *arena;
     enum flow_paper paper;
-    VEC(struct block) blocks;
+    block_vec blocks;       /* as recorded */
+    block_vec laid;         /* as laid out: no spaces, what is taller than a page in pieces */
     struct flow_grid *grid; /* the table that is being written */
     uint32_t keep, n_keeps;
     uint32_t n_front; /* pages before the first chapter: cover and contents */
     uint32_t n_pages;
+    const char *dangling;
     bool failed;
 };
 
@@ -72,18 +85,50 @@ struct flow {
 
 double flow_paper_w_mm(enum flow_paper paper);
 double flow_paper_h_mm(enum flow_paper paper);
+/* A text in the flow's arena; fails the flow at its ceiling. */
+struct str flow_words(struct flow *f, const char *fmt, ...) RT_PRINTF(2, 3);
 
 /* ---- flow_block.c ---- */
-/* Height of a block, a table's head above it included if it draws one; needs only the pen's fonts. */
+/* Height of a block as its flags have it, a table's head above it included; needs only the pen's fonts. */
 double flow_block_mm(struct flow *f, const struct pen *pen, struct block *b);
 void flow_block_paint(struct flow *f, struct pen *pen, const struct block *b);
+/* Takes what fits into room_mm off the block's begin: *b is then that part, *rest the other.  False: not even a line fits. */
+bool flow_block_split(struct flow *f, const struct pen *pen, struct block *b, double room_mm, struct block *rest);
 /* Is what is said here said of what follows? */
 bool flow_block_leads(const struct block *b);
+/* Takes the text's first n bytes off, and the blanks after them. */
+struct str flow_take(struct str *text, size_t n);
+void flow_link_begin(struct pen *pen, const char *to);
+void flow_link_end(struct pen *pen, const char *to);
+void flow_rule(struct flow *f, struct pen *pen, double y_mm, enum ink ink, double width_mm);
+void flow_mark_paint(struct pen *pen, enum flow_mark mark, struct vec2 at, double w_mm);
+
+/* ---- flow_table.c ---- */
+void flow_grid_lay_out(struct flow *f, const struct pen *pen, struct flow_grid *g);
+double flow_row_mm(const struct pen *pen, const struct block *b);
+void flow_row_paint(struct flow *f, struct pen *pen, const struct block *b);
+bool flow_row_split(struct flow *f, const struct pen *pen, struct block *b, double room_mm, struct block *rest);
+/* Words of a table that goes on, and its head. */
+double flow_head_mm(const struct pen *pen, const struct block *b);
+void flow_head_paint(struct flow *f, struct pen *pen, const struct block *b);
 
 /* ---- flow_layout.c ---- */
 /* Pages and places of all blocks; false: the arena's ceiling. */
 bool flow_lay_out(struct flow *f, const struct pen *pen, uint32_t n_front);
 /* Stands in contents? */
 bool flow_is_listed(const struct block *b);
+
+/* ---- flow_names.c ---- */
+/* Names of the laid-out blocks' destinations, and links to them. */
+void flow_name_all(struct flow *f);
+
+/* ---- flow_contents.c ---- */
+uint32_t flow_contents_pages(struct flow *f, const struct pen *pen);
+/* Paints the entries from *next on that one page holds, and moves it on. */
+void flow_contents_paint(struct flow *f, struct pen *pen, uint32_t *next);
+
+/* ---- flow_language.c ---- */
+/* Adds to a document that cairo wrote which language it is written in. */
+bool flow_add_language(struct buf *pdf, const char *language);
 
 #endif

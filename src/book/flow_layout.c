@@ -1,9 +1,12 @@
-/* Breaks the blocks into pages: nothing is cut, headings stay with what they lead to, a table that goes on repeats its head. */
+/* Breaks the blocks into pages.  Nothing is cut: blocks that belong together move to the next page together; a heading stays with what
+ * it leads to; a table that goes on repeats its head; what no page holds is broken between its lines. */
 #include <math.h>
+#include <string.h>
 
 #include "book/flow_int.h"
 
-static const double SECTION_LEAST_MM = 55.0; /* a section begins where this much of the page is left */
+static const double SECTION_LEAST_MM = 45.0; /* a section begins where this much of the page is left */
+static const double PIECE_LEAST_MM = 40.0;   /* what no page holds begins where this much is left */
 
 struct layout {
     struct flow *f;
@@ -14,43 +17,80 @@ struct layout {
 
 bool flow_is_listed(const struct block *b)
 {
-    return b->kind == BLOCK_CHAPTER || (b->kind == BLOCK_SECTION && b->id) || (b->kind == BLOCK_SHEET && b->id);
+    return !b->is_rest && b->id && (b->kind == BLOCK_CHAPTER || b->kind == BLOCK_SECTION || b->kind == BLOCK_SHEET);
 }
 
-/* ---- tables ---- */
+/* ---- what stays together ---- */
 
-/* Columns without a share are as wide as their widest cell on one line; the others part the rest. */
-static void lay_out_columns(struct flow *f, const struct pen *pen, struct flow_grid *g)
+/* Does block k stay on the page of the one before it? */
+static bool is_bound(const struct flow *f, uint32_t first, uint32_t k, bool keeps)
 {
-    static const double APART_MM = 3.0, MARK_MM = 4.5;
-    double left = flow_width_mm(f) - APART_MM * (g->n - 1), shares = 0.0, x = 0.0;
-    for (uint32_t c = 0; c < g->n; c++) {
-        const struct flow_column *k = &g->columns[c];
-        shares += k->share;
-        if (k->share > 0.0)
-            continue;
-        double w = k->head ? pen_measure(pen, TEXT_PAGE_COLUMN, str_from(k->head)).w_mm : 0.0;
-        for (uint32_t i = g->first; i < g->end; i++) {
-            const struct block *b = &f->blocks.v[i];
-            if (!b->cells)
-                continue;
-            const struct flow_cell *cell = &b->cells[c];
-            const enum text_style style = cell->is_strong || b->kind == BLOCK_SUM ? TEXT_PAGE_CELL_B : TEXT_PAGE_CELL;
-            w = fmax(w, pen_measure(pen, style, cell->text).w_mm + (cell->mark ? MARK_MM : 0.0));
-        }
-        g->w_mm[c] = w + 0.1;
-        left -= g->w_mm[c];
-    }
-    for (uint32_t c = 0; c < g->n; c++) {
-        if (g->columns[c].share > 0.0)
-            g->w_mm[c] = fmax(left * g->columns[c].share / shares, 5.0);
-        g->x_mm[c] = x;
-        x += g->w_mm[c] + APART_MM;
-    }
-    g->is_laid_out = true;
+    const struct block *v = f->blocks.v, *b = &v[k];
+    if (b->kind == BLOCK_CHAPTER || b->kind == BLOCK_SHEET)
+        return false;
+    if (keeps && b->keep && b->keep == v[k - 1].keep)
+        return true;
+    if (b->kind == BLOCK_SUM && v[k - 1].grid == b->grid)
+        return true;
+    uint32_t leader = k - 1;
+    while (leader > first && v[leader].kind == BLOCK_SPACE)
+        leader--;
+    return flow_block_leads(&v[leader]);
 }
 
-/* ---- pages ---- */
+static uint32_t unit_end(const struct flow *f, uint32_t first, bool keeps)
+{
+    uint32_t end = first + 1;
+    while (end < f->blocks.n && is_bound(f, first, end, keeps))
+        end++;
+    return end;
+}
+
+/* ---- measuring ---- */
+
+/* The words of the group that row i belongs to. */
+static struct str group_of(const struct flow *f, uint32_t i)
+{
+    const struct flow_grid *g = f->blocks.v[i].grid;
+    for (uint32_t k = i; k-- > g->first;)
+        if (f->blocks.v[k].kind == BLOCK_GROUP)
+            return f->blocks.v[k].text;
+    return STR("");
+}
+
+/* A copy of the block, as it is at the top of a page or elsewhere. */
+static struct block as_placed(struct layout *l, uint32_t i, bool is_top)
+{
+    struct block b = l->f->blocks.v[i];
+    b.is_top = is_top;
+    if (!b.grid)
+        return b;
+    const bool is_first = i == b.grid->first;
+    b.draws_head = b.grid->has_head && (is_first || is_top);
+    b.is_continued = is_top && !is_first;
+    b.ends_grid = i + 1 == b.grid->end;
+    if (b.is_continued && b.kind != BLOCK_GROUP)
+        b.group = group_of(l->f, i);
+    return b;
+}
+
+static double unit_mm(struct layout *l, uint32_t first, uint32_t end, bool is_top)
+{
+    double sum = 0.0;
+    for (uint32_t i = first; i < end; i++) {
+        if (l->f->blocks.v[i].kind == BLOCK_SPACE) {
+            sum += is_top ? 0.0 : l->f->blocks.v[i].h_mm;
+            continue;
+        }
+        struct block b = as_placed(l, i, is_top);
+        sum += flow_block_mm(l->f, l->pen, &b);
+        l->f->blocks.v[i].content_mm = b.content_mm;
+        is_top = false;
+    }
+    return sum;
+}
+
+/* ---- placing ---- */
 
 static void next_page(struct layout *l)
 {
@@ -58,68 +98,129 @@ static void next_page(struct layout *l)
     l->y_mm = 0.0;
 }
 
-static bool is_first_of_grid_here(const struct layout *l, const struct block *b, uint32_t i)
+static void put(struct layout *l, struct block b)
 {
-    return b->grid && (i == b->grid->first || l->y_mm <= 0.0);
-}
-
-static double measure(struct layout *l, uint32_t i)
-{
-    struct block *b = &l->f->blocks.v[i];
-    if (b->grid && !b->grid->is_laid_out)
-        lay_out_columns(l->f, l->pen, b->grid);
-    b->draws_head = b->grid && b->grid->has_head && is_first_of_grid_here(l, b, i);
-    return flow_block_mm(l->f, l->pen, b);
-}
-
-/* Height of block i with all that must stay on its page. */
-static double with_followers(struct layout *l, uint32_t i)
-{
-    const struct block *v = l->f->blocks.v;
-    double sum = measure(l, i);
-    const uint32_t keep = v[i].keep;
-    for (uint32_t k = i + 1; k < l->f->blocks.n; k++) {
-        const bool stays = (keep && v[k].keep == keep) || flow_block_leads(&v[k - 1]);
-        if (!stays || v[k].kind == BLOCK_CHAPTER || v[k].kind == BLOCK_SHEET)
-            break;
-        sum += measure(l, k);
+    struct flow *f = l->f;
+    b.page = l->page;
+    b.y_mm = l->y_mm;
+    b.tall_mm = flow_block_mm(f, l->pen, &b);
+    l->y_mm += b.tall_mm;
+    if (b.cells) { /* its links are named when all is laid out */
+        struct flow_cell *own = ARENA_ARRAY(f->arena, struct flow_cell, b.grid->n);
+        f->failed |= !own;
+        if (own && b.grid->n)
+            memcpy(own, b.cells, b.grid->n * sizeof *own);
+        b.cells = own;
     }
-    return sum;
+    f->failed |= (b.grid && b.kind != BLOCK_GROUP && !b.cells) || !VEC_PUSH(f->arena, &f->laid, b);
 }
 
-static void place(struct layout *l, uint32_t i)
+/* Places block i, which may be taller than what is left, and than a page. */
+static void put_in_pieces(struct layout *l, uint32_t i)
 {
-    struct block *b = &l->f->blocks.v[i];
-    if (b->kind == BLOCK_SHEET) {
-        if (l->y_mm > 0.0 || l->page == l->f->n_front)
-            l->page++;
-        b->page = l->page;
+    struct block b = as_placed(l, i, l->y_mm <= 0.0);
+    while (!l->f->failed) {
+        const double left = l->high_mm - l->y_mm;
+        struct block rest;
+        if (flow_block_mm(l->f, l->pen, &b) <= left) {
+            put(l, b);
+            return;
+        }
+        if (flow_block_split(l->f, l->pen, &b, left, &rest)) {
+            put(l, b);
+            b = rest;
+            b.is_top = true;
+            b.is_continued = b.grid != NULL;
+            b.draws_head = b.grid && b.grid->has_head;
+            b.ends_grid = b.grid && i + 1 == b.grid->end;
+            if (b.grid)
+                b.group = group_of(l->f, i);
+        } else if (l->y_mm <= 0.0) { /* not even one line of it fits on a page */
+            put(l, b);
+            return;
+        } else {
+            b = as_placed(l, i, true); /* a rest begins at the top of its page, so this is the whole */
+        }
         next_page(l);
-        return;
     }
-    const double left = l->high_mm - l->y_mm, wants = with_followers(l, i);
-    const bool is_led = i && (flow_block_leads(b - 1) || (b->keep && b[-1].keep == b->keep)) && b[-1].page == l->page;
-    const bool begins = b->kind == BLOCK_CHAPTER || l->page == l->f->n_front;
-    if ((begins && l->y_mm > 0.0) || l->page == l->f->n_front ||
-        (l->y_mm > 0.0 && !is_led &&
-         ((wants > left && wants <= l->high_mm) || (b->kind == BLOCK_SECTION && left < SECTION_LEAST_MM))) ||
-        (l->y_mm > 0.0 && measure(l, i) > left))
+}
+
+static void put_space(struct layout *l, double h_mm)
+{
+    if (l->y_mm > 0.0)
+        l->y_mm = fmin(l->y_mm + h_mm, l->high_mm);
+}
+
+static void put_unit(struct layout *l, uint32_t first, uint32_t end)
+{
+    for (uint32_t i = first; i < end && !l->f->failed; i++)
+        if (l->f->blocks.v[i].kind == BLOCK_SPACE)
+            put_space(l, l->f->blocks.v[i].h_mm);
+        else
+            put_in_pieces(l, i);
+}
+
+/* Places blocks that no page holds together: by smaller units as long as there are any, then by pieces. */
+static void put_too_tall(struct layout *l, uint32_t first, uint32_t end)
+{
+    for (uint32_t i = first; i < end && !l->f->failed;) {
+        uint32_t k = unit_end(l->f, i, false);
+        if (k > end)
+            k = end;
+        const double left = l->high_mm - l->y_mm, tall = unit_mm(l, i, k, l->y_mm <= 0.0);
+        const bool no_page_holds = unit_mm(l, i, k, true) > l->high_mm;
+        const double leads = unit_mm(l, i, k - 1, l->y_mm <= 0.0);
+        if (l->y_mm > 0.0 && tall > left && (!no_page_holds || left < leads + PIECE_LEAST_MM))
+            next_page(l);
+        put_unit(l, i, k);
+        i = k;
+    }
+}
+
+static void put_sheet(struct layout *l, uint32_t i)
+{
+    struct block b = l->f->blocks.v[i];
+    if (l->y_mm > 0.0)
         next_page(l);
-    b->tall_mm = measure(l, i);
-    b->page = l->page;
-    b->y_mm = l->y_mm;
-    if (l->y_mm > 0.0 || b->kind != BLOCK_SPACE)
-        l->y_mm += b->tall_mm;
+    b.page = l->page;
+    l->f->failed |= !VEC_PUSH(l->f->arena, &l->f->laid, b);
+    next_page(l);
 }
 
 bool flow_lay_out(struct flow *f, const struct pen *pen, uint32_t n_front)
 {
-    struct layout l = { .f = f, .pen = pen, .page = n_front, .high_mm = flow_height_mm(f) };
+    struct layout l = { .f = f, .pen = pen, .page = n_front + 1, .high_mm = flow_height_mm(f) };
     f->n_front = n_front;
-    f->n_pages = n_front;
-    for (uint32_t i = 0; i < f->blocks.n; i++) {
-        place(&l, i);
-        f->n_pages = f->blocks.v[i].page;
+    f->laid.n = 0;
+    f->dangling = NULL;
+    for (uint32_t i = 0; i < f->blocks.n && !f->failed; i++)
+        if (f->blocks.v[i].grid && !f->blocks.v[i].grid->is_laid_out)
+            flow_grid_lay_out(f, pen, f->blocks.v[i].grid);
+    for (uint32_t i = 0; i < f->blocks.n && !f->failed;) {
+        const struct block *b = &f->blocks.v[i];
+        if (b->kind == BLOCK_SHEET) {
+            put_sheet(&l, i++);
+            continue;
+        }
+        const uint32_t end = unit_end(f, i, true);
+        const double left = l.high_mm - l.y_mm, tall = unit_mm(&l, i, end, l.y_mm <= 0.0);
+        const bool begins =
+            b->kind == BLOCK_CHAPTER || tall > left || (b->kind == BLOCK_SECTION && left < SECTION_LEAST_MM);
+        if (unit_mm(&l, i, end, true) > l.high_mm) {
+            if (b->kind == BLOCK_CHAPTER && l.y_mm > 0.0)
+                next_page(&l);
+            put_too_tall(&l, i, end);
+        } else {
+            if (begins && l.y_mm > 0.0 && b->kind != BLOCK_SPACE)
+                next_page(&l);
+            put_unit(&l, i, end);
+        }
+        i = end;
     }
+    f->n_pages = f->laid.n ? f->laid.v[f->laid.n - 1].page : n_front;
+    if (f->n_pages == 0)
+        f->n_pages = 1; /* a document has a page, if only a blank one */
+    if (!f->failed)
+        flow_name_all(f);
     return !f->failed;
 }

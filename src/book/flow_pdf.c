@@ -6,8 +6,6 @@
 
 #define PT_PER_MM (72.0 / 25.4)
 
-static const double ENTRY_MM = 6.0, ENTRY_CHAPTER_MM = 8.5, CONTENTS_HEAD_MM = 22.0;
-
 struct document {
     const struct run *run;
     struct flow *f;
@@ -33,110 +31,51 @@ static void begin_page(struct document *d, double w_mm, double h_mm)
     cairo_scale(d->pen.cr, PT_PER_MM, PT_PER_MM);
 }
 
-static struct str text(struct document *d, const char *fmt, ...) RT_PRINTF(2, 3);
-static struct str text(struct document *d, const char *fmt, ...)
-{
-    va_list args;
-    va_start(args, fmt);
-    const char *made = arena_vprintf(d->f->arena, fmt, args);
-    va_end(args);
-    d->f->failed |= !made;
-    return str_from(made ? made : "");
-}
-
 /* House and chapter above, page below. */
 static void paint_edges(struct document *d, uint32_t page)
 {
     struct pen *pen = &d->pen;
     const double w = flow_paper_w_mm(d->f->paper), h = flow_paper_h_mm(d->f->paper),
                  in = w - PAGE_LEFT_MM - PAGE_RIGHT_MM;
-    pen_paragraph(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_LEFT, d->about->foot, PAGE_LEFT_MM, 11.0, in);
-    pen_paragraph(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_RIGHT, d->chapter, PAGE_LEFT_MM, 11.0, in);
+    pen_text_ended(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_LEFT, d->about->foot, PAGE_LEFT_MM, 11.0, in / 2.0 - 2.0);
+    pen_text_ended(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_RIGHT, d->chapter, PAGE_LEFT_MM + in / 2.0 + 2.0, 11.0,
+                   in / 2.0 - 2.0);
     pen_ink(pen, INK_HAIR);
     pen_line(pen, (struct vec2){ PAGE_LEFT_MM, 15.5 }, (struct vec2){ w - PAGE_RIGHT_MM, 15.5 }, 0.15);
-    pen_paragraph(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_RIGHT, text(d, "page %u of %u", page, d->f->n_pages), PAGE_LEFT_MM,
-                  h - 12.5, in);
+    pen_paragraph(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_RIGHT, flow_words(d->f, "page %u of %u", page, d->f->n_pages),
+                  PAGE_LEFT_MM, h - 12.5, in);
     if (d->about->date.n)
         pen_paragraph(pen, TEXT_PAGE_FOOT, INK_SOFT, PEN_LEFT, d->about->date, PAGE_LEFT_MM, h - 12.5, in);
 }
 
 static void mark_destination(struct document *d, const struct block *b)
 {
-    if (b->id) {
-        const struct str attributes = text(d, "name='%s'", b->id);
-        cairo_tag_begin(d->pen.cr, CAIRO_TAG_DEST, attributes.p);
-        cairo_tag_end(d->pen.cr, CAIRO_TAG_DEST);
-    }
+    if (!b->name)
+        return;
+    cairo_tag_begin(d->pen.cr, CAIRO_TAG_DEST, flow_words(d->f, "name='%s'", b->name).p);
+    cairo_tag_end(d->pen.cr, CAIRO_TAG_DEST);
     if (!flow_is_listed(b))
         return;
-    const struct str title = text(d, "%.*s", STR_ARG(b->text)), to = text(d, "dest='%s'", b->id);
-    const int parent = b->kind == BLOCK_CHAPTER ? CAIRO_PDF_OUTLINE_ROOT : d->bookmark;
-    const int made = cairo_pdf_surface_add_outline(d->surface, parent, title.p, to.p,
-                                                   b->kind == BLOCK_CHAPTER ? CAIRO_PDF_OUTLINE_FLAG_OPEN : 0);
-    if (b->kind == BLOCK_CHAPTER)
+    const struct str title = flow_words(d->f, "%.*s", STR_ARG(b->text)), to = flow_words(d->f, "dest='%s'", b->name);
+    const bool is_chapter = b->kind == BLOCK_CHAPTER;
+    const int made = cairo_pdf_surface_add_outline(d->surface, is_chapter ? CAIRO_PDF_OUTLINE_ROOT : d->bookmark,
+                                                   title.p, to.p, is_chapter ? CAIRO_PDF_OUTLINE_FLAG_OPEN : 0);
+    if (is_chapter)
         d->bookmark = made;
 }
 
 /* ---- front ---- */
 
-static double entry_mm(const struct block *b) { return b->kind == BLOCK_CHAPTER ? ENTRY_CHAPTER_MM : ENTRY_MM; }
-
-static uint32_t count_contents_pages(const struct flow *f)
+static void paint_contents(struct document *d, uint32_t page)
 {
-    double y = CONTENTS_HEAD_MM;
-    uint32_t n = 1;
-    for (uint32_t i = 0; i < f->blocks.n; i++) {
-        const struct block *b = &f->blocks.v[i];
-        if (!flow_is_listed(b))
-            continue;
-        if (y + entry_mm(b) > flow_height_mm(f)) {
-            y = CONTENTS_HEAD_MM;
-            n++;
-        }
-        y += entry_mm(b);
-    }
-    return n;
-}
-
-static void paint_entry(struct document *d, const struct block *b, double y_mm)
-{
-    struct pen *pen = &d->pen;
-    const bool is_chapter = b->kind == BLOCK_CHAPTER;
-    const enum text_style style = is_chapter ? TEXT_PAGE_B : TEXT_PAGE;
-    const double x = PAGE_LEFT_MM + (is_chapter ? 0.0 : 6.0), right = PAGE_LEFT_MM + flow_width_mm(d->f);
-    const double base = y_mm + entry_mm(b) - 5.0;
-    const struct str to = text(d, "dest='%s'", b->id);
-    cairo_tag_begin(pen->cr, CAIRO_TAG_LINK, to.p);
-    pen_text(pen, style, b->text, x, base);
-    pen_paragraph(pen, style, INK_LINE, PEN_RIGHT, text(d, "%u", b->page), right - 20.0, base, 20.0);
-    cairo_tag_end(pen->cr, CAIRO_TAG_LINK);
-    pen_ink(pen, INK_HAIR);
-    pen_line(pen, (struct vec2){ x, y_mm + entry_mm(b) - 0.4 }, (struct vec2){ right, y_mm + entry_mm(b) - 0.4 }, 0.15);
-}
-
-static uint32_t paint_contents(struct document *d, uint32_t page)
-{
-    const struct flow *f = d->f;
-    double y = CONTENTS_HEAD_MM;
+    uint32_t next = 0;
     d->chapter = STR("contents");
-    begin_page(d, flow_paper_w_mm(f->paper), flow_paper_h_mm(f->paper));
-    paint_edges(d, page);
-    pen_text(&d->pen, TEXT_PAGE_TITLE, STR("Contents"), PAGE_LEFT_MM, PAGE_TOP_MM);
-    for (uint32_t i = 0; i < f->blocks.n; i++) {
-        const struct block *b = &f->blocks.v[i];
-        if (!flow_is_listed(b))
-            continue;
-        if (y + entry_mm(b) > flow_height_mm(f)) {
-            cairo_show_page(d->pen.cr);
-            begin_page(d, flow_paper_w_mm(f->paper), flow_paper_h_mm(f->paper));
-            paint_edges(d, ++page);
-            y = CONTENTS_HEAD_MM;
-        }
-        paint_entry(d, b, PAGE_TOP_MM + y);
-        y += entry_mm(b);
-    }
-    cairo_show_page(d->pen.cr);
-    return page + 1;
+    do {
+        begin_page(d, flow_paper_w_mm(d->f->paper), flow_paper_h_mm(d->f->paper));
+        paint_edges(d, page++);
+        flow_contents_paint(d->f, &d->pen, &next);
+        cairo_show_page(d->pen.cr);
+    } while (next < d->f->laid.n);
 }
 
 static void paint_front(struct document *d)
@@ -144,7 +83,7 @@ static void paint_front(struct document *d)
     begin_page(d, flow_paper_w_mm(d->f->paper), flow_paper_h_mm(d->f->paper));
     d->about->cover(&d->pen, flow_paper_w_mm(d->f->paper), flow_paper_h_mm(d->f->paper), d->about->cover_user);
     cairo_show_page(d->pen.cr);
-    (void)paint_contents(d, 2);
+    paint_contents(d, 2);
 }
 
 /* ---- pages ---- */
@@ -154,7 +93,8 @@ static enum rt_code paint_sheet(struct document *d, const struct block *b, struc
     begin_page(d, b->w_mm, b->h_mm);
     mark_destination(d, b);
     cairo_save(d->pen.cr);
-    const enum rt_code code = b->paint_sheet(b->user, d->pen.cr, text(d, "page %u of %u", b->page, d->f->n_pages), p);
+    const enum rt_code code =
+        b->paint_sheet(b->user, d->pen.cr, flow_words(d->f, "page %u of %u", b->page, d->f->n_pages), p);
     cairo_restore(d->pen.cr);
     cairo_show_page(d->pen.cr);
     return code;
@@ -172,10 +112,16 @@ static void paint_block(struct document *d, const struct block *b)
 static enum rt_code paint_pages(struct document *d, struct rt_problems *p)
 {
     const struct flow *f = d->f;
-    uint32_t open = 0; /* page that is begun and not shown */
-    for (uint32_t i = 0; i < f->blocks.n; i++) {
-        const struct block *b = &f->blocks.v[i];
-        if (open && b->page != open) {
+    const struct flow_grid *grid = NULL; /* whose rows are being painted */
+    uint32_t open = 0;                   /* page that is begun and not shown */
+    for (uint32_t i = 0; i < f->laid.n; i++) {
+        const struct block *b = &f->laid.v[i];
+        const bool turns = open && b->page != open;
+        if (grid && (turns || b->grid != grid)) {
+            cairo_tag_end(d->pen.cr, "Table");
+            grid = NULL;
+        }
+        if (turns) {
             cairo_show_page(d->pen.cr);
             open = 0;
         }
@@ -193,10 +139,21 @@ static enum rt_code paint_pages(struct document *d, struct rt_problems *p)
             paint_edges(d, open);
             run_report(d->run, "pages", (double)open / f->n_pages);
         }
+        if (b->grid && b->grid != grid) {
+            cairo_tag_begin(d->pen.cr, "Table", NULL);
+            grid = b->grid;
+        }
         paint_block(d, b);
     }
+    if (grid)
+        cairo_tag_end(d->pen.cr, "Table");
     if (open)
         cairo_show_page(d->pen.cr);
+    else if (!f->laid.n && !f->n_front) {
+        begin_page(d, flow_paper_w_mm(f->paper), flow_paper_h_mm(f->paper));
+        paint_edges(d, 1);
+        cairo_show_page(d->pen.cr);
+    }
     return RT_OK;
 }
 
@@ -212,9 +169,10 @@ static void set_about(struct document *d)
         { CAIRO_PDF_METADATA_TITLE, a->title },          { CAIRO_PDF_METADATA_AUTHOR, a->author },
         { CAIRO_PDF_METADATA_SUBJECT, a->subject },      { CAIRO_PDF_METADATA_KEYWORDS, a->keywords },
         { CAIRO_PDF_METADATA_CREATOR, STR("Rooftree") }, { CAIRO_PDF_METADATA_CREATE_DATE, a->date },
+        { CAIRO_PDF_METADATA_MOD_DATE, a->date },
     };
     for (size_t i = 0; i < RT_COUNT(metadata); i++) {
-        const struct str value = text(d, "%.*s", STR_ARG(metadata[i].value));
+        const struct str value = flow_words(d->f, "%.*s", STR_ARG(metadata[i].value));
         cairo_pdf_surface_set_metadata(d->surface, metadata[i].key, value.p);
     }
 }
@@ -227,9 +185,10 @@ static enum rt_code paint_all(struct document *d, struct rt_problems *p)
         return rt_fail(p, RT_MISSING, RT_NOWHERE, "install a font, such as Debian's package fonts-inter",
                        "there is no font on this machine to write the book with");
     enum rt_code code = RT_OK;
-    if (!flow_lay_out(f, &d->pen, has_front ? 1 + count_contents_pages(f) : 0))
+    if (!flow_lay_out(f, &d->pen, has_front ? 1 + flow_contents_pages(f, &d->pen) : 0))
         code = rt_fail_memory(p);
     d->surface = cairo_pdf_surface_create_for_stream(to_buf, &d->bytes, 1.0, 1.0);
+    cairo_pdf_surface_restrict_to_version(d->surface, CAIRO_PDF_VERSION_1_4);
     d->pen.cr = cairo_create(d->surface);
     set_about(d);
     if (!code && has_front)
@@ -253,6 +212,11 @@ enum rt_code flow_write(const struct run *run, struct flow *f, const struct flow
     RT_TRY(paint_all(&d, p));
     if (f->failed || d.bytes.failed)
         return rt_fail_memory(p);
+    if (!flow_add_language(&d.bytes, "en"))
+        return d.bytes.failed ? rt_fail_memory(p)
+                              : rt_fail(p, RT_MISSING, RT_NOWHERE, "another version of the library cairo may do",
+                                        "this machine's library cairo writes PDF in a form in which the book's "
+                                        "language cannot be told");
     *out = (struct flow_made){ buf_done(&d.bytes), f->n_pages };
     return RT_OK;
 }

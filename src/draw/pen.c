@@ -202,10 +202,52 @@ double pen_paragraph_mm(const struct pen *pen, enum text_style style, struct str
     return h_mm;
 }
 
+size_t pen_paragraph_fit(const struct pen *pen, enum text_style style, struct str text, double w_mm, double h_mm)
+{
+    PangoLayout *layout = broken_to(pen, style, text, w_mm);
+    PangoLayoutIter *line = pango_layout_get_iter(layout);
+    size_t fits = 0;
+    do {
+        int top = 0, foot = 0;
+        pango_layout_iter_get_line_yrange(line, &top, &foot);
+        fits = (size_t)pango_layout_iter_get_index(line);
+        if (foot > (int)(h_mm * PANGO_SCALE))
+            break;
+        fits = text.n; /* unless another line follows */
+    } while (pango_layout_iter_next_line(line));
+    pango_layout_iter_free(line);
+    g_object_unref(layout);
+    return fits;
+}
+
+void pen_paragraph_widths(const struct pen *pen, enum text_style style, struct str text, double *line_mm,
+                          double *word_mm)
+{
+    PangoLayout *layout = laid_out(pen, style, text);
+    pango_layout_set_single_paragraph_mode(layout, FALSE);
+    *line_mm = text.n ? size_of(layout).w_mm : 0.0;
+    pango_layout_set_wrap(layout, PANGO_WRAP_WORD);
+    pango_layout_set_width(layout, 0);
+    *word_mm = text.n ? size_of(layout).w_mm : 0.0;
+    g_object_unref(layout);
+}
+
+static const PangoAlignment ALIGN[] = { PANGO_ALIGN_LEFT, PANGO_ALIGN_RIGHT, PANGO_ALIGN_CENTER };
+
+void pen_text_ended(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
+                    double x_mm, double y_mm, double w_mm)
+{
+    PangoLayout *layout = laid_out(pen, style, text);
+    pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
+    pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
+    pango_layout_set_alignment(layout, ALIGN[align]);
+    show(pen, style, ink, layout, x_mm, y_mm);
+    g_object_unref(layout);
+}
+
 void pen_paragraph(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
                    double x_mm, double y_mm, double w_mm)
 {
-    static const PangoAlignment ALIGN[] = { PANGO_ALIGN_LEFT, PANGO_ALIGN_RIGHT, PANGO_ALIGN_CENTER };
     PangoLayout *layout = broken_to(pen, style, text, w_mm);
     pango_layout_set_alignment(layout, ALIGN[align]);
     show(pen, style, ink, layout, x_mm, y_mm);

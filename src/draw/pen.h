@@ -89,5 +89,13 @@ enum pen_align { PEN_LEFT, PEN_RIGHT, PEN_MIDDLE };
 void pen_paragraph(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
                    double x_mm, double y_mm, double w_mm);
 double pen_paragraph_mm(const struct pen *pen, enum text_style style, struct str text, double w_mm);
+/* Bytes of the text whose lines, broken to w_mm, are no taller together than h_mm. */
+size_t pen_paragraph_fit(const struct pen *pen, enum text_style style, struct str text, double w_mm, double h_mm);
+/* Widths of its longest line if it is broken at line feeds alone, and of its longest word. */
+void pen_paragraph_widths(const struct pen *pen, enum text_style style, struct str text, double *line_mm,
+                          double *word_mm);
+/* One line, ended by an ellipsis where it is wider than w_mm. */
+void pen_text_ended(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
+                    double x_mm, double y_mm, double w_mm);
 
 #endif
