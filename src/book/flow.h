@@ -100,7 +100,7 @@ void flow_sum_row(struct flow *f, const struct flow_cell *cells);
 /* Paints in millimetres, into a box w_mm wide and h_mm high whose upper left corner is the origin.  May be called with nothing to
  * be seen, more than once. */
 typedef void flow_painter(struct pen *pen, double w_mm, double h_mm, void *user);
-/* A figure over the whole width, with a line of words beneath it (may be empty). */
+/* A figure over the whole width, with words beneath it (may be empty); less high than asked where a page cannot hold it. */
 void flow_figure(struct flow *f, double h_mm, flow_painter *paint, void *user, struct str caption);
 
 /* Paints a whole page in millimetres; page_words: "page 7 of 31", for its title block. */

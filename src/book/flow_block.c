@@ -5,7 +5,7 @@
 #include "draw/sheet.h"
 
 static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, SIGN_MM = 13.0,
-                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, GRID_END_MM = 4.0;
+                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, PICTURE_LEAST_MM = 60.0, GRID_END_MM = 4.0;
 
 bool flow_block_leads(const struct block *b)
 {
@@ -140,14 +140,6 @@ static double more_mm(const struct flow *f, const struct pen *pen, const struct 
     return b->more.n ? MORE_MM + pen_paragraph_mm(pen, more_style(b), b->more, text_w_mm(f, b)) : 0.0;
 }
 
-/* A figure is as tall as was asked, unless it must leave its words room on the page. */
-static double picture_mm(const struct flow *f, const struct pen *pen, const struct block *b)
-{
-    static const double LEAST_MM = 60.0;
-    const double room = flow_height_mm(f) - more_mm(f, pen, b) - PICTURE_END_MM;
-    return fmin(b->h_mm, fmax(room, LEAST_MM));
-}
-
 /* Without what stands above it. */
 static double content_mm(struct flow *f, const struct pen *pen, const struct block *b)
 {
@@ -157,7 +149,7 @@ static double content_mm(struct flow *f, const struct pen *pen, const struct blo
     case BLOCK_SPACE:
         return b->h_mm;
     case BLOCK_FIGURE:
-        return picture_mm(f, pen, b) + more_mm(f, pen, b) + PICTURE_END_MM;
+        return b->h_mm + more_mm(f, pen, b) + PICTURE_END_MM;
     case BLOCK_WRITE:
         return SIGN_MM + 5.0;
     default:
@@ -187,10 +179,23 @@ struct str flow_take(struct str *text, size_t n)
     return first;
 }
 
+bool flow_block_shrink(struct flow *f, const struct pen *pen, struct block *b, double room_mm)
+{
+    const double h_mm = room_mm - more_mm(f, pen, b) - PICTURE_END_MM;
+    if (b->kind != BLOCK_FIGURE || h_mm < fmin(b->h_mm, PICTURE_LEAST_MM))
+        return false;
+    b->h_mm = fmin(b->h_mm, h_mm);
+    b->content_mm = 0.0;
+    return true;
+}
+
+/* A figure whose words alone fill a page keeps as many of them as there is room for; the others go on as a paragraph. */
 static bool split_words(struct flow *f, const struct pen *pen, struct block *b, double room_mm, struct block *rest)
 {
     const double w = text_w_mm(f, b), room = room_mm - above_mm(b) - room_of(b).below - 0.01;
-    const double picture = b->kind == BLOCK_FIGURE ? picture_mm(f, pen, b) : 0.0;
+    if (b->kind == BLOCK_FIGURE)
+        b->h_mm = fmin(b->h_mm, PICTURE_LEAST_MM);
+    const double picture = b->kind == BLOCK_FIGURE ? b->h_mm + PICTURE_END_MM : 0.0;
     *rest = *b;
     const size_t n_text = pen_paragraph_fit(pen, style_of(b->kind), b->text, w, room);
     b->text = flow_take(&rest->text, n_text);
@@ -268,11 +273,10 @@ static void paint_write(struct flow *f, struct pen *pen, const struct block *b)
 
 static void paint_picture(struct flow *f, struct pen *pen, const struct block *b)
 {
-    const double tall = picture_mm(f, pen, b);
     cairo_save(pen->cr);
-    b->paint(pen, flow_width_mm(f), tall, b->user);
+    b->paint(pen, flow_width_mm(f), b->h_mm, b->user);
     cairo_restore(pen->cr);
-    pen_paragraph(pen, TEXT_PAGE_SOFT, INK_SOFT, PEN_LEFT, b->more, 0.0, tall + MORE_MM, flow_width_mm(f));
+    pen_paragraph(pen, TEXT_PAGE_SOFT, INK_SOFT, PEN_LEFT, b->more, 0.0, b->h_mm + MORE_MM, flow_width_mm(f));
 }
 
 /* What it is to somebody who has it read out: a standard structure type of PDF.

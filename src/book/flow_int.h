@@ -94,6 +94,8 @@ double flow_block_mm(struct flow *f, const struct pen *pen, struct block *b);
 void flow_block_paint(struct flow *f, struct pen *pen, const struct block *b);
 /* Takes what fits into room_mm off the block's begin: *b is then that part, *rest the other.  False: not even a line fits. */
 bool flow_block_split(struct flow *f, const struct pen *pen, struct block *b, double room_mm, struct block *rest);
+/* Makes a figure small enough for room_mm; false: it is none, or would be too small to read. */
+bool flow_block_shrink(struct flow *f, const struct pen *pen, struct block *b, double room_mm);
 /* Is what is said here said of what follows? */
 bool flow_block_leads(const struct block *b);
 /* Takes the text's first n bytes off, and the blanks after them. */

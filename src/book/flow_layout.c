@@ -122,7 +122,7 @@ static void put_in_pieces(struct layout *l, uint32_t i)
     while (!l->f->failed) {
         const double left = l->high_mm - l->y_mm;
         struct block rest;
-        if (flow_block_mm(l->f, l->pen, &b) <= left) {
+        if (flow_block_mm(l->f, l->pen, &b) <= left || flow_block_shrink(l->f, l->pen, &b, left)) {
             put(l, b);
             return;
         }
@@ -169,8 +169,9 @@ static void put_too_tall(struct layout *l, uint32_t first, uint32_t end)
             k = end;
         const double left = l->high_mm - l->y_mm, tall = unit_mm(l, i, k, l->y_mm <= 0.0);
         const bool no_page_holds = unit_mm(l, i, k, true) > l->high_mm;
-        const double leads = unit_mm(l, i, k - 1, l->y_mm <= 0.0);
-        if (l->y_mm > 0.0 && tall > left && (!no_page_holds || left < leads + PIECE_LEAST_MM))
+        const double least = unit_mm(l, i, k - 1, l->y_mm <= 0.0) + PIECE_LEAST_MM;
+        const bool breaks = no_page_holds && l->f->blocks.v[k - 1].kind != BLOCK_FIGURE;
+        if (l->y_mm > 0.0 && tall > left && (!breaks || left < least))
             next_page(l);
         put_unit(l, i, k);
         i = k;
