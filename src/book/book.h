@@ -5,6 +5,7 @@
 #include "book/flow.h"
 #include "draw/draw.h"
 #include "promise/promise.h"
+#include "reach/secret.h"
 
 struct book_options {
     enum flow_paper paper;
@@ -13,6 +14,7 @@ struct book_options {
     bool rehearses;                     /* try the rules on this kernel, and say in the book what came of it */
     const struct radio_ability *device; /* whose level and rate the fields show; must be set */
     struct str device_name;
+    const struct secrets *secrets; /* for cards alone; NULL: not asked for */
 };
 
 /* The paper of a country: Letter where it is the custom, else A4.  Common practice, no source: ISO 216 but in the countries listed. */

@@ -35,19 +35,35 @@ static struct str first_name(const struct person *p)
     return name;
 }
 
+/* What the id says behind its owner's: "anna_work_laptop" is Anna's work laptop.  Empty: it does not begin with it. */
+static struct str behind_owner(struct book *b, const struct device *d)
+{
+    const struct str owner = d->owner.i == NO_REF ? STR("") : b->h->people.v[d->owner.i].id;
+    const size_t n = owner.n;
+    if (!n || d->id.n <= n + 1 || d->id.p[n] != '_' || !str_eq((struct str){ d->id.p, n }, owner))
+        return STR("");
+    return book_id_words(b, (struct str){ d->id.p + n + 1, d->id.n - n - 1 });
+}
+
+/* A list in words would not read as one thing. */
+static bool has_name(const struct device *d) { return d->says.n && !memchr(d->says.p, ',', d->says.n); }
+
 struct str net_device_words(struct book *b, uint32_t device)
 {
     const struct device *d = &b->h->devices.v[device];
-    if (d->says.n && !memchr(d->says.p, ',', d->says.n)) /* a list in words would not read as one thing */
+    const struct str behind = behind_owner(b, d);
+    if (has_name(d))
         return d->says;
-    if (d->owner.i == NO_REF)
+    if (!behind.n)
         return book_id_words(b, d->id);
-    const struct person *owner = &b->h->people.v[d->owner.i];
-    const size_t n = owner->id.n;
-    if (d->id.n <= n + 1 || d->id.p[n] != '_' || !str_eq((struct str){ d->id.p, n }, owner->id))
-        return book_id_words(b, d->id);
-    const struct str rest = { d->id.p + n + 1, d->id.n - n - 1 };
-    return book_text(b, "%.*s's %.*s", STR_ARG(first_name(owner)), STR_ARG(book_id_words(b, rest)));
+    return book_text(b, "%.*s's %.*s", STR_ARG(first_name(&b->h->people.v[d->owner.i])), STR_ARG(behind));
+}
+
+struct str net_device_short(struct book *b, uint32_t device)
+{
+    const struct device *d = &b->h->devices.v[device];
+    const struct str behind = behind_owner(b, d);
+    return !has_name(d) && behind.n ? behind : net_device_words(b, device);
 }
 
 struct str net_person_words(struct book *b, uint32_t person) { return first_name(&b->h->people.v[person]); }

@@ -19,6 +19,7 @@ struct str net_mac(struct book *b, axis_value mac);
 
 /* "Ravi's television stick", "front camera", "Anna's phone". */
 struct str net_device_words(struct book *b, uint32_t device);
+struct str net_device_short(struct book *b, uint32_t device); /* "phone", where it is plain whose */
 struct str net_zone_words(struct book *b, uint32_t zone);     /* "the internet", "from the mart", "family" */
 struct str net_person_words(struct book *b, uint32_t person); /* "Mia" */
 /* A text of another module with its ids as words; those in quotation marks stay, as the file has them. */

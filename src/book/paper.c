@@ -1,7 +1,9 @@
 #include "book/paper.h"
 
 static const struct paper PAPERS[] = {
-    { "book", book_make },
+    { "book", book_make, false },
+    { "household", household_make, false },
+    { "cards", cards_make, true },
 };
 
 const struct paper *papers(size_t *n)

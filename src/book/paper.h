@@ -11,7 +11,15 @@ typedef enum rt_code paper_maker(const struct run *run, struct evaluation *ev, c
 struct paper {
     const char *name; /* as on the command line */
     paper_maker *make;
+    bool holds_secrets; /* options->secrets must be set, and the file be for its owner's eyes alone */
 };
+
+/* household.c: which network for what, on one page for the door of the fridge; a house of very many things gets a second one.  Errors: RT_LIMIT
+ * (more than two), and those of evaluation_proof() and flow_write(). */
+paper_maker household_make;
+/* cards.c: a card for each Wi-Fi name, with a code that phones read (wifi_uri.h), from options->secrets.  Errors: RT_USAGE (no secrets),
+ * RT_MISSING (no Wi-Fi name), and those of evaluation_proof() and flow_write(). */
+paper_maker cards_make;
 
 /* The first is made where nothing is said. */
 const struct paper *papers(size_t *n);

@@ -1,8 +1,31 @@
+#include <errno.h>
+#include <sys/stat.h>
+
 #include "base/file.h"
 #include "book/paper.h"
 #include "cli/cmd_house.h"
 
-static enum rt_code make(struct cli *cli, struct flow_made *made)
+/* A file that is there keeps its mode when it is replaced: first nobody else may read it, then the secrets go in. */
+static enum rt_code close_to_others(struct cli *cli)
+{
+    if (chmod(cli->args.out, 0600) == 0 || errno == ENOENT)
+        return RT_OK;
+    return rt_fail(&cli->problems, RT_IO, RT_NOWHERE, "take another name, or a folder of your own",
+                   "%s cannot be closed to others, so no passphrase is written into it", cli->args.out);
+}
+
+static enum rt_code take_secrets(struct cli *cli, const struct house *h, const struct paper *paper,
+                                 struct secrets **secrets)
+{
+    if (!cli->args.with_secrets)
+        return RT_OK;
+    if (!paper->holds_secrets)
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "leave --with-secrets out, or say --what cards",
+                       "only the cards have a place for secrets");
+    return secrets_open(&cli->run, h, secrets, &cli->problems);
+}
+
+static enum rt_code make(struct cli *cli, struct flow_made *made, struct secrets **secrets)
 {
     struct house *h;
     struct evaluation ev;
@@ -19,14 +42,19 @@ static enum rt_code make(struct cli *cli, struct flow_made *made)
         options.paper = str_is(str_from(cli->args.paper), "letter") ? FLOW_LETTER : FLOW_A4;
     size_t n;
     const struct paper *paper = cli->args.what ? paper_find(str_from(cli->args.what)) : papers(&n);
+    RT_TRY(take_secrets(cli, h, paper, secrets));
+    options.secrets = *secrets;
     RT_TRY(paper->make(&cli->run, &ev, &options, made, &cli->problems));
-    return file_write(cli->args.out, made->bytes, 0644, &cli->problems);
+    if (paper->holds_secrets)
+        RT_TRY(close_to_others(cli));
+    return file_write(cli->args.out, made->bytes, paper->holds_secrets ? 0600 : 0644, &cli->problems);
 }
 
 int cmd_book(struct cli *cli)
 {
     struct flow_made made;
-    if (make(cli, &made) != RT_OK)
+    struct secrets *secrets = NULL;
+    if (make(cli, &made, &secrets) != RT_OK)
         return cli_problems(cli, EXIT_TROUBLE);
     struct buf out = { .arena = cli->run.arena };
     if (cli->args.json) {
@@ -34,10 +62,15 @@ int cmd_book(struct cli *cli)
         json_begin_object(&j, NULL);
         json_text(&j, "file", cli->args.out);
         json_int(&j, "pages", made.n_pages);
+        json_text(&j, "secrets_file", secrets ? secrets->path : NULL);
+        json_int(&j, "passphrases_made", secrets ? secrets->n_made : 0);
         json_end_object(&j);
         json_end(&j);
     } else {
-        buf_printf(&out, "%s  %u pages\n", cli->args.out, made.n_pages);
+        buf_printf(&out, "%s  %u page%s\n", cli->args.out, made.n_pages, made.n_pages == 1 ? "" : "s");
+        if (secrets && secrets->n_made)
+            buf_printf(&out, "%u new passphrase%s in %s\n", secrets->n_made, secrets->n_made == 1 ? "" : "s",
+                       secrets->path);
     }
     return cli_problems(cli, cli_print(cli, &out, EXIT_KEPT));
 }

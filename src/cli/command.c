@@ -96,7 +96,11 @@ static const struct opt DRAW[] = {
 };
 
 static const struct opt BOOK[] = {
-    { "what", OPT_WORD, AT(what), "book", "which paper; default the book", 0, 0, false },
+    { "what", OPT_WORD, AT(what), "book|household|cards",
+      "which paper: the book; a page for the household, which network for what; cards to join the Wi-Fi; default book",
+      0, 0, false },
+    { "with-secrets", OPT_FLAG, AT(with_secrets), NULL,
+      "for cards: put the passphrases in (a file of mode 0600), and make those that are missing", 0, 0, false },
     { "out", OPT_TEXT, AT(out), "FILE", "where it goes (PDF)", 0, 0, false },
     { "paper", OPT_WORD, AT(paper), "a4|letter", "the paper; default what is the custom of the house's country", 0, 0,
       false },

@@ -1,6 +1,7 @@
 #include "draw/pen.h"
 
 #define FAMILY_TEXT "Inter, sans-serif"
+#define FAMILY_CODE "DejaVu Sans Mono, monospace"
 #define FAMILY_TITLE "Inter Display, Inter, sans-serif"
 
 const struct text_look *text_look(enum text_style style)
@@ -32,6 +33,7 @@ const struct text_look *text_look(enum text_style style)
         [TEXT_PAGE_CELL_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 2.75, INK_LINE, 0.0 },
         [TEXT_PAGE_COLUMN] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
         [TEXT_PAGE_FOOT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
+        [TEXT_PAGE_CODE] = { FAMILY_CODE, PANGO_WEIGHT_NORMAL, 3.6, INK_LINE, 0.0 },
     };
     _Static_assert(RT_COUNT(LOOKS) == TEXT_STYLE_COUNT, "a look for every style");
     return &LOOKS[style];
