@@ -61,6 +61,12 @@ struct str book_id_words(struct book *b, struct str id)
     return made ? (struct str){ made, words.n } : id;
 }
 
+struct str book_capital(struct book *b, struct str text)
+{
+    const bool is_small = text.n && text.p[0] >= 'a' && text.p[0] <= 'z';
+    return is_small ? book_text(b, "%c%.*s", text.p[0] - 'a' + 'A', (int)text.n - 1, text.p + 1) : text;
+}
+
 /* ---- the whole ---- */
 
 static enum rt_code gather(struct book *b, struct rt_problems *p)
@@ -96,5 +102,6 @@ enum rt_code book_make(const struct run *run, struct evaluation *ev, const struc
                                       .foot = ev->h->name,
                                       .cover = book_cover,
                                       .cover_user = &b };
-    return flow_write(run, b.flow, &about, out, p);
+    RT_TRY(flow_write(run, b.flow, &about, out, p));
+    return b.figure_failed ? rt_fail_memory(p) : RT_OK;
 }

@@ -22,6 +22,7 @@ struct book {
     const struct wire_links *links;
     const struct bill *bill;
     struct flow *flow;
+    bool figure_failed; /* one could not be painted: the arena's ceiling */
 };
 
 /* A text in the book's arena; empty, and the flow will fail, at its ceiling. */
@@ -41,6 +42,13 @@ enum rt_code book_sheet(struct book *b, struct draw_subject subject, const char 
 /* The sheets of these drawings (bits of enum draw_what) on a floor, or NO_REF: on all and of the whole house. */
 enum rt_code book_sheets_find(struct book *b, uint32_t what, uint32_t floor, struct draw_subject **out, uint32_t *n,
                               struct rt_problems *p);
+
+/* A floor's field as a figure in the text, at the largest true scale at which it is no higher than most_mm; caption: what it shows,
+ * to which its scale is added. */
+enum rt_code book_figure(struct book *b, struct draw_subject subject, double most_mm, struct str caption,
+                         struct rt_problems *p);
+/* The text with a capital at its beginning. */
+struct str book_capital(struct book *b, struct str text);
 
 /* A chapter writes itself into b->flow. */
 typedef enum rt_code book_chapter(struct book *b, struct rt_problems *p);

@@ -5,7 +5,8 @@
 #include "draw/cable_pages.h"
 #include "draw/cable_stretch.h"
 
-#define CABLE_SIDE_MM 96.0
+/* Width of the tables beside the plan. */
+static inline double cable_side_mm(const struct sheet *s) { return sheet_side_mm(s) - 8.0; }
 
 struct cable_floor {
     struct sheet *s;
@@ -15,8 +16,9 @@ struct cable_floor {
     VEC(const struct stretch *) bundles; /* too many cables for one label: K1, K2 ... */
     uint32_t n_bundles, n_work[2], n_rises;
     bool has_squares;
-    struct buf unplaced; /* names that found no room */
-    double right_mm;     /* where the tables begin */
+    struct buf unplaced;  /* names that found no room */
+    struct draw_box room; /* where names may stand */
+    double right_mm;      /* where the tables begin */
 };
 
 /* Does the rise pass, begin or end on this floor? */

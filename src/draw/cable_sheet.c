@@ -260,8 +260,8 @@ static bool name_near(struct cable_floor *c, const struct tag *t, const struct v
             struct draw_box box;
             struct vec2 line[2];
             if (!label_fit_beside(&s->space, at[i], reach_mm + away_mm, size.w_mm, size.h_mm, 0.3, &box) ||
-                box.x_mm < 11.0 || box.y_mm < 32.0 || box.x_mm + box.w_mm > c->right_mm ||
-                box.y_mm + box.h_mm > s->h_mm - 38.0)
+                box.x_mm < c->room.x_mm || box.y_mm < c->room.y_mm ||
+                box.x_mm + box.w_mm > c->room.x_mm + c->room.w_mm || box.y_mm + box.h_mm > c->room.y_mm + c->room.h_mm)
                 continue;
             leader_line(at[i], box, reach_mm, line);
             const bool is_far = vec2_len(vec2_sub(line[1], line[0])) > LEADER_MM;
@@ -548,10 +548,21 @@ static double write_words(struct sheet *s, const char *words, double x_mm, doubl
     return x_mm + size.w_mm + 5.0;
 }
 
+/* A figure's key keeps clear of its scale bar. */
+static void new_line_if(struct sheet *s, struct str words, double before_mm, double left_mm, double *x, double *y)
+{
+    const double end = *x + before_mm + pen_measure(&s->pen, TEXT_KEY, words).w_mm;
+    if (!sheet_is_figure(s) || *x <= left_mm + 1.5 || end < s->w_mm - 75.0)
+        return;
+    *x = left_mm;
+    *y += 4.2;
+}
+
 static void write_key(struct cable_floor *c)
 {
     struct sheet *s = c->s;
-    double x = 15.0, y = s->h_mm - 37.0;
+    const double left = sheet_is_figure(s) ? 0.0 : 15.0;
+    double x = left, y = c->room.y_mm + c->room.h_mm + 1.0;
     bool any_generated = false;
     for (int lie = 0; lie < LIE_COUNT; lie++) {
         bool is_used = false;
@@ -561,18 +572,19 @@ static void write_key(struct cable_floor *c)
         }
         if (!is_used)
             continue;
+        new_line_if(s, str_from(LIES[lie].says), 10.5, left, &x, &y);
         pen_ink(&s->pen, INK_LINE);
         dashes_of(&s->pen, (enum lie)lie);
         pen_line(&s->pen, (struct vec2){ x, y }, (struct vec2){ x + 9.0, y }, width_mm((enum lie)lie, 1));
         pen_dashes(&s->pen, 0, 0);
         x = write_words(s, LIES[lie].says, x + 10.5, y);
     }
-    x = write_words(s,
-                    any_generated ? "wider lines hold several cables; * worked out, not given"
-                                  : "wider lines hold several cables",
-                    x, y);
-    x = 16.5;
-    y = s->h_mm - 32.5;
+    const char *more =
+        any_generated ? "wider lines hold several cables; * worked out, not given" : "wider lines hold several cables";
+    new_line_if(s, str_from(more), 0.0, left, &x, &y);
+    x = write_words(s, more, x, y);
+    x = left + 1.5;
+    y += 4.5;
     if (c->n_work[WORK_HOLE]) {
         mark_hole(&s->pen, (struct vec2){ x, y });
         x = write_words(s, "H hole", x + 2.6, y);
@@ -591,7 +603,9 @@ static void write_key(struct cable_floor *c)
         mark_end(&s->pen, (struct vec2){ x, y });
         x = write_words(s, "switch, gateway, box", x + 2.6, y);
     }
-    (void)write_words(s, "numbers are the same on every sheet; heights in metres above this floor", x, y);
+    const char *heights = "numbers are the same on every sheet; heights in metres above this floor";
+    new_line_if(s, str_from(heights), 0.0, left, &x, &y);
+    (void)write_words(s, heights, x, y);
 }
 
 static struct sheet_words words_of(struct cable_floor *c)
@@ -617,9 +631,11 @@ static struct sheet_words words_of(struct cable_floor *c)
 
 void cable_sheet_paint(struct sheet *s)
 {
-    struct cable_floor c = { .s = s,
-                             .unplaced = { .arena = s->arena },
-                             .right_mm = s->w_mm - 15.0 - CABLE_SIDE_MM - 2.0 };
+    const bool is_figure = sheet_is_figure(s);
+    struct cable_floor c = { .s = s, .unplaced = { .arena = s->arena } };
+    c.room = is_figure ? (struct draw_box){ 0.0, 0.0, s->w_mm, s->h_mm - 19.0 }
+                       : (struct draw_box){ 11.0, 32.0, s->w_mm - 28.0 - cable_side_mm(s), s->h_mm - 70.0 };
+    c.right_mm = c.room.x_mm + c.room.w_mm;
     sheet_begin(s);
     if (!gather(&c)) {
         s->failed = true;
@@ -642,7 +658,9 @@ void cable_sheet_paint(struct sheet *s)
     const struct sheet_words words = words_of(&c);
     sheet_finish(s, &words, NULL);
     write_key(&c);
-    cable_side_write(&c);
-    cable_cautions(s, s->h_mm - 29.5, s->w_mm - 30.0 - 130.0);
+    if (!is_figure)
+        cable_side_write(&c);
+    if (s->options->paper == DRAW_ON_ISO) /* a book says them once */
+        cable_cautions(s, s->h_mm - 29.5, s->w_mm - 30.0 - 130.0);
     s->failed |= c.unplaced.failed || s->space.failed;
 }

@@ -57,9 +57,22 @@ static bool begin(struct side *d, const struct sheet_table *t)
     return true;
 }
 
+/* The widest column gives what this sheet's side has less. */
 static struct sheet_table table_of(const struct cable_floor *c, const struct table_column *columns, uint32_t n)
 {
-    return (struct sheet_table){ columns, n, c->right_mm + 2.0, 0.35 };
+    struct table_column *own = ARENA_ARRAY(c->s->arena, struct table_column, n);
+    struct sheet_table t = { columns, n, c->right_mm + 2.0, 0.35 };
+    uint32_t widest = 0;
+    for (uint32_t i = 0; own && i < n; i++) {
+        own[i] = columns[i];
+        widest = own[i].w_mm > own[widest].w_mm ? i : widest;
+    }
+    c->s->failed |= !own;
+    if (own) {
+        own[widest].w_mm -= table_width_mm(&t) - cable_side_mm(c->s);
+        t.columns = own;
+    }
+    return t;
 }
 
 /* ---- up and down ---- */
@@ -202,7 +215,7 @@ static void write_line(struct side *d, const char *words, struct str list)
     struct str *lines = NULL;
     uint32_t n = 0;
     buf_printf(&b, "%s%.*s", words, STR_ARG(list));
-    sheet_wrap(s, TEXT_CELL, done(s, &b), CABLE_SIDE_MM - 2.0, &lines, &n);
+    sheet_wrap(s, TEXT_CELL, done(s, &b), cable_side_mm(d->c->s) - 2.0, &lines, &n);
     d->y_mm += 1.0;
     for (uint32_t i = 0; i < n; i++) {
         const struct text_size size = pen_measure(&s->pen, TEXT_CELL, lines[i]);
@@ -239,9 +252,12 @@ void cable_side_write(struct cable_floor *c)
     write_rises(&d);
     write_trenches(&d);
     write_bundles(&d);
-    write_work(&d, WORK_HOLE);
-    write_cables(&d);
-    write_work(&d, WORK_BOARD);
+    const bool is_alone = c->s->options->paper == DRAW_ON_ISO;
+    if (is_alone) { /* in a book they are told in the text */
+        write_work(&d, WORK_HOLE);
+        write_cables(&d);
+        write_work(&d, WORK_BOARD);
+    }
     struct buf short_ones = { .arena = c->s->arena };
     for (uint32_t k = 0; k < c->s->house->cables.n; k++)
         if (c->is_here[k] && !c->is_named[k]) {
@@ -253,5 +269,8 @@ void cable_side_write(struct cable_floor *c)
     if (c->unplaced.n && !c->unplaced.failed)
         write_line(&d, "no room on the plan for these names: ", buf_done(&c->unplaced));
     if (d.is_full)
-        write_line(&d, "the rest of these lists is on the sheets 'Cable schedule' and 'Holes and boards'", STR(""));
+        write_line(&d,
+                   is_alone ? "the rest of these lists is on the sheets 'Cable schedule' and 'Holes and boards'"
+                            : "the rest of these lists is in the cable schedule",
+                   STR(""));
 }

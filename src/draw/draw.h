@@ -66,6 +66,7 @@ struct draw_options {
     uint32_t formats; /* bits of enum draw_format; 0: both */
     uint32_t floor;   /* NO_REF: every floor */
     enum draw_paper paper;
+    double figure_w_mm, figure_h_mm;    /* of a floor: no sheet, a figure so wide and at most so high; 0: a sheet */
     struct str page_words;              /* "page 12 of 34", for the title block; empty: a sheet of no book */
     bool all_heights;                   /* a sheet for each grid of a floor; else only for its first */
     bool devices;                       /* mark the devices that have a place */

@@ -16,6 +16,16 @@
 #define ELBOW_MM 5.0
 #define NOTE_SPACE_MM 5.0
 #define SPOT_MM 1.7
+#define FIGURE_FOOT_MM 27.0  /* of a figure: legend, keys, scale */
+#define FIGURE_SHIFT_MM 15.0 /* they stand so much nearer to its lower edge than to that of a sheet */
+
+bool sheet_is_figure(const struct sheet *s) { return s->options->figure_w_mm > 0.0; }
+/* What stands from the left edge, and up from the lower one. */
+static double left_mm(const struct sheet *s) { return sheet_is_figure(s) ? 0.0 : MARGIN_MM; }
+static double up_mm(const struct sheet *s, double mm)
+{
+    return s->h_mm - mm + (sheet_is_figure(s) ? FIGURE_SHIFT_MM : 0.0);
+}
 
 double legend_share(const struct legend *g, double value)
 {
@@ -192,7 +202,7 @@ static void draw_spot(struct pen *pen, const struct draw_note *n, struct vec2 at
 void sheet_draw_leaders(struct sheet *s)
 {
     struct pen *pen = &s->pen;
-    for (uint32_t i = 0; i < s->notes.n; i++) {
+    for (uint32_t i = 0; i < s->notes.n && !sheet_is_figure(s); i++) {
         const struct sheet_note *n = &s->notes.v[i];
         const struct vec2 at = plan_at(&s->plan, n->note->at_m);
         const double y_mm = n->box.y_mm + lines_mm(s, TEXT_NOTE_HEAD) / 2.0;
@@ -231,7 +241,7 @@ static void write_lines(struct sheet *s, enum text_style style, enum ink ink, co
 
 static void write_notes(struct sheet *s)
 {
-    for (uint32_t i = 0; i < s->notes.n; i++) {
+    for (uint32_t i = 0; i < s->notes.n && !sheet_is_figure(s); i++) {
         const struct sheet_note *n = &s->notes.v[i];
         double y_mm = n->box.y_mm;
         write_lines(s, TEXT_NOTE_HEAD, note_ink(n->note), n->head.v, n->head.n, n->box.x_mm, &y_mm);
@@ -257,21 +267,31 @@ static uint32_t only_paper(const struct sheet *s)
     return s->options->paper == DRAW_ON_LETTER ? PAPER_LETTER : PAPER_A4;
 }
 
-static bool fits(uint32_t paper, double scale, struct vec2 span_m, double side_mm)
+/* Room for a plan and what stands beside it. */
+static struct vec2 paper_room(uint32_t paper)
 {
-    const double w = PAPERS[paper].w_mm - 2.0 * MARGIN_MM - DIMENSION_MM - side_mm;
-    const double h = PAPERS[paper].h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM;
-    return span_m.x * 1000.0 / scale <= w && span_m.y * 1000.0 / scale <= h;
+    return (struct vec2){ PAPERS[paper].w_mm - 2.0 * MARGIN_MM - DIMENSION_MM,
+                          PAPERS[paper].h_mm - HEAD_MM - FOOT_MM - DIMENSION_MM };
 }
 
-/* The largest scale on this paper.  Source: ISO 5455 (reductions 1:2, 1:5, 1:10 and their tenfolds), which permits scales between
+static bool fits_room(struct vec2 room_mm, double scale, struct vec2 span_m, double side_mm)
+{
+    return span_m.x * 1000.0 / scale <= room_mm.x - side_mm && span_m.y * 1000.0 / scale <= room_mm.y;
+}
+
+static bool fits(uint32_t paper, double scale, struct vec2 span_m, double side_mm)
+{
+    return fits_room(paper_room(paper), scale, span_m, side_mm);
+}
+
+/* The largest scale in this room.  Source: ISO 5455 (reductions 1:2, 1:5, 1:10 and their tenfolds), which permits scales between
  * them where they are needed: a whole house on small paper needs them. */
-static double choose_scale(struct vec2 span_m, double side_mm, uint32_t paper)
+static double choose_scale(struct vec2 span_m, double side_mm, struct vec2 room_mm)
 {
     static const double STEPS[] = { 20, 50, 75, 100, 125, 150, 200, 250, 300, 400, 500, 750 };
     for (double ten = 1.0; ten < 1e5; ten *= 10.0)
         for (uint32_t i = ten > 1.0 ? 3 : 0; i < RT_COUNT(STEPS); i++)
-            if (fits(paper, STEPS[i] * ten, span_m, side_mm))
+            if (fits_room(room_mm, STEPS[i] * ten, span_m, side_mm))
                 return STEPS[i] * ten;
     return 1e7;
 }
@@ -299,7 +319,7 @@ static double choose_paper(const struct sheet *s, struct vec2 span_m, double sid
     if (s->options->paper == DRAW_ON_ISO)
         return choose_iso_paper(span_m, side_mm, least_paper, paper);
     *paper = only_paper(s);
-    return choose_scale(span_m, side_mm, *paper);
+    return choose_scale(span_m, side_mm, paper_room(*paper));
 }
 
 static struct vec2 span_of(const struct house *h, uint32_t floor, bool turned)
@@ -340,6 +360,8 @@ static void choose_sides(struct sheet *s, struct vec2 span_m, uint32_t paper)
         s->notes.v[i].is_left = right_of_middle_mm < 0.0;
 }
 
+double sheet_side_mm(const struct sheet *s) { return s->options->paper == DRAW_ON_ISO ? 104.0 : 68.0; }
+
 static bool has_column(const struct sheet *s, bool left)
 {
     bool found = false;
@@ -355,6 +377,21 @@ static void take(struct sheet *s, uint32_t paper)
     s->h_mm = PAPERS[paper].h_mm;
 }
 
+/* The plan at the largest scale that fits the figure, which becomes as high as that asks for.  Spots of notes are marked; their words
+ * stand in the text around it. */
+static void lay_out_figure(struct sheet *s)
+{
+    const struct draw_options *o = s->options;
+    const struct vec2 span_m = span_of(s->house, s->plan.floor, s->plan.is_turned);
+    const struct vec2 room_mm = { o->figure_w_mm - DIMENSION_MM - 1.0, o->figure_h_mm - DIMENSION_MM - FIGURE_FOOT_MM };
+    s->plan.scale = choose_scale(span_m, 0.0, room_mm);
+    s->paper = "";
+    s->w_mm = o->figure_w_mm;
+    s->h_mm = DIMENSION_MM + plan_mm(&s->plan, span_m.y) + FIGURE_FOOT_MM;
+    s->plan.x_mm = DIMENSION_MM;
+    s->plan.y_mm = DIMENSION_MM;
+}
+
 void sheet_lay_out(struct sheet *s)
 {
     const struct grid *g = &s->fields->grids.v[s->subject.grid];
@@ -365,9 +402,13 @@ void sheet_lay_out(struct sheet *s)
         return;
     uint32_t paper;
     s->plan.is_turned = house_is_turned(s);
+    if (sheet_is_figure(s)) {
+        lay_out_figure(s);
+        return;
+    }
     const struct vec2 span_m = span_of(s->house, g->floor, s->plan.is_turned);
     const bool is_cable = s->subject.what == DRAW_CABLE; /* its tables stand beside the plan */
-    const double side_mm = is_cable ? SHEET_SIDE_MM : s->notes.n ? NOTES_MM : 0.0;
+    const double side_mm = is_cable ? sheet_side_mm(s) : s->notes.n ? NOTES_MM : 0.0;
     s->plan.scale = choose_paper(s, span_m, side_mm, is_cable ? PAPER_A3 : PAPER_A4, &paper);
     take(s, paper);
     const double plan_w = plan_mm(&s->plan, span_m.x), plan_h = plan_mm(&s->plan, span_m.y);
@@ -399,6 +440,8 @@ void sheet_begin(struct sheet *s)
     pen_ink(pen, INK_SHEET);
     pen_path_box(pen, (struct draw_box){ 0, 0, s->w_mm, s->h_mm });
     cairo_fill(pen->cr);
+    if (sheet_is_figure(s))
+        return;
     pen_ink(pen, INK_LINE);
     pen_path_box(pen, (struct draw_box){ FRAME_MM, FRAME_MM, s->w_mm - 2 * FRAME_MM, s->h_mm - 2 * FRAME_MM });
     cairo_set_line_width(pen->cr, 0.35);
@@ -468,7 +511,8 @@ static void draw_scale_bar(struct sheet *s)
             if (plan_mm(&s->plan, STEPS[i] * ten) <= 52.0)
                 metres = STEPS[i] * ten;
         }
-    const double w = plan_mm(&s->plan, metres), high = 1.3, x = s->w_mm - MARGIN_MM - 4.0 - w, y = s->h_mm - 27.5;
+    const double w = plan_mm(&s->plan, metres), high = 1.3,
+                 x = s->w_mm - left_mm(s) - (sheet_is_figure(s) ? 7.0 : 4.0) - w, y = up_mm(s, 27.5);
     s->scale_bar = (struct draw_box){ x, y, w, high };
     s->scale_bar_m = metres;
     struct pen *pen = &s->pen;
@@ -551,7 +595,7 @@ static double write_key(struct sheet *s, double x, double y, double width_mm, bo
 
 static void write_keys(struct sheet *s, const struct legend *g, double y)
 {
-    double x = MARGIN_MM;
+    double x = left_mm(s);
     if (g->promised.n) {
         struct buf b = { .arena = s->arena };
         buf_text(&b, "promised: ");
@@ -570,7 +614,7 @@ static void write_keys(struct sheet *s, const struct legend *g, double y)
 static void draw_legend(struct sheet *s, const struct legend *g)
 {
     struct pen *pen = &s->pen;
-    const struct draw_box bar = { MARGIN_MM, s->h_mm - 31.5, 92.0, 3.6 };
+    const struct draw_box bar = { left_mm(s), up_mm(s, 31.5), 92.0, 3.6 };
     pen_text(pen, TEXT_KEY, g->caption, bar.x_mm, bar.y_mm - 4.2);
     cairo_pattern_t *map = cairo_pattern_create_linear(bar.x_mm, 0, bar.x_mm + bar.w_mm, 0);
     enum { STOPS = 64 };
@@ -604,7 +648,7 @@ static void draw_legend(struct sheet *s, const struct legend *g)
         write_tick(s, g, bar, TEXT_FIGURE_B, g->promised.v[i], &taken);
     for (uint32_t i = 0; i < g->levels.n; i++)
         write_tick(s, g, bar, TEXT_FIGURE, g->levels.v[i], &taken);
-    write_keys(s, g, s->h_mm - 20.6);
+    write_keys(s, g, up_mm(s, 20.6));
 }
 
 /* What the marks on the plan stand for. */
@@ -633,10 +677,11 @@ static void write_marks(struct sheet *s)
 /* Numbers that stand in rooms too small for their names. */
 static void write_room_key(struct sheet *s)
 {
-    double x = MARGIN_MM;
+    double x = left_mm(s);
     for (uint32_t i = 0; i < s->room_key.n; i++) {
         const struct text_size size = pen_measure(&s->pen, TEXT_KEY, s->room_key.v[i]);
-        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, s->room_key.v[i], x, s->h_mm - 14.0);
+        pen_text_in(&s->pen, TEXT_KEY, INK_LINE, s->room_key.v[i], x,
+                    sheet_is_figure(s) ? s->h_mm - 3.4 : s->h_mm - 14.0);
         x += size.w_mm + 6.0;
     }
 }
@@ -655,15 +700,18 @@ void sheet_finish(struct sheet *s, const struct sheet_words *words, const struct
     head.title = capital(s->arena, words->title);
     head.head = capital(s->arena, words->head);
     write_notes(s);
-    write_head(s, &head);
+    if (!sheet_is_figure(s))
+        write_head(s, &head);
     if (s->plan.scale > 0.0)
         draw_scale_bar(s);
     if (s->plan.floor != NO_REF && !words->no_north)
         sheet_draw_north(s, (struct vec2){ s->scale_bar.x_mm - 14.0, s->scale_bar.y_mm - 2.6 });
     if (legend)
         draw_legend(s, legend);
-    write_marks(s);
+    if (!sheet_is_figure(s))
+        write_marks(s);
     write_room_key(s);
-    write_title_block(s, words);
+    if (!sheet_is_figure(s))
+        write_title_block(s, words);
     s->failed = s->failed || s->space.failed;
 }

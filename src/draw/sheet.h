@@ -50,8 +50,6 @@ struct sheet_note {
 #define SHEET_FOOT_MM 42.0
 #define SHEET_DIMENSION_MM 9.0
 
-#define SHEET_SIDE_MM 104.0 /* kept free right of the plan on sheets of cables, for their tables */
-
 struct sheet {
     struct arena *arena;
     struct pen pen;
@@ -80,6 +78,10 @@ void sheet_lay_out(struct sheet *s);
 void sheet_lay_out_blank(struct sheet *s);
 /* Another paper for it: 0 A4, 1 A3 (ISO 216); that of the options, if they name one. */
 void sheet_take_paper(struct sheet *s, uint32_t paper);
+/* Kept free right of the plan on sheets of cables, for their tables: in a book there is less to say. */
+double sheet_side_mm(const struct sheet *s);
+/* Neither border nor heading nor title block: it stands in a text. */
+bool sheet_is_figure(const struct sheet *s);
 /* Ground and border. */
 void sheet_begin(struct sheet *s);
 /* A promise's state as one of three shapes: dot, cross in a ring, dashed ring. */

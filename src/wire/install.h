@@ -108,6 +108,11 @@ struct str install_place_words(struct arena *a, const struct install *in, uint32
 struct str install_step_words(struct arena *a, const struct install *in, uint32_t cable, uint32_t step);
 /* What holds for all such work, a paragraph each. */
 const char *const *install_cautions(uint32_t *n);
+/* Where a thing hangs or stands (z above the floor), height apart: "0.56 m from hall wall, 1.20 m from front ground"; outdoors on a
+ * building: "outside of front first, 1.10 m from its corner with right first"; far from walls: its place on the plan. */
+struct str install_spot_words(struct arena *a, const struct house *h, uint32_t floor, struct vec3 at_m);
+/* The wall it hangs on (of house->walls); NO_REF: none is near. */
+uint32_t install_spot_wall(const struct house *h, uint32_t floor, struct vec3 at_m);
 /* What to take care of with this hole or board. */
 struct str install_caution(const struct install *in, uint32_t work);
 /* "category 6, 6.1 mm". */

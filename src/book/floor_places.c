@@ -1,0 +1,426 @@
+/* What hangs and stands on a floor: where to put it, what to screw it to, which way it looks, which cable comes to it, how it sends. */
+#include <math.h>
+
+#include "base/units.h"
+#include "book/fixing.h"
+#include "book/floors.h"
+#include "data/device_kinds.h"
+#include "house/polygon.h"
+#include "promise/wire_words.h"
+#include "wire/end_label.h"
+
+enum { WHAT, WHERE, HOW, CABLE, N_COLUMNS };
+
+static const double SAME_PLACE_M = 0.05; /* a device this near to a mount hangs on it */
+
+/* One thing that is fixed: equipment, or a device at the end of a cable. */
+struct fixture {
+    uint32_t equipment, device; /* one of them, the other NO_REF */
+    uint32_t room, floor;
+    struct vec3 at_m;
+    uint32_t mount;
+    double faces_deg, tilt_deg;
+    bool outdoors;
+};
+
+static struct str text_of(struct book *b, const struct buf *t)
+{
+    return t->failed ? book_text(b, "%s", "") : buf_done(t);
+}
+
+static void add(struct buf *t, struct str words)
+{
+    if (!words.n)
+        return;
+    buf_text(t, t->n ? "\n" : "");
+    buf_str(t, words);
+}
+
+/* ---- which ---- */
+
+static uint32_t mount_at(const struct house *h, uint32_t floor, struct vec3 at_m)
+{
+    for (uint32_t i = 0; i < h->mounts.n; i++)
+        if (h->mounts.v[i].floor.i == floor && vec3_len(vec3_sub(h->mounts.v[i].at_m, at_m)) < SAME_PLACE_M)
+            return i;
+    return NO_REF;
+}
+
+static struct fixture of_equipment(const struct house *h, uint32_t i)
+{
+    const struct equipment *e = &h->equipment.v[i];
+    return (struct fixture){ .equipment = i,
+                             .device = NO_REF,
+                             .room = e->room.i,
+                             .floor = e->floor.i,
+                             .at_m = e->at_m,
+                             .mount = e->mount.i,
+                             .faces_deg = e->faces_deg,
+                             .tilt_deg = e->tilt_deg,
+                             .outdoors = ap_stands_outdoors(h, e) };
+}
+
+static struct fixture of_device(const struct house *h, uint32_t i)
+{
+    const struct device *d = &h->devices.v[i];
+    const uint32_t mount = mount_at(h, d->floor.i, d->at_m);
+    const struct mount *m = mount == NO_REF ? NULL : &h->mounts.v[mount];
+    return (struct fixture){ .equipment = NO_REF,
+                             .device = i,
+                             .room = d->room.i,
+                             .floor = d->floor.i,
+                             .at_m = d->at_m,
+                             .mount = mount,
+                             .faces_deg = m ? m->faces_deg : RT_NOT_GIVEN,
+                             .tilt_deg = m ? m->tilt_deg : RT_NOT_GIVEN,
+                             .outdoors = d->floor.i != NO_REF && h->floors.v[d->floor.i].open_air };
+}
+
+static bool ends_here(const struct fixture *f, const struct cable_end *end)
+{
+    return (f->equipment != NO_REF && end->equipment == f->equipment) ||
+           (f->device != NO_REF && end->device == f->device);
+}
+
+static bool has_cable(const struct house *h, const struct fixture *f)
+{
+    for (uint32_t i = 0; i < h->cables.n; i++)
+        if (ends_here(f, &h->cables.v[i].from) || ends_here(f, &h->cables.v[i].to))
+            return true;
+    return false;
+}
+
+static bool is_fixed_part(const struct house *h, const struct equipment *e)
+{
+    const enum part_kind kind = e->part.i == NO_REF ? PART_SUNDRY : h->parts.list.v[e->part.i].kind;
+    return e->inside.i == NO_REF && kind != PART_CABLE && kind != PART_CORD && kind != PART_DISK && kind != PART_OPTIC;
+}
+
+/* ---- words ---- */
+
+static const struct part *part_of(const struct house *h, const struct fixture *f)
+{
+    const uint32_t part = f->equipment == NO_REF ? NO_REF : h->equipment.v[f->equipment].part.i;
+    return part == NO_REF ? NULL : &h->parts.list.v[part];
+}
+
+static struct str id_of(const struct house *h, const struct fixture *f)
+{
+    return f->equipment != NO_REF ? h->equipment.v[f->equipment].id : h->devices.v[f->device].id;
+}
+
+static struct str says_of(const struct house *h, const struct fixture *f)
+{
+    return f->equipment != NO_REF ? h->equipment.v[f->equipment].says : h->devices.v[f->device].says;
+}
+
+static struct str kind_words(struct str kind)
+{
+    const struct device_kind *known = device_kind_find(kind);
+    return known ? str_from(known->says) : kind;
+}
+
+static struct str what_words(struct book *b, const struct fixture *f)
+{
+    const struct house *h = b->h;
+    const struct part *part = part_of(h, f);
+    const struct str says = says_of(h, f);
+    struct buf t = { .arena = b->arena };
+    if (says.n)
+        add(&t, says);
+    if (part)
+        add(&t, part->says.n ? part->says : part->id);
+    else if (f->device != NO_REF)
+        add(&t, kind_words(h->devices.v[f->device].kind));
+    else
+        add(&t, STR("part left open"));
+    if (f->room != NO_REF)
+        add(&t, book_text(b, "in: %.*s", STR_ARG(house_room_name(h, f->room))));
+    const char *before = "\nholds ";
+    for (uint32_t i = 0; f->equipment != NO_REF && i < h->equipment.n; i++)
+        if (h->equipment.v[i].inside.i == f->equipment) {
+            buf_printf(&t, "%s%.*s", before, STR_ARG(h->equipment.v[i].id));
+            before = ", ";
+        }
+    return text_of(b, &t);
+}
+
+static enum mount_surface surface_of(const struct house *h, const struct fixture *f)
+{
+    const struct part *part = part_of(h, f);
+    if (f->mount != NO_REF)
+        return h->mounts.v[f->mount].surface;
+    return part ? part->surface : SURFACE_WALL;
+}
+
+static struct str where_words(struct book *b, const struct fixture *f)
+{
+    const bool ceiling = surface_of(b->h, f) == SURFACE_CEILING && !b->h->floors.v[f->floor].open_air;
+    struct buf t = { .arena = b->arena };
+    if (!is_given(f->at_m.x))
+        return STR("anywhere in the room");
+    add(&t, install_spot_words(b->arena, b->h, f->floor, f->at_m));
+    add(&t, book_text(b, "%.2f m above %s%s", f->at_m.z, b->h->floors.v[f->floor].open_air ? "the ground" : "the floor",
+                      ceiling ? ", on the ceiling" : ""));
+    return text_of(b, &t);
+}
+
+/* The construct over a place: the floor's ceiling, else the slab of the storey that stands on it. */
+static uint32_t construct_above(const struct house *h, uint32_t floor, struct vec3 at_m)
+{
+    const double top_m = h->floors.v[floor].level_m + h->floors.v[floor].height_m;
+    uint32_t best = NO_REF;
+    for (uint32_t i = 0; i < h->floors.n; i++) {
+        const struct floor *f = &h->floors.v[i];
+        if (f->level_m > top_m - 0.1 && f->slab.i != NO_REF &&
+            polygon_contains(f->outline, (struct vec2){ at_m.x, at_m.y }) &&
+            (best == NO_REF || f->level_m < h->floors.v[best].level_m))
+            best = i;
+    }
+    return best != NO_REF ? h->floors.v[best].slab.i : h->floors.v[floor].ceiling.i;
+}
+
+static struct str screwed_to(struct book *b, uint32_t construct, enum fixing fixing, const char *what)
+{
+    if (construct == NO_REF)
+        return book_text(b, "%s: %s", what, fixing_words(fixing));
+    return book_text(b, "%s of %.*s: %s", what, STR_ARG(install_construct_name(b->arena, b->h, construct)),
+                     fixing_words(fixing));
+}
+
+/* The underside of a slab is its last face in the built-in list; a ceiling that is boarded shows its board. */
+static enum fixing overhead(const struct house *h, uint32_t construct)
+{
+    return construct == NO_REF ? FIXING_UNKNOWN : fixing_of(&h->constructs.v[construct], false);
+}
+
+static struct str fixing_of_place(struct book *b, const struct fixture *f)
+{
+    const struct house *h = b->h;
+    const enum mount_surface surface = surface_of(h, f);
+    const uint32_t wall = install_spot_wall(h, f->floor, f->at_m);
+    const uint32_t of_wall = wall == NO_REF ? NO_REF : h->walls.v[wall].construct.i;
+    const uint32_t above = construct_above(h, f->floor, f->at_m);
+    switch (surface) {
+    case SURFACE_CEILING:
+        return screwed_to(b, above, overhead(h, above), "ceiling");
+    case SURFACE_EAVES:
+        return STR("eaves board: stainless wood screws into its bearer, holes sealed");
+    case SURFACE_POLE:
+        return STR("pole: stainless U-bolts or bands, earthed as local rules ask");
+    case SURFACE_SHELF:
+        return STR("stands on a shelf");
+    case SURFACE_CABINET:
+        return STR("in the cabinet");
+    case SURFACE_WALL:
+        break;
+    }
+    if (of_wall == NO_REF)
+        return f->mount != NO_REF || f->equipment == NO_REF ? STR("no wall of the file is near: look what bears it")
+                                                            : STR("stands free");
+    return screwed_to(b, of_wall, fixing_of(&h->constructs.v[of_wall], f->outdoors),
+                      f->outdoors ? "wall, stainless screws, holes sealed; wall" : "wall");
+}
+
+/* Which way a bearing looks: by the compass, or on the plan where north is not known. */
+static struct str looks(struct book *b, double faces_deg)
+{
+    static const char *const COMPASS[] = { "north", "north-east", "east", "south-east",
+                                           "south", "south-west", "west", "north-west" };
+    static const char *const PLAN[] = { "+y",      "between +x and +y",           "+x",      "between +x and \u2212y",
+                                        "\u2212y", "between \u2212x and \u2212y", "\u2212x", "between \u2212x and +y" };
+    const bool north = is_given(b->h->north_deg);
+    double bearing = fmod(faces_deg - given_or(b->h->north_deg, 0.0) + 720.0, 360.0);
+    const int sector = (int)floor(bearing / 45.0 + 0.5) % 8;
+    bearing = fmod(round(bearing), 360.0);
+    return north ? book_text(b, "%s (%.0f\u00b0)", COMPASS[sector], bearing)
+                 : book_text(b, "%s of the plan (%.0f\u00b0)", PLAN[sector], bearing);
+}
+
+static struct str orientation_words(struct book *b, const struct fixture *f)
+{
+    const enum mount_surface surface = surface_of(b->h, f);
+    const struct part *part = part_of(b->h, f);
+    const bool down =
+        surface == SURFACE_CEILING || (surface == SURFACE_EAVES && part && part->surface == SURFACE_CEILING);
+    const double tilt = given_or(f->tilt_deg, 0.0);
+    const bool is_told = is_given(f->faces_deg);
+    if (down && fabs(tilt) < 0.5)
+        return is_told ? book_text(b, "level, front down, its top side to the %.*s", STR_ARG(looks(b, f->faces_deg)))
+                       : STR("level, front down; any turn");
+    if (!is_told)
+        return STR("");
+    if (down)
+        return book_text(b, "front down, tilted %.0f\u00b0 to the %.*s", tilt, STR_ARG(looks(b, f->faces_deg)));
+    if (fabs(tilt) < 0.5)
+        return book_text(b, "front square to the %.*s", STR_ARG(looks(b, f->faces_deg)));
+    return book_text(b, "front to the %.*s, tilted %.0f\u00b0 %s", STR_ARG(looks(b, f->faces_deg)), fabs(tilt),
+                     tilt > 0.0 ? "down" : "up");
+}
+
+/* A device that stands: what bears its socket. */
+static struct str socket_words(struct book *b, const struct fixture *f)
+{
+    bool has_socket = false, outdoors = false;
+    for (uint32_t i = 0; i < b->h->cables.n; i++) {
+        const struct cable *c = &b->h->cables.v[i];
+        for (int from = 0; from < 2; from++)
+            has_socket |= ends_here(f, from ? &c->from : &c->to) && cable_has_outlet(b->h, c, from == 1, &outdoors);
+    }
+    const uint32_t wall = install_spot_wall(b->h, f->floor, f->at_m);
+    if (!has_socket || wall == NO_REF)
+        return has_socket ? STR("its socket: on the wall that is nearest")
+                          : STR("stands there; plugged in where it stands");
+    const uint32_t of_wall = b->h->walls.v[wall].construct.i;
+    return of_wall == NO_REF ? STR("its socket: on the wall beside it")
+                             : screwed_to(b, of_wall, fixing_of(&b->h->constructs.v[of_wall], outdoors),
+                                          "its socket, on the wall beside it");
+}
+
+static struct str how_words(struct book *b, const struct fixture *f)
+{
+    struct buf t = { .arena = b->arena };
+    const bool bears = f->mount != NO_REF || f->equipment != NO_REF;
+    if (bears && is_given(f->at_m.x))
+        add(&t, fixing_of_place(b, f));
+    else if (is_given(f->at_m.x))
+        add(&t, socket_words(b, f));
+    add(&t, orientation_words(b, f));
+    return text_of(b, &t);
+}
+
+/* Labels of the cables that arrive, and how its radios are set. */
+static struct str cable_words(struct book *b, const struct fixture *f)
+{
+    const struct house *h = b->h;
+    struct buf t = { .arena = b->arena };
+    for (uint32_t i = 0; i < h->cables.n; i++)
+        for (int from = 1; from >= 0; from--) {
+            bool outdoors = false;
+            const struct cable *c = &h->cables.v[i];
+            if (!ends_here(f, from ? &c->from : &c->to))
+                continue;
+            add(&t, end_label_line(b->arena, end_label_of_cable(b->arena, h, i, from == 1, b->draw.numbers[i])));
+            if (cable_has_outlet(h, c, from == 1, &outdoors))
+                buf_text(&t, outdoors ? ", in an outdoor socket" : ", in a socket");
+        }
+    for (uint32_t i = 0; f->equipment != NO_REF && i < b->fields->radios.n; i++) {
+        const struct ap_radio *r = &b->fields->radios.v[i];
+        if (r->equipment == f->equipment)
+            add(&t, book_text(b, "%s GHz: channel %.0f, %.0f MHz, %.0f dBm (%.0f dBm EIRP)%s", band_name(r->band),
+                              r->channel, r->width_hz / 1e6, r->power_dbm, r->eirp_dbm,
+                              r->channel_was_chosen ? ", our choice" : ""));
+    }
+    for (uint32_t i = 0; f->equipment != NO_REF && i < h->equipment.v[f->equipment].radios.n; i++)
+        if (h->equipment.v[f->equipment].radios.v[i].off)
+            add(&t, book_text(b, "%s GHz: off", band_name(h->equipment.v[f->equipment].radios.v[i].band)));
+    return text_of(b, &t);
+}
+
+/* ---- tables ---- */
+
+static void write_row(struct book *b, const struct fixture *f)
+{
+    const struct str id = id_of(b->h, f), what = what_words(b, f);
+    struct flow_cell cells[N_COLUMNS] = { [WHAT] = { .text = book_text(b, "%.*s\n%.*s", STR_ARG(id), STR_ARG(what)) },
+                                          [WHERE] = { .text = where_words(b, f) },
+                                          [HOW] = { .text = how_words(b, f) },
+                                          [CABLE] = { .text = cable_words(b, f) } };
+    flow_row(b->flow, cells);
+}
+
+void floor_places_write(struct book *b, uint32_t floor)
+{
+    static const struct flow_column COLUMNS[N_COLUMNS] = {
+        [WHAT] = { "what, and where it is", 0.24, FLOW_LEFT },
+        [WHERE] = { "place, from the wall's face", 0.22, FLOW_LEFT },
+        [HOW] = { "fixing, and which way it looks", 0.28, FLOW_LEFT },
+        [CABLE] = { "cable that arrives; how it sends", 0.26, FLOW_LEFT }
+    };
+    const struct house *h = b->h;
+    bool any = false;
+    for (uint32_t pass = 0; pass < 2; pass++)
+        for (uint32_t i = 0; i < (pass ? h->devices.n : h->equipment.n); i++) {
+            const struct fixture f = pass ? of_device(h, i) : of_equipment(h, i);
+            if (f.floor != floor || (pass ? !has_cable(h, &f) : !is_fixed_part(h, &h->equipment.v[i])))
+                continue;
+            if (!any)
+                flow_table(b->flow, COLUMNS, N_COLUMNS);
+            any = true;
+            write_row(b, &f);
+        }
+    if (!any)
+        flow_text(b->flow, "Nothing of the network is fixed here, and no cable ends here.");
+}
+
+static void write_holes(struct book *b, const struct install *in, uint32_t floor)
+{
+    static const struct flow_column COLUMNS[] = { { "hole", 0.0, FLOW_LEFT },
+                                                  { "where: from the face of the wall", 0.44, FLOW_LEFT },
+                                                  { "through", 0.2, FLOW_LEFT },
+                                                  { "bit, mm", 0.0, FLOW_RIGHT },
+                                                  { "take care", 0.36, FLOW_LEFT } };
+    bool any = false;
+    for (uint32_t i = 0; i < in->plan->work.n; i++) {
+        const struct cable_work *w = &in->plan->work.v[i];
+        const struct install_work *at = &in->work[i];
+        if (w->floor != floor || w->kind != WORK_HOLE)
+            continue;
+        if (!any) {
+            flow_heading(b->flow, "Holes");
+            flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+        }
+        any = true;
+        const struct str through =
+            w->construct == NO_REF
+                ? STR("")
+                : book_text(b, "%.*s, %.0f mm", STR_ARG(install_construct_name(b->arena, b->h, w->construct)),
+                            at->thickness_m * 1000.0);
+        const struct flow_cell cells[RT_COUNT(COLUMNS)] = {
+            { .text = install_work_mark(b->arena, in, i), .is_strong = true },
+            { .text = install_place_words(b->arena, in, i) },
+            { .text = through },
+            { .text = book_text(b, "%s%.0f", at->is_diameter_sure ? "" : "~", at->diameter_mm) },
+            { .text = install_caution(in, i), .is_soft = true },
+        };
+        flow_row(b->flow, cells);
+    }
+}
+
+/* Two beside one another: there are many, and little to say of each. */
+static void write_boards(struct book *b, const struct install *in, uint32_t floor)
+{
+    static const struct flow_column COLUMNS[] = { { "board", 0.08, FLOW_LEFT },
+                                                  { "where it is lifted", 0.42, FLOW_LEFT },
+                                                  { "board", 0.08, FLOW_LEFT },
+                                                  { "where it is lifted", 0.42, FLOW_LEFT } };
+    struct flow_cell cells[RT_COUNT(COLUMNS)] = { { .text = STR("") } };
+    uint32_t n = 0, last = NO_REF;
+    for (uint32_t i = 0; i < in->plan->work.n; i++) {
+        const struct cable_work *w = &in->plan->work.v[i];
+        if (w->floor != floor || w->kind != WORK_BOARD)
+            continue;
+        if (n == 0) {
+            flow_heading(b->flow, "Boards to lift");
+            flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+        }
+        const uint32_t at = n++ % 2 * 2;
+        cells[at] = (struct flow_cell){ .text = install_work_mark(b->arena, in, i), .is_strong = true };
+        cells[at + 1] = (struct flow_cell){ .text = install_place_words(b->arena, in, i) };
+        last = i;
+        if (at) {
+            flow_row(b->flow, cells);
+            memset(cells, 0, sizeof cells);
+        }
+    }
+    if (n % 2)
+        flow_row(b->flow, cells);
+    if (n)
+        flow_soft(b->flow, "Boards: %.*s.", STR_ARG(install_caution(in, last)));
+}
+
+void floor_work_write(struct book *b, const struct install *in, uint32_t floor)
+{
+    write_holes(b, in, floor);
+    write_boards(b, in, floor);
+}
