@@ -353,74 +353,23 @@ void floor_places_write(struct book *b, uint32_t floor)
         flow_text(b->flow, "Nothing of the network is fixed here, and no cable ends here.");
 }
 
-static void write_holes(struct book *b, const struct install *in, uint32_t floor)
-{
-    static const struct flow_column COLUMNS[] = { { "hole", 0.0, FLOW_LEFT },
-                                                  { "where: from the face of the wall", 0.44, FLOW_LEFT },
-                                                  { "through", 0.2, FLOW_LEFT },
-                                                  { "bit, mm", 0.0, FLOW_RIGHT },
-                                                  { "take care", 0.36, FLOW_LEFT } };
-    bool any = false;
-    for (uint32_t i = 0; i < in->plan->work.n; i++) {
-        const struct cable_work *w = &in->plan->work.v[i];
-        const struct install_work *at = &in->work[i];
-        if (w->floor != floor || w->kind != WORK_HOLE)
-            continue;
-        if (!any) {
-            flow_heading(b->flow, "Holes");
-            flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-        }
-        any = true;
-        const struct str through =
-            w->construct == NO_REF
-                ? STR("")
-                : book_text(b, "%.*s, %.0f mm", STR_ARG(install_construct_name(b->arena, b->h, w->construct)),
-                            at->thickness_m * 1000.0);
-        const struct flow_cell cells[RT_COUNT(COLUMNS)] = {
-            { .text = install_work_mark(b->arena, in, i), .is_strong = true },
-            { .text = install_place_words(b->arena, in, i) },
-            { .text = through },
-            { .text = book_text(b, "%s%.0f", at->is_diameter_sure ? "" : "~", at->diameter_mm) },
-            { .text = install_caution(in, i), .is_soft = true },
-        };
-        flow_row(b->flow, cells);
-    }
-}
-
-/* Two beside one another: there are many, and little to say of each. */
-static void write_boards(struct book *b, const struct install *in, uint32_t floor)
-{
-    static const struct flow_column COLUMNS[] = { { "board", 0.08, FLOW_LEFT },
-                                                  { "where it is lifted", 0.42, FLOW_LEFT },
-                                                  { "board", 0.08, FLOW_LEFT },
-                                                  { "where it is lifted", 0.42, FLOW_LEFT } };
-    struct flow_cell cells[RT_COUNT(COLUMNS)] = { { .text = STR("") } };
-    uint32_t n = 0, last = NO_REF;
-    for (uint32_t i = 0; i < in->plan->work.n; i++) {
-        const struct cable_work *w = &in->plan->work.v[i];
-        if (w->floor != floor || w->kind != WORK_BOARD)
-            continue;
-        if (n == 0) {
-            flow_heading(b->flow, "Boards to lift");
-            flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-        }
-        const uint32_t at = n++ % 2 * 2;
-        cells[at] = (struct flow_cell){ .text = install_work_mark(b->arena, in, i), .is_strong = true };
-        cells[at + 1] = (struct flow_cell){ .text = install_place_words(b->arena, in, i) };
-        last = i;
-        if (at) {
-            flow_row(b->flow, cells);
-            memset(cells, 0, sizeof cells);
-        }
-    }
-    if (n % 2)
-        flow_row(b->flow, cells);
-    if (n)
-        flow_soft(b->flow, "Boards: %.*s.", STR_ARG(install_caution(in, last)));
-}
-
 void floor_work_write(struct book *b, const struct install *in, uint32_t floor)
 {
-    write_holes(b, in, floor);
-    write_boards(b, in, floor);
+    static const char *const HEADS[] = { [WORK_HOLE] = "Drilled here: ", [WORK_BOARD] = "Boards lifted: " };
+    struct buf t = { .arena = b->arena };
+    for (int kind = WORK_HOLE; kind <= WORK_BOARD; kind++) {
+        uint32_t n = 0;
+        for (uint32_t i = 0; i < in->plan->work.n; i++) {
+            const struct cable_work *w = &in->plan->work.v[i];
+            if (w->floor != floor || (int)w->kind != kind)
+                continue;
+            buf_printf(&t, "%s%.*s", n++ ? ", " : HEADS[kind], STR_ARG(install_work_mark(b->arena, in, i)));
+            if (w->kind == WORK_HOLE)
+                buf_printf(&t, " (%.0f mm)", in->work[i].diameter_mm);
+        }
+        buf_text(&t, n ? ". " : "");
+    }
+    if (t.n && !t.failed)
+        flow_text(b->flow, "%.*sWhere exactly, and what to take care of, is in the list of holes and boards.",
+                  STR_ARG(buf_done(&t)));
 }

@@ -5,7 +5,8 @@
 #include "book/book_int.h"
 #include "wire/install.h"
 
-/* Everything of the network that is fixed on a floor, and every cable that ends there, as a table; then what is drilled and lifted. */
+/* Everything of the network that is fixed on a floor, and every cable that ends there, as a table; then what is drilled and
+ * lifted, by number: the cables' chapter tells each. */
 void floor_places_write(struct book *b, uint32_t floor);
 void floor_work_write(struct book *b, const struct install *in, uint32_t floor);
 /* The drawings that stand in its text, and a line that says which fill pages of their own; these pages. */
