@@ -72,5 +72,7 @@ book_chapter
 
 /* The cover, painted by flow_write(). */
 void book_cover(struct pen *pen, double w_mm, double h_mm, void *book);
+/* Its picture: the floors one above the other, drawn apart, with what hangs and stands there; into the box. */
+void book_cover_house(struct pen *pen, struct book *b, struct draw_box box);
 
 #endif

@@ -200,6 +200,8 @@ void flow_sheet(struct flow *f, const char *id, struct str title, double w_mm, d
                            .user = user });
 }
 
+uint32_t flow_pages(const struct flow *f) { return f->n_pages; }
+
 uint32_t flow_page_of(const struct flow *f, const char *id)
 {
     for (uint32_t i = 0; i < f->laid.n; i++)

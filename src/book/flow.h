@@ -128,6 +128,8 @@ struct flow_made {
 /* Lays out, paints.  Errors: RT_NOMEM, RT_MISSING (no font), those of painters. */
 RT_MUST_CHECK enum rt_code flow_write(const struct run *run, struct flow *f, const struct flow_about *about,
                                       struct flow_made *out, struct rt_problems *p);
+/* Pages of the whole; a painter may ask. */
+uint32_t flow_pages(const struct flow *f);
 /* On which page an id stands, from 1; 0: nowhere.  After flow_write(). */
 uint32_t flow_page_of(const struct flow *f, const char *id);
 /* The first id that something leads to and nothing has, or NULL: such words are painted without a link.  After flow_write(). */

@@ -49,7 +49,7 @@ bool flow_add_language(struct buf *pdf, const char *language)
     if (!rest.p)
         return false;
     const size_t place = pdf->n + 1;
-    buf_printf(pdf, "\n%lu 0 obj\n<< /Lang (%s)", root, language);
+    buf_printf(pdf, "\n%lu 0 obj\n<< /Lang (%s) /MarkInfo << /Marked true /Suspects true >>", root, language);
     buf_str(pdf, rest);
     buf_text(pdf, "endobj\n");
     const size_t new_table = pdf->n;

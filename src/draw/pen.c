@@ -34,6 +34,8 @@ const struct text_look *text_look(enum text_style style)
         [TEXT_PAGE_COLUMN] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
         [TEXT_PAGE_FOOT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
         [TEXT_PAGE_CODE] = { FAMILY_CODE, PANGO_WEIGHT_NORMAL, 3.6, INK_LINE, 0.0 },
+        [TEXT_COVER] = { FAMILY_TITLE, PANGO_WEIGHT_LIGHT, 17.0, INK_LINE, 0.0 },
+        [TEXT_COVER_SAYS] = { FAMILY_TITLE, PANGO_WEIGHT_LIGHT, 5.0, INK_LINE, 0.0 },
     };
     _Static_assert(RT_COUNT(LOOKS) == TEXT_STYLE_COUNT, "a look for every style");
     return &LOOKS[style];
