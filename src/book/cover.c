@@ -33,9 +33,9 @@ static double paint_title(struct pen *pen, const struct house *h, double w_mm)
     cairo_tag_end(pen->cr, "H1");
     y += pen_paragraph_mm(pen, style, h->name, wide) + 3.0;
     cairo_tag_begin(pen->cr, "P", NULL);
-    pen_paragraph(pen, TEXT_COVER_SAYS, INK_SOFT, PEN_LEFT, h->says, LEFT_MM, y, wide * 0.85);
+    pen_paragraph(pen, TEXT_COVER_SAYS, INK_SOFT, PEN_LEFT, h->says, LEFT_MM, y, wide);
     cairo_tag_end(pen->cr, "P");
-    return y + pen_paragraph_mm(pen, TEXT_COVER_SAYS, h->says, wide * 0.85);
+    return y + pen_paragraph_mm(pen, TEXT_COVER_SAYS, h->says, wide);
 }
 
 /* How the promises stand: three marks with their figures. */

@@ -3,7 +3,7 @@
 
 #include "book/flow_int.h"
 
-static const double HEAD_MM = 24.0, NUMBER_MM = 14.0, INDENT_MM = 0.0, CHAPTER_ABOVE_MM = 3.4, PAD_MM = 0.8;
+static const double HEAD_MM = 19.0, NUMBER_MM = 14.0, INDENT_MM = 0.0, CHAPTER_ABOVE_MM = 3.4, PAD_MM = 0.8;
 
 static bool is_chapter(const struct block *b) { return b->kind == BLOCK_CHAPTER; }
 static enum text_style style_of(const struct block *b) { return is_chapter(b) ? TEXT_PAGE_B : TEXT_PAGE; }

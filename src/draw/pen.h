@@ -41,7 +41,7 @@ enum text_style {
     TEXT_PAGE_COLUMN, /* their heads */
     TEXT_PAGE_FOOT,
     TEXT_PAGE_CODE, /* what is typed letter by letter: a face in which 0 and O, l and 1 differ */
-    TEXT_COVER, /* the house's name */
+    TEXT_COVER,     /* the house's name */
     TEXT_COVER_SAYS,
     TEXT_STYLE_COUNT
 };
