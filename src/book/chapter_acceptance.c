@@ -1,8 +1,102 @@
+/* The tests of the day: one table, a group for each promise, and room to sign. */
+#include "book/acceptance.h"
 #include "book/book_int.h"
+
+#include <string.h>
+
+#include "base/units.h"
+
+static void tell_rules(struct book *b)
+{
+    struct flow *f = b->flow;
+    flow_text(f, "Every promise of this house is tried here before it is handed over. Work from top to bottom, write "
+                 "each reading "
+                 "on its line, and tick the box if it passes. What is promised stands first; the figure in the column "
+                 "\u201cpasses\u201d is the promise's own, and \u201ccomputed\u201d is what to expect if all is built "
+                 "as drawn.");
+    flow_heading(f, "How a level or a rate is read");
+    flow_item(
+        f,
+        "Stand at the spot with the device in the hand as one uses it, at the height that is given. Distances are from "
+        "the faces of the room's walls; walls are told by direction%s.",
+        is_given(b->h->north_deg) ? "" : " (north is up on the drawings of this house)");
+    flow_item(f, "Wait ten seconds, turn round once, slowly, and write down the middle of what it shows.");
+    flow_item(f, "Doors stand as in everyday life, the household is at home.");
+    flow_item(
+        f, "A spot that falls short is read twice more, half a step to either side; the middle of the three counts.");
+    flow_soft(
+        f, "Computed levels and rates hold in the promised share of places: walls, furniture and people move a single "
+           "reading several dB either way, mostly upward, since what is computed allows for that beforehand.");
+}
+
+static struct flow_cell cell(struct str text) { return (struct flow_cell){ .text = text }; }
+
+static void write_row(struct book *b, const struct acceptance_row *row, uint32_t number)
+{
+    const struct flow_cell cells[] = { { .text = book_text(b, "%u", number), .mark = FLOW_TICK },
+                                       cell(row->where),
+                                       cell(row->passes),
+                                       { .text = row->computed, .is_soft = true },
+                                       { .mark = FLOW_WRITE } };
+    flow_row(b->flow, cells);
+}
+
+static void write_test(struct book *b, const struct acceptance *list, const struct acceptance_test *test)
+{
+    static const struct flow_column COLUMNS[] = { { "", 0.075, FLOW_LEFT },
+                                                  { "where, and what to do", 0.475, FLOW_LEFT },
+                                                  { "passes", 0.22, FLOW_LEFT },
+                                                  { "computed", 0.18, FLOW_LEFT },
+                                                  { "read", 0.10, FLOW_LEFT } };
+    const struct promise_result *r = test->result;
+    flow_keep_begin(b->flow);
+    const struct str how =
+        test->note.n ? book_text(b, "%.*s\n%.*s", STR_ARG(test->how), STR_ARG(test->note)) : test->how;
+    flow_promise(b->flow, book_mark(r->state), r->promise->says, STR(""), how, "promises");
+    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    for (uint32_t i = 0; i < test->n; i++) {
+        write_row(b, &list->rows.v[test->first + i], test->first + i + 1);
+        if (i == 0)
+            flow_keep_end(b->flow);
+    }
+    if (test->n == 0)
+        flow_keep_end(b->flow);
+}
+
+static void write_signatures(struct book *b)
+{
+    static const char *const WHO[] = { "Tested by", "For the household" };
+    static const char *const WHAT[] = { "Date", "Device that read the levels", "Cable tester" };
+    static const char *const LEFT[] = { "Numbers that failed, and by when they will be mended" };
+    static const char *const SIGNED[] = { "Signature, tester", "Signature, household" };
+    flow_section(b->flow, "acceptance-sign", "Signed");
+    flow_keep_begin(b->flow);
+    flow_text(b->flow, "Both hands keep a copy. What is not ticked stands here with a date.");
+    flow_write_lines(b->flow, WHO, RT_COUNT(WHO));
+    flow_write_lines(b->flow, WHAT, RT_COUNT(WHAT));
+    flow_write_lines(b->flow, LEFT, RT_COUNT(LEFT));
+    flow_write_lines(b->flow, SIGNED, RT_COUNT(SIGNED));
+    flow_keep_end(b->flow);
+}
 
 enum rt_code chapter_acceptance(struct book *b, struct rt_problems *p)
 {
-    (void)b;
-    (void)p;
+    struct acceptance *list = NULL;
+    const char *heading = "";
+    RT_TRY(acceptance_make(b->ev, &b->results, &list, p));
+    flow_chapter(b->flow, "acceptance", "Tests of the day");
+    if (list->tests.n == 0) {
+        flow_text(b->flow, "Nothing was promised in the house file, so there is nothing to try.");
+        return RT_OK;
+    }
+    tell_rules(b);
+    for (uint32_t i = 0; i < list->tests.n; i++) {
+        const char *of = promise_heading(list->tests.v[i].result->promise->kind);
+        if (strcmp(of, heading) != 0)
+            flow_section(b->flow, book_text(b, "acceptance-%u", i).p, "%s", of);
+        heading = of;
+        write_test(b, list, &list->tests.v[i]);
+    }
+    write_signatures(b);
     return RT_OK;
 }

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "base/units.h"
+#include "house/polygon.h"
 #include "promise/result.h"
 #include "promise/spot_words.h"
 
@@ -125,8 +126,83 @@ enum rt_code coverage_of_promise(const struct run *run, const struct house *h, c
     return RT_OK;
 }
 
-static void room_facts(const struct evaluation *ev, const struct coverage *c, const struct room_demand *demand,
-                       struct fact *evidence)
+/* ---- where a promise about rooms is tried on the day ---- */
+
+/* Somebody stands there; beside the spot that decides so many more, in a room this large one again. */
+static const double STANDS_M = 0.5, LARGE_ROOM_M2 = 12.0;
+enum { FURTHER_SPOTS = 2, SPOTS_MAX = FURTHER_SPOTS + 2 };
+
+/* The cell of the room farthest from all of these, ties to the first; false: none is left in which one can stand. */
+static bool farthest_spot(const struct house *h, const struct fields *f, const struct room_coverage *r,
+                          const struct spot *from, uint32_t n, struct spot *out)
+{
+    const struct grid *g = &f->grids.v[r->spot.grid];
+    double best_m = 1.0; /* nearer is the same place */
+    for (uint32_t iy = 0; iy < g->ny; iy++)
+        for (uint32_t ix = 0; ix < g->nx; ix++) {
+            const struct vec3 at = cell_centre(g, ix, iy);
+            const struct vec2 q = { at.x, at.y };
+            double near_m = INFINITY;
+            for (uint32_t i = 0; i < n; i++)
+                near_m = fmin(near_m, vec2_len(vec2_sub(q, (struct vec2){ from[i].at_m.x, from[i].at_m.y })));
+            if (near_m <= best_m || !cell_is_in_room(h, g, r->room, ix, iy) ||
+                polygon_edge_distance_m(h->rooms.v[r->room].outline, q) < STANDS_M)
+                continue;
+            best_m = near_m;
+            *out = (struct spot){ r->spot.grid, ix, iy, at };
+        }
+    return best_m > 1.0;
+}
+
+static void point_facts(struct arena *a, struct fact *o, struct vec3 at_m)
+{
+    struct fact *at = fact_array(a, o, "at_m");
+    fact_num(a, at, NULL, at_m.x, 3);
+    fact_num(a, at, NULL, at_m.y, 3);
+    fact_num(a, at, NULL, at_m.z, 3);
+}
+
+/* The first cell with the value that the promised share of the area reaches: all that is worse may be. */
+static struct spot deciding_spot(const struct house *h, const struct fields *f, const struct room_coverage *r,
+                                 const struct room_demand *demand)
+{
+    const struct grid *g = &f->grids.v[r->spot.grid];
+    for (uint32_t iy = 0; iy < g->ny; iy++)
+        for (uint32_t ix = 0; ix < g->nx; ix++) {
+            double value;
+            if (!cell_is_in_room(h, g, r->room, ix, iy))
+                continue;
+            demand->judge(demand->user, f, r->spot.grid, ix, iy, &value);
+            if (value <= r->reached && value >= r->reached)
+                return (struct spot){ r->spot.grid, ix, iy, cell_centre(g, ix, iy) };
+        }
+    return r->spot;
+}
+
+/* The spot that decides, and others spread over the room, with what is judged there. */
+static void room_spots(const struct evaluation *ev, const struct fields *f, const struct room_coverage *r,
+                       const struct room_demand *demand, struct fact *room)
+{
+    struct arena *a = ev->run->arena;
+    struct spot spots[SPOTS_MAX] = { deciding_spot(ev->h, f, r, demand) };
+    const uint32_t n_most =
+        FURTHER_SPOTS + 1 + (fabs(polygon_area_m2(ev->h->rooms.v[r->room].outline)) > LARGE_ROOM_M2);
+    struct fact *list = fact_array(a, room, "spots");
+    for (uint32_t n = 0; n < n_most; n++) {
+        if (n && !farthest_spot(ev->h, f, r, spots, n, &spots[n]))
+            break;
+        double value;
+        const uint32_t radio = demand->judge(demand->user, f, spots[n].grid, spots[n].ix, spots[n].iy, &value);
+        struct fact *o = fact_object(a, list, NULL);
+        point_facts(a, o, spots[n].at_m);
+        fact_num(a, o, demand->key, value, demand->decimals);
+        fact_str(a, o, "access_point", radio == NO_REF ? STR("") : ev->h->equipment.v[f->radios.v[radio].equipment].id);
+        fact_text(a, o, "band", radio == NO_REF ? "" : band_name(f->radios.v[radio].band));
+    }
+}
+
+static void room_facts(const struct evaluation *ev, const struct fields *f, const struct coverage *c,
+                       const struct room_demand *demand, struct fact *evidence)
 {
     struct arena *a = ev->run->arena;
     struct fact *rooms = fact_array(a, evidence, "rooms");
@@ -137,6 +213,8 @@ static void room_facts(const struct evaluation *ev, const struct coverage *c, co
         fact_num(a, o, "area_share", r->share, 3);
         fact_num(a, o, demand->key, r->reached, demand->decimals);
         fact_num(a, o, "worst", r->worst, demand->decimals);
+        if (!ev->damage) /* after a failure nobody goes round */
+            room_spots(ev, f, r, demand, o);
     }
 }
 
@@ -146,10 +224,7 @@ static void spot_facts(const struct evaluation *ev, const struct spot *s, const 
     const uint32_t floor = f->grids.v[s->grid].floor;
     struct fact *o = fact_object(a, evidence, "worst_spot");
     fact_str(a, o, "floor", ev->h->floors.v[floor].id);
-    struct fact *at = fact_array(a, o, "at_m");
-    fact_num(a, at, NULL, s->at_m.x, 3);
-    fact_num(a, at, NULL, s->at_m.y, 3);
-    fact_num(a, at, NULL, s->at_m.z, 3);
+    point_facts(a, o, s->at_m);
     fact_str(a, o, "where", spot_words(a, ev->h, floor, (struct vec2){ s->at_m.x, s->at_m.y }));
 }
 
@@ -189,7 +264,7 @@ enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, c
     fact_num(a, out->evidence, "availability", promise->availability, 3);
     fact_text(a, out->evidence, "estimate", estimate_name(judged));
     fact_num(a, out->evidence, "wanted_area_share", promise->area_share, 3);
-    room_facts(ev, &c, demand, out->evidence);
+    room_facts(ev, f, &c, demand, out->evidence);
     spot_facts(ev, worst, f, out->evidence);
 
     enum estimate other;

@@ -1,5 +1,6 @@
 #include "promise/fact.h"
 
+#include <math.h>
 #include <string.h>
 
 static struct fact *add(struct arena *a, struct fact *parent, struct fact value)
@@ -59,6 +60,18 @@ struct str fact_find_str(const struct fact *object, const char *key)
 {
     const struct fact *f = fact_find(object, key);
     return f && f->kind == FACT_TEXT ? f->text : STR("");
+}
+
+double fact_find_num(const struct fact *object, const char *key)
+{
+    const struct fact *f = fact_find(object, key);
+    return f && f->kind == FACT_NUM ? f->num : (double)NAN;
+}
+
+const struct fact *fact_find_first(const struct fact *object, const char *key)
+{
+    const struct fact *f = fact_find(object, key);
+    return f ? f->first : NULL;
 }
 
 void fact_write(struct json *j, const char *key, const struct fact *f)

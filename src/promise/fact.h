@@ -29,6 +29,11 @@ const struct fact *fact_find(const struct fact *object, const char *key);
 /* The text under a key of an object; empty: it has none. */
 struct str fact_find_str(const struct fact *object, const char *key);
 
+/* The number under a key of an object; NaN: it has none, or it is not known. */
+double fact_find_num(const struct fact *object, const char *key);
+/* The first of what stands under a key, an object or array; NULL: nothing.  The others follow by `next`. */
+const struct fact *fact_find_first(const struct fact *object, const char *key);
+
 /* Writes the tree under a key (NULL: inside an array).  A NULL tree is an empty object. */
 void fact_write(struct json *j, const char *key, const struct fact *f);
 

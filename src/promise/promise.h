@@ -62,6 +62,8 @@ RT_MUST_CHECK enum rt_code promise_of_whole(struct evaluation *whole, uint32_t p
 RT_MUST_CHECK enum rt_code promise_as_whole(struct evaluation *damaged, const struct promise *promise,
                                             struct promise_result *out, struct rt_problems *p);
 
+/* The headings under which outputs group promises (promise_heading()), in their order on screen and paper. */
+const char *const *promise_headings(size_t *n);
 const char *promise_state_name(enum promise_state s);
 
 /* The array `promises` of docs/json.md. */

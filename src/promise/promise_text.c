@@ -11,6 +11,12 @@ static const char *const HEADINGS[] = {
     "Signal", "Apart", "Wires and power", "Line and pictures", "When things fail, and later", "Money"
 };
 
+const char *const *promise_headings(size_t *n)
+{
+    *n = RT_COUNT(HEADINGS);
+    return HEADINGS;
+}
+
 enum { INDENT = 2, STATE_COLUMNS = 10, SAYS_COLUMNS = 50, MARGIN_COLUMNS = 12, COLUMNS_LEAST = 60, WHY_LEAST = 48 };
 
 /* The terminal's own bold and one accent; nothing is told by colour alone. */

@@ -119,6 +119,53 @@ struct str spot_words(struct arena *a, const struct house *h, uint32_t floor, st
     return str_from(text ? text : "");
 }
 
+/* ---- by the tape ---- */
+
+struct side {
+    double away_m;
+    struct vec2 along; /* unit */
+    struct vec2 foot_m;
+};
+
+/* The side of the outline nearest to the point that it stands square to, and that does not run along `other` (NULL: any will do). */
+static bool nearest_side(vec2_list outline, struct vec2 at, const struct vec2 *other, struct side *out)
+{
+    static const double PARALLEL = 0.7; /* cosine */
+    bool found = false;
+    for (uint32_t i = 0; i < outline.n; i++) {
+        const struct vec2 a = outline.v[i], ab = vec2_sub(outline.v[(i + 1) % outline.n], a);
+        const double len = vec2_len(ab);
+        if (len <= 0.0)
+            continue;
+        const struct vec2 u = vec2_scale(ab, 1.0 / len);
+        const double k = vec2_dot(vec2_sub(at, a), u);
+        if (k < 0.0 || k > len || (other && fabs(vec2_dot(u, *other)) > PARALLEL))
+            continue;
+        const struct vec2 foot = vec2_add(a, vec2_scale(u, k));
+        const double away = vec2_len(vec2_sub(at, foot));
+        if (found && away >= out->away_m)
+            continue;
+        found = true;
+        *out = (struct side){ away, u, foot };
+    }
+    return found;
+}
+
+struct str spot_dims_words(struct arena *a, const struct house *h, uint32_t floor, struct vec2 at_m)
+{
+    const uint32_t room = house_room_at(h, floor, at_m);
+    struct side first, second;
+    if (room == NO_REF || !nearest_side(h->rooms.v[room].outline, at_m, NULL, &first))
+        return STR("");
+    const char *what = h->rooms.v[room].use == USE_OUTDOOR ? "edge" : "wall";
+    struct buf b = { .arena = a };
+    buf_printf(&b, "%.2f m from the %s", first.away_m, compass(h, at_m, first.foot_m));
+    if (nearest_side(h->rooms.v[room].outline, at_m, &first.along, &second))
+        buf_printf(&b, ", %.2f m from the %s", second.away_m, compass(h, at_m, second.foot_m));
+    buf_printf(&b, " %s", what);
+    return buf_done(&b);
+}
+
 static const struct path *direct_of(path_list paths)
 {
     for (uint32_t i = 0; i < paths.n; i++)
