@@ -5,7 +5,7 @@
 
 #include "base/csv.h"
 #include "book/acceptance_int.h"
-#include "promise/spot_words.h"
+#include "book/net_words.h"
 #include "wire/end_label.h"
 
 /* Every kind has its maker of tests: a new kind adds its row. */
@@ -74,16 +74,14 @@ void acceptance_most(struct acceptance_view *v, struct acceptance_row row, doubl
     add(v, row);
 }
 
-struct str acceptance_thing(const struct acceptance_view *v, struct str id)
+struct str acceptance_thing(struct acceptance_view *v, struct str id)
 {
     const uint32_t e = house_find_equipment(v->h, id), d = house_find_device(v->h, id);
     if (str_is(id, LINE_BOX_NAME) && e == NO_REF && d == NO_REF)
         return STR("the line");
-    if (e != NO_REF)
-        return v->h->equipment.v[e].says.n ? v->h->equipment.v[e].says : id_words(v->arena, id);
     if (d != NO_REF)
-        return v->h->devices.v[d].says.n ? v->h->devices.v[d].says : id_words(v->arena, id);
-    return id;
+        return net_device_words(&v->words, d);
+    return e != NO_REF && v->h->equipment.v[e].says.n ? v->h->equipment.v[e].says : book_id_words(&v->words, id);
 }
 
 enum rt_code acceptance_plug(struct acceptance_view *v, uint32_t equipment, uint32_t device, struct str *out,
@@ -112,9 +110,9 @@ static struct str note_of(struct acceptance_view *v, const struct promise_result
 {
     if (r->state == PROMISE_BROKEN)
         return acceptance_text(v, "Broken as planned, and expected to fail until it is mended: %.*s.",
-                               STR_ARG(r->reason));
+                               STR_ARG(net_plain_words(&v->words, r->reason)));
     if (r->state == PROMISE_UNKNOWN)
-        return acceptance_text(v, "Not known as planned: %.*s.", STR_ARG(r->reason));
+        return acceptance_text(v, "Not known as planned: %.*s.", STR_ARG(net_plain_words(&v->words, r->reason)));
     return STR("");
 }
 
@@ -132,7 +130,9 @@ static enum rt_code make_test(struct acceptance_view *v, const struct promise_re
 enum rt_code acceptance_make(struct evaluation *ev, const struct promise_results *results, struct acceptance **out,
                              struct rt_problems *p)
 {
-    struct acceptance_view v = { .ev = ev, .h = ev->h, .arena = ev->run->arena };
+    struct acceptance_view v = {
+        .ev = ev, .h = ev->h, .arena = ev->run->arena, .words = { .arena = ev->run->arena, .h = ev->h }
+    };
     struct acceptance *list = ARENA_NEW(v.arena, struct acceptance);
     if (!list)
         return rt_fail_memory(p);

@@ -5,11 +5,13 @@
 #include "base/array.h"
 #include "base/units.h"
 #include "book/acceptance.h"
+#include "book/book_int.h"
 
 struct acceptance_view {
     struct evaluation *ev;
     const struct house *h;
     struct arena *arena;
+    struct book words; /* arena and house alone, for book/net_words.h */
     VEC(struct acceptance_row) rows;
     uint32_t promise;
     bool failed; /* the arena's ceiling */
@@ -36,7 +38,7 @@ void acceptance_most(struct acceptance_view *v, struct acceptance_row row, doubl
                      int decimals);
 
 /* What people call a thing by its id in the evidence: `says`, else the id as words. */
-struct str acceptance_thing(const struct acceptance_view *v, struct str id);
+struct str acceptance_thing(struct acceptance_view *v, struct str id);
 /* "switch:8 (cable c_bell)": where a thing's cable is unplugged at the end nearer to the gateway; empty: on no cable. */
 RT_MUST_CHECK enum rt_code acceptance_plug(struct acceptance_view *v, uint32_t equipment, uint32_t device,
                                            struct str *out, struct rt_problems *p);

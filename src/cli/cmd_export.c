@@ -1,9 +1,8 @@
 #include "base/json.h"
-#include "cli/command.h"
-#include "promise/evaluation.h"
+#include "book/acceptance.h"
+#include "cli/cmd_house.h"
 #include "promise/port_map.h"
 #include "reach/export.h"
-#include "wire/open_parts.h"
 #include "wire/wire_csv.h"
 
 /* What the export rests on that the householder should know; none of it is a secret. */
@@ -71,6 +70,19 @@ static enum rt_code add_wire_tables(struct cli *cli, struct evaluation *ev, cons
     return RT_OK;
 }
 
+/* The tests of the day: all promises are judged for them. */
+static enum rt_code add_acceptance(struct cli *cli, struct evaluation *ev, struct export_folder *files)
+{
+    struct promise_results results;
+    struct acceptance *list = NULL;
+    RT_TRY(promises_evaluate(ev, ALL_PROMISE_KINDS, &results, &cli->problems));
+    RT_TRY(acceptance_make(ev, &results, &list, &cli->problems));
+    struct buf table = export_begin(files);
+    acceptance_write_csv(&table, list);
+    add_table(files, &table, "acceptance.csv");
+    return RT_OK;
+}
+
 static enum rt_code run_export(struct cli *cli, struct export_house *x, struct export_folder *files)
 {
     struct house *h;
@@ -78,8 +90,8 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
     if (cli->args.with_secrets && !str_is(str_from(form->name), "linux"))
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "leave --with-secrets out, or say --to linux",
                        "only the form 'linux' has a place for secrets");
-    RT_TRY(house_open(&cli->run, cli->args.file, &h, &cli->problems));
-    struct evaluation ev = { .run = &cli->run, .h = h };
+    struct evaluation ev;
+    RT_TRY(cli_open_house(cli, &h, &ev));
     const struct port_pick *picks = NULL;
     RT_TRY(evaluation_picks(&ev, &picks, &cli->problems));
     RT_TRY(export_prepare(&cli->run, h, picks, cli->args.with_secrets, x, &cli->problems));
@@ -92,6 +104,8 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
         RT_TRY(add_port_map(cli, &ev, x, files, &map));
     if (str_is(str_from(form->name), "csv"))
         RT_TRY(add_wire_tables(cli, &ev, map, files));
+    if (str_is(str_from(form->name), "csv"))
+        RT_TRY(add_acceptance(cli, &ev, files));
     return export_write(cli->run.arena, files, cli->args.out, &cli->problems);
 }
 

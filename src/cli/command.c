@@ -137,6 +137,10 @@ static const struct opt EXPORT[] = {
     { "out", OPT_TEXT, AT(out), "FOLDER", "where the files go; an earlier export there is replaced", 0, 0, true },
     { "with-secrets", OPT_FLAG, AT(with_secrets), NULL,
       "put the passphrases in (files of mode 0600), and make those that are missing", 0, 0, false },
+    OPT_ESTIMATE,
+    OPT_CELL,
+    OPT_ORDER,
+    OPT_NO_DIFFRACTION,
 };
 
 static const struct opt SCHEMA[] = {

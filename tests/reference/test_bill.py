@@ -57,7 +57,8 @@ class Bill:
         with open(os.path.join(ROOT, "houses", self.house["parts_file"]), encoding="utf-8") as f:
             self.parts = yaml.safe_load(f)["parts"]
         with tempfile.TemporaryDirectory() as folder:
-            subprocess.run([PROGRAM, "export", path, "--to", "csv", "--out", folder], check=True, capture_output=True)
+            subprocess.run([PROGRAM, "export", path, "--to", "csv", "--out", folder,
+                            "--cell", "2", "--order", "0", "--no-diffraction"], check=True, capture_output=True)
             self.rows = self.table(folder, "bill.csv")
             self.schedule = {r["cable"]: r for r in self.table(folder, "cable_schedule.csv")}
         done = subprocess.run([PROGRAM, "check", path, "--json", *CHEAP], capture_output=True, text=True)
