@@ -28,6 +28,11 @@ struct deck {
 
 /* ---- what is on them ---- */
 
+static bool takes_passphrase(const struct ssid *s)
+{
+    return s->security != SECURITY_OPEN && s->security != SECURITY_OWE;
+}
+
 /* A blank is an open box, so that it is typed: of several, and at the end of a line. */
 static struct str show_blanks(struct arena *a, struct str text)
 {
@@ -43,6 +48,19 @@ static struct str show_blanks(struct arena *a, struct str text)
 
 static bool has_blank(struct str text) { return text.n && memchr(text.p, ' ', text.n); }
 
+/* Blanks that are not seen for what they are: at an end, or two together. */
+static bool has_odd_blank(struct str text)
+{
+    bool was = true;
+    for (size_t i = 0; i < text.n; i++) {
+        const bool is = text.p[i] == ' ';
+        if (is && was)
+            return true;
+        was = is;
+    }
+    return text.n && was;
+}
+
 static struct str note_words(struct arena *a, const struct ssid *s, struct str name, struct str passphrase)
 {
     struct buf out = { .arena = a };
@@ -52,7 +70,7 @@ static struct str note_words(struct arena *a, const struct ssid *s, struct str n
         buf_text(&out, "No passphrase: joining is enough. It is encrypted all the same; very old things cannot join.");
     else if (s->security == SECURITY_WPA3)
         buf_text(&out, "For things that know WPA3.");
-    if (has_blank(passphrase))
+    if (has_blank(passphrase) || has_odd_blank(name))
         buf_printf(&out, "%s\u2423 is a blank.", out.n ? " " : "");
     if (wifi_uri_encodes(name) || wifi_uri_encodes(passphrase))
         buf_printf(&out, "%sIf the camera does not take it, type it.", out.n ? " " : "");
@@ -65,17 +83,18 @@ static enum rt_code fill(const struct run *run, struct evaluation *ev, struct de
     for (uint32_t i = 0; i < d->h->ssids.n; i++) {
         const struct ssid *s = &d->h->ssids.v[i];
         const struct segment *segment = &d->h->segments.v[s->segment.i];
-        const struct str passphrase = secrets->passphrases.v[i], name = ev->layer2->ssids[i].name;
+        const struct str passphrase = takes_passphrase(s) ? secrets->passphrases.v[i] : STR(""),
+                         name = ev->layer2->ssids[i].name;
         const struct str uri = wifi_uri(run->arena, name, s->security, passphrase);
         struct card *c = &d->cards[d->n++];
         if (!uri.p)
             return rt_fail_memory(p);
         RT_TRY(qr_make(run->arena, uri, &c->qr, p));
-        c->name = name;
+        c->name = has_odd_blank(name) ? show_blanks(run->arena, name) : name;
         c->passphrase = show_blanks(run->arena, passphrase);
         c->for_whom = segment->says.n ? segment->says : segment->id;
         c->note = note_words(run->arena, s, name, passphrase);
-        if (passphrase.n && !c->passphrase.n)
+        if ((passphrase.n && !c->passphrase.n) || !c->name.p)
             return rt_fail_memory(p);
     }
     return RT_OK;

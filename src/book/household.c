@@ -7,10 +7,12 @@
 #include "draw/week_rows.h"
 
 /* Letters are made so much larger or smaller that all stands on one page, down to paragraphs of 2.7 mm (7.7 points); what does not fit
- * then goes on a second one. */
+ * then goes on further ones. */
 static const double SCALE_MOST = 1.45, SCALE_LEAST = 0.85, SCALE_STEP = 0.01;
 static const double COLUMN_1 = 0.2, COLUMN_2 = 0.47, APART_MM = 4.0, NUMBER_MM = 6.0, HEADING_ABOVE_MM = 5.0,
                     SOFT_ABOVE_MM = 1.0;
+
+enum { ROW_DEVICES_MOST = 16 }; /* a longer list is several rows, so that a page can end between them */
 
 enum hand_kind { HAND_TITLE, HAND_HEADING, HAND_TEXT, HAND_SOFT, HAND_ROW, HAND_STEP, HAND_WRITE };
 
@@ -24,7 +26,7 @@ struct hand {
     struct book *b;
     VEC(struct hand_line) lines;
     double scale, w_mm, h_mm; /* of the page; scale: of all that stands on it */
-    uint32_t from[3];         /* the first line of each page, and the end */
+    uint32_t *from;           /* the first line of each page, and the end */
     uint32_t n_pages;
     bool failed;
 };
@@ -59,8 +61,8 @@ static struct str join_words(struct book *b, uint32_t segment)
                    : STR("there is no Wi-Fi for it: by cable only");
 }
 
-/* Devices of an owner (NO_REF: the household's) on Wi-Fi in a segment. */
-static struct str wifi_devices(struct book *b, uint32_t owner, uint32_t segment)
+/* Devices of an owner (NO_REF: the household's) on Wi-Fi in a segment: at most so many of them as a row takes, from the `first` on. */
+static struct str wifi_devices(struct book *b, uint32_t owner, uint32_t segment, uint32_t first)
 {
     struct buf text = { .arena = b->arena };
     uint32_t n = 0, k = 0;
@@ -71,8 +73,8 @@ static struct str wifi_devices(struct book *b, uint32_t owner, uint32_t segment)
                 continue;
             if (pass == 0)
                 n++;
-            else
-                net_list_word(&text, k++, n, net_device_short(b, i));
+            else if (k++ >= first && k <= first + ROW_DEVICES_MOST)
+                net_list_word(&text, k - 1 - first, n - first, net_device_short(b, i));
         }
     return buf_done(&text);
 }
@@ -82,13 +84,13 @@ static void tell_owner(struct hand *h, uint32_t owner, struct str name)
     struct book *b = h->b;
     bool any = false;
     for (uint32_t s = 0; s < b->h->segments.n; s++) {
-        const struct str devices = wifi_devices(b, owner, s);
-        if (!devices.n)
-            continue;
-        add(h, HAND_ROW, any ? STR("") : name, devices, join_words(b, s));
-        if (any && !h->failed)
-            h->lines.v[h->lines.n - 1].goes_on = true;
-        any = true;
+        struct str devices = wifi_devices(b, owner, s, 0);
+        for (uint32_t first = 0; devices.n; devices = wifi_devices(b, owner, s, first += ROW_DEVICES_MOST)) {
+            add(h, HAND_ROW, any ? STR("") : name, devices, first ? STR(" ") : join_words(b, s));
+            if (any && !h->failed)
+                h->lines.v[h->lines.n - 1].goes_on = true;
+            any = true;
+        }
     }
 }
 
@@ -343,7 +345,7 @@ static void paint_line(struct pen *pen, const struct hand_line *l, double w_mm, 
     }
 }
 
-/* Pages at a scale: 1, 2 or, if even two do not hold it, 3; fills from[]. */
+/* Pages at a scale; fills from[]. */
 static uint32_t lay_out(struct hand *h, const struct pen *pen, double scale)
 {
     const double w = (h->w_mm - PAGE_LEFT_MM - PAGE_RIGHT_MM) / scale, high = (h->h_mm - 2.0 * PAGE_BOTTOM_MM) / scale;
@@ -355,9 +357,7 @@ static uint32_t lay_out(struct hand *h, const struct pen *pen, double scale)
         const bool leads = l->kind == HAND_HEADING && i + 1 < h->lines.n;
         const double own = line_mm(pen, l, w), wants = own + (leads ? line_mm(pen, l + 1, w) : 0.0);
         if (y + wants > high && y > 0.0) {
-            if (++page >= 2)
-                return 3;
-            h->from[page] = i;
+            h->from[++page] = i;
             y = 0.0;
         }
         y += own;
@@ -366,7 +366,7 @@ static uint32_t lay_out(struct hand *h, const struct pen *pen, double scale)
     return page + 1;
 }
 
-/* The largest letters with which one page holds it; with the smallest, two. */
+/* The largest letters with which one page holds it; if even the smallest need more pages, those. */
 static enum rt_code choose_scale(struct hand *h, struct rt_problems *p)
 {
     struct pen pen;
@@ -377,11 +377,7 @@ static enum rt_code choose_scale(struct hand *h, struct rt_problems *p)
         h->scale -= SCALE_STEP;
     h->n_pages = lay_out(h, &pen, h->scale);
     pen_release(&pen);
-    return h->n_pages > 2
-               ? rt_fail(p, RT_LIMIT, RT_NOWHERE, "let a group of things share a network, and say so in the file",
-                         "the household's sheet would need more than two pages: the house has %u devices",
-                         h->b->h->devices.n)
-               : RT_OK;
+    return RT_OK;
 }
 
 struct hand_page {
@@ -432,7 +428,8 @@ enum rt_code household_make(const struct run *run, struct evaluation *ev, const 
     RT_TRY(evaluation_proof(ev, &b.proof, p));
     *h = (struct hand){ .b = &b, .w_mm = flow_paper_w_mm(options->paper), .h_mm = flow_paper_h_mm(options->paper) };
     tell(h);
-    if (h->failed)
+    h->from = ARENA_ARRAY(run->arena, uint32_t, h->lines.n + 2);
+    if (h->failed || !h->from)
         return rt_fail_memory(p);
     RT_TRY(choose_scale(h, p));
     for (uint32_t i = 0; i < h->n_pages; i++) {

@@ -14,8 +14,8 @@ struct paper {
     bool holds_secrets; /* options->secrets must be set, and the file be for its owner's eyes alone */
 };
 
-/* household.c: which network for what, on one page for the door of the fridge; a house of very many things gets a second one.  Errors: RT_LIMIT
- * (more than two), and those of evaluation_proof() and flow_write(). */
+/* household.c: which network for what, on one page for the door of the fridge; a house of very many things takes more.  Errors: those of
+ * evaluation_proof() and flow_write(). */
 paper_maker household_make;
 /* cards.c: a card for each Wi-Fi name, with a code that phones read (wifi_uri.h), from options->secrets.  Errors: RT_USAGE (no secrets),
  * RT_MISSING (no Wi-Fi name), and those of evaluation_proof() and flow_write(). */
