@@ -52,16 +52,15 @@ static void push_level(struct sheet *s, double_list *list, double value)
     *list = (double_list){ grown.v, grown.n };
 }
 
-/* The level a promise sets on this sheet in a room; NaN if it does not speak of it. */
-static double promised_level(const struct field_sheet *f, const struct promise *p, uint32_t room)
+double field_promised_level(const struct field_kind *kind, const struct draw_options *o, enum band band,
+                            double height_m, const struct promise *p, uint32_t room)
 {
-    const struct draw_options *o = f->s->options;
-    const bool rate = f->kind->quantity == RASTER_RATE_MBPS;
-    if (p->kind != f->kind->promise || (rate && p->when == WHEN_BUSY_HOUR))
+    const bool rate = kind->quantity == RASTER_RATE_MBPS;
+    if (p->kind != kind->promise || (rate && p->when == WHEN_BUSY_HOUR))
         return RT_NOT_GIVEN;
-    if (p->bands && !(p->bands & 1u << f->s->subject.band))
+    if (p->bands && !(p->bands & 1u << band))
         return RT_NOT_GIVEN;
-    if (p->availability != o->availability || (is_given(p->height_m) && p->height_m != f->s->plan.height_m))
+    if (p->availability != o->availability || (is_given(p->height_m) && p->height_m != height_m))
         return RT_NOT_GIVEN; /* its line would lie elsewhere */
     if (p->device_kind.n ? !str_eq(p->device_kind, o->device_name) : !str_is(o->device_name, "phone"))
         return RT_NOT_GIVEN;
@@ -69,6 +68,31 @@ static double promised_level(const struct field_sheet *f, const struct promise *
         if (p->rooms.v[i].i == room)
             return rate ? p->mbps : p->level_dbm;
     return RT_NOT_GIVEN;
+}
+
+static double promised_level(const struct field_sheet *f, const struct promise *p, uint32_t room)
+{
+    return field_promised_level(f->kind, f->s->options, f->s->subject.band, f->s->plan.height_m, p, room);
+}
+
+uint32_t field_levels_usual(const struct raster *r, double levels[FIELD_LEVELS_MOST])
+{
+    static const double STEPS[] = { 1, 2, 5 };
+    uint32_t n = 0;
+    if (r->quantity == RASTER_LEVEL_DBM) {
+        for (double level = LEVEL_LO_DBM; level <= LEVEL_HI_DBM; level += LEVEL_STEP_DB)
+            levels[n++] = level;
+        return n;
+    }
+    const double most = fmax(raster_most(r), 2.0 * RATE_LO_MBPS);
+    double last = 0.0;
+    for (double ten = 1.0; last < most && n + 3 < FIELD_LEVELS_MOST; ten *= 10.0)
+        for (int i = 0; i < 3 && last < most; i++) {
+            last = STEPS[i] * ten;
+            if (last > RATE_LO_MBPS)
+                levels[n++] = last;
+        }
+    return n;
 }
 
 static bool is_promised_here(const struct field_sheet *f, uint32_t room, double level)
@@ -92,26 +116,21 @@ static void choose_levels(struct field_sheet *f)
         }
     const struct device_kind *known = device_kind_find(s->options->device_name);
     const char *device = known ? known->says : arena_printf(s->arena, "%.*s", STR_ARG(s->options->device_name));
+    double levels[FIELD_LEVELS_MOST];
+    const uint32_t n = field_levels_usual(&f->raster, levels);
     if (f->kind->quantity == RASTER_LEVEL_DBM) {
         *g = (struct legend){ .lo = LEVEL_LO_DBM, .hi = LEVEL_HI_DBM, .promised = g->promised, .unit = STR("dBm") };
         g->caption = str_from(arena_printf(s->arena, "level at %s, dBm", device));
         g->lines = STR("every 5 dB");
-        for (double level = g->lo; level <= g->hi; level += LEVEL_STEP_DB)
-            push_level(s, &g->levels, level);
-        return;
+    } else {
+        *g = (struct legend){ .lo = RATE_LO_MBPS, .is_log = true, .promised = g->promised, .unit = STR("Mb/s") };
+        g->hi = levels[n - 1];
+        g->caption = str_from(arena_printf(s->arena, "rate of %s, Mb/s", device));
+        g->lines = STR("at the figures");
+        g->limit = STR("beyond: no link");
     }
-    static const double STEPS[] = { 1, 2, 5 };
-    const double most = fmax(raster_most(&f->raster), 2.0 * RATE_LO_MBPS);
-    *g = (struct legend){ .lo = RATE_LO_MBPS, .is_log = true, .promised = g->promised, .unit = STR("Mb/s") };
-    g->caption = str_from(arena_printf(s->arena, "rate of %s, Mb/s", device));
-    g->lines = STR("at the figures");
-    g->limit = STR("beyond: no link");
-    for (double ten = 1.0; g->hi < most; ten *= 10.0)
-        for (int i = 0; i < 3 && g->hi < most; i++) {
-            g->hi = STEPS[i] * ten;
-            if (g->hi > g->lo)
-                push_level(s, &g->levels, g->hi);
-        }
+    for (uint32_t i = 0; i < n; i++)
+        push_level(s, &g->levels, levels[i]);
 }
 
 /* ---- colours ---- */

@@ -20,6 +20,24 @@ struct field_kind {
         RASTER_LEVEL_DBM, 0, PROMISE_SIGNAL, "signal", "the strongest access point at each spot" \
     }
 
+#define FIELD_KIND_RATE                                                                               \
+    {                                                                                                 \
+        RASTER_RATE_MBPS, 0, PROMISE_RATE, "rate", "what one device gets when it is alone on the air" \
+    }
+#define FIELD_KIND_SECOND                                              \
+    {                                                                  \
+        RASTER_LEVEL_DBM, 1, PROMISE_ROAMING, "second access point",   \
+            "the second-strongest at each spot, ready to hand over to" \
+    }
+
+/* The level a promise sets for a field of this kind at a height in a room; NaN if it does not speak of it. */
+double field_promised_level(const struct field_kind *kind, const struct draw_options *o, enum band band,
+                            double height_m, const struct promise *p, uint32_t room);
+/* The levels that lines are drawn at, rising: every 5 dB from -85 to -40 dBm; 10, 20, 50 ... Mb/s until no radio gives more.
+ * Returns how many, at least two. */
+enum { FIELD_LEVELS_MOST = 32 };
+uint32_t field_levels_usual(const struct raster *r, double levels[FIELD_LEVELS_MOST]);
+
 struct field_sheet;
 
 /* Computes field and contour lines of a sheet that was laid out; NULL when the arena's ceiling is reached. */

@@ -1,6 +1,7 @@
 #include <string.h>
 
 #include "base/file.h"
+#include "base/units.h"
 #include "web/api.h"
 #include "web/api_json.h"
 
@@ -86,6 +87,20 @@ static struct str quoted(struct arena *a, struct str text)
     return b.failed ? STR("\"\"") : buf_done(&b);
 }
 
+/* A house stands on something: one floor, a rectangle to be drawn over. */
+static enum rt_code first_floor(const struct api_json *body, struct buf *out, struct rt_problems *p)
+{
+    const double width_m = given_or(api_json_number(body, "width_m"), 10.0);
+    const double depth_m = given_or(api_json_number(body, "depth_m"), 8.0);
+    const double height_m = given_or(api_json_number(body, "height_m"), 2.4);
+    if (!(width_m >= 1.0 && width_m <= 500.0 && depth_m >= 1.0 && depth_m <= 500.0 && height_m >= 1.0 &&
+          height_m <= 50.0))
+        return rt_fail(p, RT_RANGE, RT_NOWHERE, "in metres", "no house is as wide, as deep or as high as that");
+    buf_printf(out, "floors:\n  ground: {level_m: 0, height_m: %g, outline: [[0, 0], [%g, 0], [%g, %g], [0, %g]]}\n",
+               height_m, width_m, width_m, depth_m, depth_m);
+    return RT_OK;
+}
+
 static enum rt_code blank(struct request *q, const struct api_json *body, struct buf *out, struct rt_problems *p)
 {
     static const char *const KEYS[] = { "country", "time_zone", "currency" };
@@ -101,6 +116,7 @@ static enum rt_code blank(struct request *q, const struct api_json *body, struct
                            "a house needs its %s", KEYS[i]);
         buf_printf(out, "%s: %.*s\n", KEYS[i], STR_ARG(quoted(q->arena, value)));
     }
+    RT_TRY(first_floor(body, out, p));
     return out->failed ? rt_fail_memory(p) : RT_OK;
 }
 

@@ -1,6 +1,7 @@
 #include "web/api_json.h"
 
 #include <jansson.h>
+#include <math.h>
 
 enum rt_code api_json_read(struct str bytes, struct api_json *out, struct rt_problems *p)
 {
@@ -27,6 +28,14 @@ struct str api_json_text(const struct api_json *j, const char *key)
     return json_is_string(value) ? (struct str){ json_string_value(value), json_string_length(value) }
                                  : (struct str){ 0 };
 }
+
+double api_json_number(const struct api_json *j, const char *key)
+{
+    const json_t *value = json_object_get(j->root, key);
+    return json_is_number(value) ? json_number_value(value) : (double)NAN;
+}
+
+bool api_json_true(const struct api_json *j, const char *key) { return json_is_true(json_object_get(j->root, key)); }
 
 bool api_json_has(const struct api_json *j, const char *key) { return json_object_get(j->root, key) != NULL; }
 

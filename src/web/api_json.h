@@ -14,6 +14,10 @@ void api_json_end(struct api_json *j);
 
 /* Copies of nothing: they live as long as the JSON does.  Empty: not there, or no text. */
 struct str api_json_text(const struct api_json *j, const char *key);
+/* NaN: not there, or no number. */
+double api_json_number(const struct api_json *j, const char *key);
+/* False: not there, or no true. */
+bool api_json_true(const struct api_json *j, const char *key);
 bool api_json_has(const struct api_json *j, const char *key);
 /* The value as JSON again, in the arena; empty: not there, or the arena's ceiling. */
 struct str api_json_again(struct arena *a, const struct api_json *j, const char *key);

@@ -10,8 +10,10 @@ static const struct route ROUTES[] = {
     { HTTP_GET, "/api/houses", api_houses_list, 0, "The houses of the folder.", NULL,
       "`{\"houses\": [{\"name\", \"title\", \"can_be_read\"}]}`" },
     { HTTP_POST, "/api/houses", api_houses_make, SMALL,
-      "A new house: empty but for its name, or a copy of one that is there.",
-      "`{\"name\", \"title\", \"country\", \"time_zone\", \"currency\"}`, or `{\"name\", \"from\"}`",
+      "A new house: one floor, a rectangle to be drawn over (10 by 8 metres and 2.4 high if not said), or a copy of "
+      "one that is there.",
+      "`{\"name\", \"title\", \"country\", \"time_zone\", \"currency\", \"width_m\", \"depth_m\", \"height_m\"}`, or "
+      "`{\"name\", \"from\"}`",
       "201, `Location`" },
     { HTTP_GET, "/api/houses/{house}/file", api_file_read, 0, "The house file as it is.", NULL,
       "YAML; `ETag: \"r12\"` is its revision" },
@@ -47,6 +49,58 @@ static const struct route ROUTES[] = {
       NULL, "as `ask --json`" },
     { HTTP_GET, "/api/houses/{house}/failures", api_failures, 0, "Every single failure against every promise.", NULL,
       "`failures` of `check --failures --json`" },
+    { HTTP_GET, "/api/houses/{house}/drawing", api_drawing, 0,
+      "Where everything is, resolved, to draw it.  Metres.  Points of three numbers are above the datum; heights alone "
+      "(`base_m`, `top_m`, `sill_m`, `head_m`, `from_m` and `to_m` of an obstacle) are above the floor of the thing, "
+      "as in "
+      "the house file; `from_m` and `to_m` of an opening run along its wall.  `path` is where the thing stands in the "
+      "file.  A device without a place (`has_place` false) is shown in its room.",
+      NULL,
+      "`{\"problems\", \"name\", \"north_deg\", \"bounds\": [[x, y, z], [x, y, z]], "
+      "\"floors\": [{\"id\", \"path\", \"name\", \"z_m\", \"height_m\", \"slab_m\", \"open_air\", \"outline\", "
+      "\"holes\": [{\"what\", \"outline\"}]}], "
+      "\"rooms\": [{\"id\", \"path\", \"name\", \"use\", \"floor\", \"area_m2\", \"outline\", \"centre\"}], "
+      "\"walls\": [{\"id\", \"path\", \"floor\", \"construct\", \"thickness_m\", \"base_m\", \"top_m\", \"line\", "
+      "\"openings\": [{\"id\", \"path\", \"kind\", \"construct\", \"stands_open\", \"from_m\", \"to_m\", "
+      "\"width_m\", \"sill_m\", \"head_m\", \"line\"}]}], "
+      "\"planes\": [{\"id\", \"path\", \"kind\", \"floor\", \"construct\", \"outline\"}], "
+      "\"obstacles\": [{\"id\", \"path\", \"floor\", \"construct\", \"from_m\", \"to_m\", \"thickness_m\", "
+      "\"outline\" or \"line\"}], "
+      "\"runs\": [{\"id\", \"path\", \"name\", \"kind\", \"floors\", \"outdoors\", \"outline\" or \"line\"}], "
+      "\"line\": {\"path\", \"floor\", \"at\"}, "
+      "\"mounts\": [{\"id\", \"path\", \"floor\", \"room\", \"at\", \"surface\", \"faces_deg\", \"tilt_deg\", "
+      "\"use\", \"outdoors\", \"holds\"}], "
+      "\"equipment\": [{\"id\", \"path\", \"says\", \"part\", \"kind\", \"size_m\", \"floor\", \"room\", \"at\", "
+      "\"faces_deg\", \"tilt_deg\", \"mount\", \"inside\", \"unit\", \"movable\", \"owned\", "
+      "\"radios\": [{\"band\", \"channel\", \"width_mhz\", \"power_dbm\", \"eirp_dbm\", \"channel_was_chosen\"}]}], "
+      "\"devices\": [{\"id\", \"path\", \"says\", \"kind\", \"link\", \"floor\", \"room\", \"at\", \"has_place\", "
+      "\"carried\", \"segment\"}], "
+      "\"cables\": [{\"id\", \"path\", \"from\": {\"what\", \"port\"}, \"to\", \"part\", \"rests\", \"is_routed\", "
+      "\"why_not\", \"length_m\", \"stretches\": [{\"lies\", \"run\", \"floor\", \"says\", \"line\"}]}], "
+      "\"work\": [{\"kind\", \"floor\", \"at\", \"says\", \"cables\"}]}`; a cabinet is a piece of equipment, what is "
+      "in "
+      "it names it in `inside`; `problems`: why cables or radios are missing" },
+    { HTTP_GET, "/api/houses/{house}/field", api_field, 0,
+      "A field to paint, as `draw` has it.  Query: `what` (`level` of the strongest access point, `rate`, `second`: "
+      "level of "
+      "the second), `floor`, `band` (2.4, 5, 6); `device` (phone), `availability` (0.9), `estimate` (the house's), "
+      "`height` "
+      "(1.2; the nearest that the floor has is taken).",
+      NULL,
+      "`application/octet-stream`, all little-endian: bytes 0 `RTFD`, 4 uint32 version (1), 8 uint32 bytes of this "
+      "head (64), "
+      "12 uint32 columns, 16 uint32 rows, 20 uint32 revision, 24 float64 step between nodes in m, 32 float64 x and 40 "
+      "float64 "
+      "y of the first node, 48 float64 z above the datum, 56 float32 least and 60 float32 largest value; from 64 a "
+      "float32 for "
+      "each node, row after row, y rising, NaN where nothing is known.  dBm or Mb/s" },
+    { HTTP_GET, "/api/houses/{house}/field/contours", api_contours, 0,
+      "Lines of equal value of that field.  Query: as for it, and `levels` (-70,-65 ...; those of the drawings if left "
+      "out).  "
+      "Higher values lie left of a line's direction; what a promise sets in a room is drawn there besides.",
+      NULL,
+      "`{\"unit\", \"height_m\", \"levels\", \"lines\": [{\"level\", \"is_promised\", \"is_closed\", \"room\", "
+      "\"line\"}]}`" },
 };
 
 const struct route *routes(size_t *n)

@@ -1,0 +1,56 @@
+/* The house as something to draw. */
+#include "web/api.h"
+#include "web/drawing.h"
+
+struct drawn {
+    struct request *q;
+    struct json *j;
+    const struct rt_problems *wrong; /* why nothing could be computed */
+    int64_t revision;
+};
+
+static void write(struct drawn *w, const struct house *h, const ap_radio_list *radios, const struct cable_plan *cables)
+{
+    struct drawing d = { .arena = w->q->arena, .h = h, .radios = radios, .cables = cables, .j = w->j };
+    json_begin_object(w->j, NULL);
+    problems_write_json(w->j, "problems", w->wrong);
+    drawing_write_building(&d);
+    drawing_write_things(&d);
+    json_end_object(w->j);
+}
+
+static enum rt_code draw(struct evaluation *ev, void *user, struct rt_problems *p)
+{
+    struct drawn *w = user;
+    const struct cable_plan *cables = NULL;
+    const struct wire_links *links = NULL;
+    RT_TRY(evaluation_cables(ev, &cables, &links, p));
+    write(w, ev->h, &ev->radios, cables);
+    return RT_OK;
+}
+
+/* A house that can be read but not computed (a channel that the country forbids) is drawn all the same, and says why. */
+static enum rt_code draw_unjudged(struct request *q, struct workspace *w, struct drawn *d, struct rt_problems *p)
+{
+    struct workspace_state s;
+    struct house *h = NULL;
+    RT_TRY(workspace_look(w, q->arena, &s, p));
+    RT_TRY(workspace_read_house(w, q->arena, s.bytes, &h, p));
+    d->revision = s.revision.number;
+    write(d, h, NULL, NULL);
+    return RT_OK;
+}
+
+enum rt_code api_drawing(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    struct workspace *w;
+    struct json_body b;
+    struct rt_problems wrong;
+    rt_problems_init(&wrong, q->arena);
+    struct drawn d = { .q = q, .j = reply_json(&b, q), .wrong = &wrong };
+    RT_TRY(api_house(q, &w, p));
+    if (workspace_compute(w, q->arena, draw, &d, &d.revision, &wrong) != RT_OK)
+        RT_TRY(draw_unjudged(q, w, &d, p));
+    r->etag = api_etag(q, d.revision);
+    return reply_json_end(&b, r, p);
+}

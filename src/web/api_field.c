@@ -1,0 +1,330 @@
+/* Fields of the house as it is: as numbers to paint, and as lines of equal value. */
+#include <math.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "data/device_kinds.h"
+#include "web/api.h"
+#include "web/api_field.h"
+#include "web/field_bytes.h"
+
+static const char BYTES[] = "application/octet-stream";
+
+/* ---- what is asked for ---- */
+
+static const struct field_kind FIELD_KINDS[] = { FIELD_KIND_SIGNAL, FIELD_KIND_RATE, FIELD_KIND_SECOND };
+static const char *const KIND_WORDS[] = { "level", "rate", "second" };
+
+static enum rt_code read_kind(struct str word, const struct field_kind **out, struct rt_problems *p)
+{
+    for (size_t i = 0; i < RT_COUNT(KIND_WORDS); i++)
+        if (str_is(word, KIND_WORDS[i]) || (!word.n && i == 0)) {
+            *out = &FIELD_KINDS[i];
+            return RT_OK;
+        }
+    return rt_fail(p, RT_SHAPE, RT_NOWHERE, "level, rate or second", "there is no field '%.*s'", STR_ARG(word));
+}
+
+static enum rt_code read_band(struct str word, enum band *out, struct rt_problems *p)
+{
+    for (enum band band = 0; band < BAND_COUNT; band++)
+        if (str_is(word, band_name(band))) {
+            *out = band;
+            return RT_OK;
+        }
+    return rt_fail(p, RT_SHAPE, RT_NOWHERE, "2.4, 5 or 6", "say the band");
+}
+
+static enum rt_code read_estimate(struct str word, enum estimate otherwise, enum estimate *out, struct rt_problems *p)
+{
+    *out = otherwise;
+    for (enum estimate e = 0; word.n && e < 3; e++)
+        if (str_is(word, estimate_name(e))) {
+            *out = e;
+            return RT_OK;
+        }
+    return word.n ? rt_fail(p, RT_SHAPE, RT_NOWHERE, "careful, middle or hopeful", "there is no estimate '%.*s'",
+                            STR_ARG(word))
+                  : RT_OK;
+}
+
+static enum rt_code read_share(struct str word, double otherwise, double least, double most, double *out,
+                               struct rt_problems *p)
+{
+    char kept[32], *end;
+    *out = otherwise;
+    if (!word.n)
+        return RT_OK;
+    snprintf(kept, sizeof kept, "%.*s", STR_ARG(word));
+    *out = strtod(kept, &end);
+    return *end == '\0' && *out >= least && *out <= most
+               ? RT_OK
+               : rt_fail(p, RT_RANGE, RT_NOWHERE, NULL, "'%s' is no number between %g and %g", kept, least, most);
+}
+
+enum rt_code field_asked_read(const struct evaluation *ev, const struct field_words *w, struct field_asked *out,
+                              struct rt_problems *p)
+{
+    const struct str device = w->device.n ? w->device : STR(DEVICE_KIND_USUAL);
+    const struct radio_ability *ability = evaluation_radio_of(ev, device);
+    if (!ability)
+        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "take phone, tablet, laptop ...",
+                       "no device of that kind has a radio");
+    *out = (struct field_asked){ .options = draw_options_usual(ability, device) };
+    RT_TRY(read_kind(w->what, &out->kind, p));
+    RT_TRY(read_band(w->band, &out->subject.band, p));
+    RT_TRY(read_estimate(w->estimate, ev->options.trace.estimate, &out->estimate, p));
+    RT_TRY(read_share(w->availability, out->options.availability, 0.5, 0.999, &out->options.availability, p));
+    RT_TRY(read_share(w->height, 1.2, 0.0, 20.0, &out->height_m, p));
+    out->floor = house_find_floor(ev->h, w->floor);
+    return out->floor == NO_REF
+               ? rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, NULL, "the house has no floor '%.*s'", STR_ARG(w->floor))
+               : RT_OK;
+}
+
+static struct field_words words_of(const struct request *q)
+{
+    return (struct field_words){ .what = q->query(q, "what"),
+                                 .floor = q->query(q, "floor"),
+                                 .band = q->query(q, "band"),
+                                 .device = q->query(q, "device"),
+                                 .availability = q->query(q, "availability"),
+                                 .estimate = q->query(q, "estimate"),
+                                 .height = q->query(q, "height") };
+}
+
+/* ---- the raster ---- */
+
+struct fielding {
+    struct request *q;
+    struct workspace *w;
+    struct field_asked asked;
+    struct raster raster;
+    double z_m;
+    struct field_nodes nodes;
+    struct json *j;
+};
+
+static enum rt_code build(struct evaluation *ev, struct fielding *f, struct rt_problems *p)
+{
+    const struct fields *fields = NULL;
+    struct field_asked *a = &f->asked;
+    const struct field_words words = words_of(f->q);
+    RT_TRY(field_asked_read(ev, &words, a, p));
+    RT_TRY(evaluation_fields(ev, a->estimate, &fields, p));
+    a->subject.grid = field_grid_at(fields, a->floor, a->height_m);
+    if (a->subject.grid == NO_REF)
+        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
+    a->height_m = fields->grids.v[a->subject.grid].height_m;
+    f->z_m = fields->grids.v[a->subject.grid].z_m;
+    return raster_build(f->q->arena, ev->h, fields, &a->options, a->subject, a->kind->quantity, a->kind->rank,
+                        &f->raster)
+               ? RT_OK
+               : rt_fail_memory(p);
+}
+
+/* The patches as one lattice: a node shows its room, or the rest. */
+static void lay_patch(const struct house *h, const struct raster *r, const struct raster_patch *patch, float *v)
+{
+    const struct lattice *all = &r->patches.v[0].shape, *l = &patch->shape;
+    const long dx = lround((l->x0 - all->x0) / l->step), dy = lround((l->y0 - all->y0) / l->step);
+    for (uint32_t iy = 0; iy < l->ny; iy++)
+        for (uint32_t ix = 0; ix < l->nx; ix++) {
+            const long x = dx + (long)ix, y = dy + (long)iy;
+            const struct vec2 at = { l->x0 + ix * l->step, l->y0 + iy * l->step };
+            if (x < 0 || y < 0 || x >= (long)all->nx || y >= (long)all->ny ||
+                (patch->room != NO_REF && !polygon_contains(h->rooms.v[patch->room].outline, at)))
+                continue;
+            v[(size_t)y * all->nx + (size_t)x] = (float)raster_value(r, patch, ix, iy);
+        }
+}
+
+static enum rt_code paint(struct evaluation *ev, void *user, struct rt_problems *p)
+{
+    struct fielding *f = user;
+    RT_TRY(build(ev, f, p));
+    const struct lattice *l = &f->raster.patches.v[0].shape;
+    float *v = ARENA_ARRAY(f->q->arena, float, (size_t)l->nx * l->ny);
+    if (!v)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < f->raster.patches.n; i++)
+        lay_patch(ev->h, &f->raster, &f->raster.patches.v[i], v);
+    f->nodes = (struct field_nodes){
+        .columns = l->nx, .rows = l->ny, .step_m = l->step, .x0_m = l->x0, .y0_m = l->y0, .z_m = f->z_m, .v = v
+    };
+    return RT_OK;
+}
+
+enum rt_code api_field_reply(struct request *q, const struct field_nodes *nodes, int64_t revision, struct reply *r,
+                             struct rt_problems *p)
+{
+    const struct str bytes = field_bytes(q->arena, nodes, revision);
+    if (!bytes.p)
+        return rt_fail_memory(p);
+    *r = (struct reply){ .status = 200, .body = bytes, .type = BYTES };
+    return RT_OK;
+}
+
+enum rt_code api_field(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    struct fielding f = { .q = q };
+    int64_t revision = 0;
+    RT_TRY(api_house(q, &f.w, p));
+    RT_TRY(workspace_compute(f.w, q->arena, paint, &f, &revision, p));
+    RT_TRY(api_field_reply(q, &f.nodes, revision, r, p));
+    r->etag = api_etag(q, revision);
+    return RT_OK;
+}
+
+/* ---- lines ---- */
+
+enum { LINES_MOST = 40 };
+
+/* "-70,-65": the levels asked for; none: those that the drawings have. */
+static enum rt_code read_levels(const struct fielding *f, double levels[LINES_MOST], uint32_t *n, struct rt_problems *p)
+{
+    const struct str text = f->q->query(f->q, "levels");
+    char kept[400], *at = kept;
+    _Static_assert((int)LINES_MOST >= (int)FIELD_LEVELS_MOST, "all usual levels");
+    *n = 0;
+    if (!text.n) {
+        *n = field_levels_usual(&f->raster, levels);
+        return RT_OK;
+    }
+    snprintf(kept, sizeof kept, "%.*s", STR_ARG(text));
+    while (*n < LINES_MOST) {
+        char *end;
+        levels[*n] = strtod(at, &end);
+        if (end == at || !isfinite(levels[*n]))
+            break;
+        ++*n;
+        if (*end == '\0')
+            return RT_OK;
+        at = end + (*end == ',');
+    }
+    return rt_fail(p, RT_SHAPE, RT_NOWHERE, "send levels=-70,-65", "that is no list of at most %d levels", LINES_MOST);
+}
+
+/* Which nodes are the patch's own: in its room; of the rest, in none.  Lines end where these end. */
+static bool *own_nodes(struct arena *a, const struct house *h, const struct raster *r, const struct raster_patch *patch)
+{
+    const struct lattice *l = &patch->shape;
+    bool *own = ARENA_ARRAY(a, bool, (size_t)l->nx * l->ny);
+    for (size_t i = 0; own && i < (size_t)l->nx * l->ny; i++) {
+        const struct vec2 at = { l->x0 + (double)(i % l->nx) * l->step, l->y0 + (double)(i / l->nx) * l->step };
+        own[i] = patch->room == NO_REF || polygon_contains(h->rooms.v[patch->room].outline, at);
+        for (uint32_t k = 1; patch->room == NO_REF && own[i] && k < r->patches.n; k++)
+            own[i] = !polygon_contains(h->rooms.v[r->patches.v[k].room].outline, at);
+    }
+    return own;
+}
+
+static void write_line(struct json *j, const struct contour_line *line)
+{
+    json_begin_array(j, "line");
+    for (uint32_t i = 0; i < line->points.n; i++) {
+        json_begin_array(j, NULL);
+        json_fixed(j, NULL, line->points.v[i].x, 3);
+        json_fixed(j, NULL, line->points.v[i].y, 3);
+        json_end_array(j);
+    }
+    json_end_array(j);
+}
+
+static enum rt_code trace(const struct fielding *f, const struct house *h, const struct raster_patch *patch,
+                          const bool *own, double level, bool is_promised, struct rt_problems *p)
+{
+    contour_list found;
+    struct lattice l = patch->shape;
+    float *spare_db = raster_spare_db(f->q->arena, &f->raster, patch, level);
+    for (size_t i = 0; spare_db && i < (size_t)l.nx * l.ny; i++)
+        if (!own[i])
+            spare_db[i] = NAN;
+    l.v = spare_db;
+    if (!spare_db || !contour_trace(f->q->arena, &l, 0.0, &found))
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < found.n; i++) {
+        json_begin_object(f->j, NULL);
+        json_num(f->j, "level", level);
+        json_bool(f->j, "is_promised", is_promised);
+        json_bool(f->j, "is_closed", found.v[i].is_closed);
+        json_str(f->j, "room", patch->room == NO_REF ? STR("") : h->rooms.v[patch->room].id);
+        write_line(f->j, &found.v[i]);
+        json_end_object(f->j);
+    }
+    return RT_OK;
+}
+
+/* The levels that promises set in a room, each once. */
+static uint32_t promised_levels(const struct fielding *f, const struct house *h, uint32_t room,
+                                double levels[LINES_MOST])
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < h->promises.n && n < LINES_MOST; i++) {
+        const double level = field_promised_level(f->asked.kind, &f->asked.options, f->asked.subject.band,
+                                                  f->asked.height_m, &h->promises.v[i], room);
+        bool is_new = is_given(level);
+        for (uint32_t k = 0; k < n && is_new; k++)
+            is_new = levels[k] != level;
+        if (is_new)
+            levels[n++] = level;
+    }
+    return n;
+}
+
+static bool holds(const double *levels, uint32_t n, double level)
+{
+    for (uint32_t i = 0; i < n; i++)
+        if (levels[i] == level)
+            return true;
+    return false;
+}
+
+static enum rt_code trace_patch(const struct fielding *f, const struct house *h, const struct raster_patch *patch,
+                                const double *levels, uint32_t n, struct rt_problems *p)
+{
+    double promised[LINES_MOST];
+    const uint32_t n_promised = promised_levels(f, h, patch->room, promised);
+    const bool *own = own_nodes(f->q->arena, h, &f->raster, patch);
+    if (!own)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < n; i++)
+        if (!holds(promised, n_promised, levels[i]))
+            RT_TRY(trace(f, h, patch, own, levels[i], false, p));
+    for (uint32_t i = 0; i < n_promised; i++)
+        RT_TRY(trace(f, h, patch, own, promised[i], true, p));
+    return RT_OK;
+}
+
+static enum rt_code outline(struct evaluation *ev, void *user, struct rt_problems *p)
+{
+    struct fielding *f = user;
+    double levels[LINES_MOST];
+    uint32_t n;
+    RT_TRY(build(ev, f, p));
+    RT_TRY(read_levels(f, levels, &n, p));
+    json_begin_object(f->j, NULL);
+    json_text(f->j, "unit", f->asked.kind->quantity == RASTER_LEVEL_DBM ? "dBm" : "Mb/s");
+    json_fixed(f->j, "height_m", f->asked.height_m, 3);
+    json_begin_array(f->j, "levels");
+    for (uint32_t i = 0; i < n; i++)
+        json_num(f->j, NULL, levels[i]);
+    json_end_array(f->j);
+    json_begin_array(f->j, "lines");
+    for (uint32_t i = 0; i < f->raster.patches.n; i++)
+        RT_TRY(trace_patch(f, ev->h, &f->raster.patches.v[i], levels, n, p));
+    json_end_array(f->j);
+    json_end_object(f->j);
+    return RT_OK;
+}
+
+enum rt_code api_contours(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    struct json_body b;
+    struct fielding f = { .q = q, .j = reply_json(&b, q) };
+    int64_t revision = 0;
+    RT_TRY(api_house(q, &f.w, p));
+    RT_TRY(workspace_compute(f.w, q->arena, outline, &f, &revision, p));
+    r->etag = api_etag(q, revision);
+    return reply_json_end(&b, r, p);
+}
