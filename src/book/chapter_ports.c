@@ -293,6 +293,5 @@ enum rt_code chapter_ports(struct book *b, struct rt_problems *p)
         if (first[e + 1] - first[e] > 1)
             write_table(b, e, first[e], first[e + 1]);
     write_single(b);
-    RT_TRY(write_fronts(b, p));
-    return book_sheets(b, DRAW_PORTS, "port-sheets", "Ports, drawn", p);
+    return write_fronts(b, p);
 }
