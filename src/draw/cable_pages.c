@@ -243,7 +243,7 @@ static bool make_pages(struct sheet *s, struct pages *p)
 bool cable_pages(struct sheet *s, str_list *names)
 {
     struct pages p;
-    if (!s->options->cables)
+    if (!s->options->cables || sheet_is_small(s)) /* a book has them as tables */
         return true;
     if (!make_pages(s, &p))
         return false;

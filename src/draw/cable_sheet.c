@@ -660,7 +660,7 @@ void cable_sheet_paint(struct sheet *s)
     write_key(&c);
     if (!is_figure)
         cable_side_write(&c);
-    if (s->options->paper == DRAW_ON_ISO) /* a book says them once */
+    if (!sheet_is_small(s)) /* a book says them once */
         cable_cautions(s, s->h_mm - 29.5, s->w_mm - 30.0 - 130.0);
     s->failed |= c.unplaced.failed || s->space.failed;
 }

@@ -252,7 +252,7 @@ void cable_side_write(struct cable_floor *c)
     write_rises(&d);
     write_trenches(&d);
     write_bundles(&d);
-    const bool is_alone = c->s->options->paper == DRAW_ON_ISO;
+    const bool is_alone = !sheet_is_small(c->s);
     if (is_alone) { /* in a book they are told in the text */
         write_work(&d, WORK_HOLE);
         write_cables(&d);

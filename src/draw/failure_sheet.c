@@ -12,10 +12,15 @@
 #define HEADS_MM 60.0 /* height of the promises above their columns */
 #define HEAD_LINE_MM 3.5
 #define COLUMN_LEAST_MM 7.4
-#define MATRIX_MOST_MM 205.0 /* wider ones go on to further sheets */
 #define ROWS_Y_MM (CHART_TOP_MM + HEADS_MM + 2.0)
 #define ROW_PAD_MM 1.1
 #define BOTTOM_MM 40.0 /* kept for the key */
+
+/* Wider ones go on to further sheets.  In a book its text tells what dies with each, so that the promises have the whole width. */
+static double matrix_most_mm(const struct sheet *s)
+{
+    return sheet_is_small(s) ? s->w_mm - CHART_LEFT_MM - MATRIX_X_MM : 205.0;
+}
 
 struct column {
     uint32_t promise;
@@ -96,7 +101,7 @@ static void add_columns(struct failure_matrix *t)
         c.words = (struct text_block){ .s = s, .w_mm = HEADS_MM - 3.0 };
         text_block_add(&c.words, TEXT_NOTE, INK_LINE, s->house->promises.v[i].says);
         c.w_mm = fmax(COLUMN_LEAST_MM, c.words.lines.n * HEAD_LINE_MM + 1.2);
-        if (x_mm + c.w_mm > MATRIX_X_MM + MATRIX_MOST_MM)
+        if (x_mm + c.w_mm > MATRIX_X_MM + matrix_most_mm(s))
             x_mm = MATRIX_X_MM;
         c.x_mm = x_mm;
         x_mm += c.w_mm;
@@ -108,7 +113,9 @@ static double row_mm(const struct failure_matrix *t, const struct page *page, ui
 {
     const struct text_block name = name_of(t->s, t->t->rows.v[row].failure.says);
     const double x = words_x(t, page);
-    const struct text_block lost = losses(t->s, &t->t->rows.v[row], t->s->w_mm - CHART_LEFT_MM - x);
+    struct text_block lost = { .s = t->s };
+    if (!sheet_is_small(t->s))
+        lost = losses(t->s, &t->t->rows.v[row], t->s->w_mm - CHART_LEFT_MM - x);
     return fmax(4.2, fmax(text_block_mm(&name), text_block_mm(&lost))) + 2.0 * ROW_PAD_MM;
 }
 
@@ -193,7 +200,8 @@ static void paint_heads(struct failure_matrix *t, const struct page *page)
     const double y = ROWS_Y_MM - 5.0;
     sheet_put(s, TEXT_SOFT, INK_SOFT, STR("without"), CHART_LEFT_MM, y);
     chart_put_right(s, TEXT_SOFT, INK_SOFT, STR("breaks"), MATRIX_X_MM - 3.0, y);
-    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("what dies with it"), words_x(t, page), y);
+    if (!sheet_is_small(s))
+        sheet_put(s, TEXT_SOFT, INK_SOFT, STR("what dies with it"), words_x(t, page), y);
     for (uint32_t i = 0; i < page->n_columns; i++)
         paint_column_head(s, &t->columns.v[page->first_column + i]);
     rule(s, ROWS_Y_MM, INK_LINE, 0.3);
@@ -218,12 +226,15 @@ static double paint_row(struct failure_matrix *t, const struct page *page, uint3
     struct sheet *s = t->s;
     const struct failure_row *r = &t->t->rows.v[row];
     const double h_mm = row_mm(t, page, row), top = y_mm + ROW_PAD_MM, x = words_x(t, page);
-    const struct text_block name = name_of(s, r->failure.says), lost = losses(s, r, s->w_mm - CHART_LEFT_MM - x);
+    const struct text_block name = name_of(s, r->failure.says);
     text_block_put(&name, CHART_LEFT_MM, top);
     if (r->n_broken)
         chart_put_right(s, TEXT_CELL_B, INK_ACCENT, sheet_text(s, "%u", r->n_broken), MATRIX_X_MM - 5.0, top);
     paint_marks(t, page, row, top + chart_line_mm(s, TEXT_CELL_B) / 2.0);
-    text_block_put(&lost, x, top);
+    if (!sheet_is_small(s)) {
+        const struct text_block lost = losses(s, r, s->w_mm - CHART_LEFT_MM - x);
+        text_block_put(&lost, x, top);
+    }
     rule(s, y_mm + h_mm, INK_HAIR, 0.15);
     return y_mm + h_mm;
 }
@@ -246,7 +257,7 @@ static void paint_key(struct sheet *s)
         x = sheet_put(s, TEXT_KEY, INK_LINE, str_from(KEYS[i].words), x + 3.2, y - chart_line_mm(s, TEXT_KEY) / 2.0) +
             7.0;
     }
-    struct text_block b = { .s = s, .w_mm = 270.0 };
+    struct text_block b = { .s = s, .w_mm = fmin(270.0, s->w_mm - 2.0 * CHART_LEFT_MM) };
     text_block_add(
         &b, TEXT_KEY, INK_LINE,
         STR("Each row is the house with one thing gone, judged again: devices move to the radios that are left, "
@@ -274,7 +285,8 @@ void failure_page_paint(struct sheet *s)
     paint_key(s);
     const struct sheet_words words = {
         .title = STR("When one thing fails"),
-        .head = STR("every single failure against every promise, and what dies with it"),
+        .head = sheet_is_small(s) ? STR("every single failure against every promise")
+                                  : STR("every single failure against every promise, and what dies with it"),
         .soft = STR("access points, cables, switches, the gateway, the line, mains and disks, one at a time"),
         .drawing =
             t.pages.n > 1 ? sheet_text(s, "failures, %u of %u", s->subject.page + 1, t.pages.n) : STR("failures"),

@@ -5,15 +5,18 @@
 #include "draw/chart.h"
 #include "draw/load_sheet.h"
 
-#define PLOT_W_MM 164.0
-#define PLOT_H_MM 148.0
 #define AXIS_MM 24.0  /* left of a plot: shares */
 #define APART_MM 14.0 /* between the two */
 #define HEAD_MM 15.0  /* above a plot: what it is of */
 #define LEAST_SHARE 1e-4
-#define NOTES_Y_MM (CHART_TOP_MM + HEAD_MM + PLOT_H_MM + 15.0)
 
 enum { CURVE_POINTS = 480 };
+
+static double plot_w_mm(const struct sheet *s)
+{
+    return sheet_is_small(s) ? (s->w_mm - 2.0 * CHART_LEFT_MM - 2.0 * AXIS_MM - APART_MM) / 2.0 : 164.0;
+}
+static double plot_h_mm(const struct sheet *s) { return sheet_is_small(s) ? 72.0 : 148.0; }
 
 struct plot {
     struct sheet *s;
@@ -41,8 +44,8 @@ static struct plot plot_of(struct sheet *s, enum load_way way)
 {
     const struct line_week *week = &s->options->load->now[way];
     const double needed = week->hours[week->worst].needed_mbps.high;
-    const double x = CHART_LEFT_MM + AXIS_MM + (way == LOAD_UP ? PLOT_W_MM + AXIS_MM + APART_MM : 0.0);
-    struct plot p = { s, week, needed, { x, CHART_TOP_MM + HEAD_MM, PLOT_W_MM, PLOT_H_MM }, 0.0 };
+    const double x = CHART_LEFT_MM + AXIS_MM + (way == LOAD_UP ? plot_w_mm(s) + AXIS_MM + APART_MM : 0.0);
+    struct plot p = { s, week, needed, { x, CHART_TOP_MM + HEAD_MM, plot_w_mm(s), plot_h_mm(s) }, 0.0 };
     p.top_mbps = 1.12 * fmax(week->capacity_mbps, isinf(needed) ? 2.0 * week->capacity_mbps : needed);
     return p;
 }
@@ -78,7 +81,7 @@ static void paint_shares(const struct plot *p, double promised_share)
 static void paint_rates(const struct plot *p)
 {
     struct sheet *s = p->s;
-    const double step = round_step(p->top_mbps / 9.0), bottom = p->box.y_mm + p->box.h_mm;
+    const double step = round_step(p->top_mbps / (sheet_is_small(s) ? 6.0 : 9.0)), bottom = p->box.y_mm + p->box.h_mm;
     for (int i = 0; i * step < p->top_mbps * 0.985; i++) {
         const double x = x_of(p, i * step);
         pen_ink(&s->pen, INK_LINE);
@@ -254,6 +257,7 @@ void load_curve_paint(struct sheet *s)
 {
     const struct load_view *v = s->options->load;
     const double w_mm = (s->w_mm - 2.0 * CHART_LEFT_MM - 2.0 * APART_MM) / 3.0;
+    const double notes_y_mm = CHART_TOP_MM + HEAD_MM + plot_h_mm(s) + 15.0;
     paint_plot(s, LOAD_DOWN);
     paint_plot(s, LOAD_UP);
     struct text_block read = { .s = s, .w_mm = w_mm }, down = read, up = read;
@@ -273,7 +277,7 @@ void load_curve_paint(struct sheet *s)
                               STR_ARG(sheet_figure(s->arena, s->house->line.up_mbps))));
     add_way(&down, LOAD_DOWN);
     add_way(&up, LOAD_UP);
-    text_block_put(&read, CHART_LEFT_MM, NOTES_Y_MM);
-    text_block_put(&down, CHART_LEFT_MM + w_mm + APART_MM, NOTES_Y_MM);
-    text_block_put(&up, CHART_LEFT_MM + 2.0 * (w_mm + APART_MM), NOTES_Y_MM);
+    text_block_put(&read, CHART_LEFT_MM, notes_y_mm);
+    text_block_put(&down, CHART_LEFT_MM + w_mm + APART_MM, notes_y_mm);
+    text_block_put(&up, CHART_LEFT_MM + 2.0 * (w_mm + APART_MM), notes_y_mm);
 }

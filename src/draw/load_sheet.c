@@ -36,10 +36,34 @@ static const struct table_column CABLES[] = {
     { "of it", 20, true },
 };
 
-static const struct sheet_table TABLES[] = {
-    [PAGE_SOURCES] = { SOURCES, RT_COUNT(SOURCES), CHART_LEFT_MM, 0.8 },
-    [PAGE_CABLES] = { CABLES, RT_COUNT(CABLES), CHART_LEFT_MM, 0.8 },
+/* The same on the paper of a book; Letter is the narrower. */
+static const struct table_column SOURCES_SMALL[] = {
+    { "who", 62, true },
+    { "profile", 38, false },
+    { "taken from", 41, false },
+    { "mean down, Mb/s", 27, false },
+    { "mean up, Mb/s", 27, false },
+    { "most down, Mb/s", 27, false },
+    { "most up, Mb/s", 27, false },
 };
+
+static const struct table_column CABLES_SMALL[] = {
+    { "cable", 27, true },          { "from", 36, false }, { "to", 36, false },     { "carries", 14, false },
+    { "down: fullest", 28, false }, { "mean", 12, false }, { "serves", 13, false }, { "of it", 15, true },
+    { "up: fullest", 28, false },   { "mean", 12, false }, { "serves", 13, false }, { "of it", 15, true },
+};
+
+static const struct sheet_table TABLES[2][PAGE_KIND_COUNT] = {
+    { [PAGE_SOURCES] = { SOURCES, RT_COUNT(SOURCES), CHART_LEFT_MM, 0.8 },
+      [PAGE_CABLES] = { CABLES, RT_COUNT(CABLES), CHART_LEFT_MM, 0.8 } },
+    { [PAGE_SOURCES] = { SOURCES_SMALL, RT_COUNT(SOURCES_SMALL), CHART_LEFT_MM, 0.6 },
+      [PAGE_CABLES] = { CABLES_SMALL, RT_COUNT(CABLES_SMALL), CHART_LEFT_MM, 0.6 } },
+};
+
+static const struct sheet_table *table_of(const struct sheet *s, enum page_kind kind)
+{
+    return &TABLES[sheet_is_small(s)][kind];
+}
 
 static const struct {
     const char *word, *title, *head;
@@ -188,7 +212,7 @@ static void paginate(struct sheet *s, struct pages *p, enum page_kind kind)
     double used_mm = 0.0;
     uint32_t first = 0, number = 0, begin = p->list.n;
     for (uint32_t i = 0; i <= rows->n && !s->failed; i++) {
-        const double h_mm = i < rows->n ? table_row_mm(s, &TABLES[kind], &rows->v[i]) : (double)INFINITY;
+        const double h_mm = i < rows->n ? table_row_mm(s, table_of(s, kind), &rows->v[i]) : (double)INFINITY;
         if (i > first && used_mm + h_mm > room_mm) {
             const struct page page = { .kind = kind, .first = first, .n = i - first, .number = ++number };
             s->failed |= !VEC_PUSH(s->arena, &p->list, page);
@@ -234,10 +258,10 @@ bool load_pages(struct sheet *s, str_list *names)
 static void paint_rows(struct sheet *s, const struct pages *p, const struct page *page)
 {
     double y_mm = CHART_TOP_MM;
-    table_draw_head(s, &TABLES[page->kind], &y_mm);
+    table_draw_head(s, table_of(s, page->kind), &y_mm);
     for (uint32_t i = page->first; i < page->first + page->n; i++)
-        table_draw_row(s, &TABLES[page->kind], &p->rows[page->kind].v[i], &y_mm);
-    struct text_block b = { .s = s, .w_mm = 250.0 };
+        table_draw_row(s, table_of(s, page->kind), &p->rows[page->kind].v[i], &y_mm);
+    struct text_block b = { .s = s, .w_mm = fmin(250.0, s->w_mm - 2.0 * CHART_LEFT_MM) };
     text_block_add(
         &b, TEXT_KEY, INK_LINE,
         page->kind == PAGE_SOURCES

@@ -360,7 +360,7 @@ static void choose_sides(struct sheet *s, struct vec2 span_m, uint32_t paper)
         s->notes.v[i].is_left = right_of_middle_mm < 0.0;
 }
 
-double sheet_side_mm(const struct sheet *s) { return s->options->paper == DRAW_ON_ISO ? 104.0 : 68.0; }
+double sheet_side_mm(const struct sheet *s) { return sheet_is_small(s) ? 68.0 : 104.0; }
 
 static bool has_column(const struct sheet *s, bool left)
 {

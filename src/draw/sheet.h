@@ -78,6 +78,8 @@ void sheet_lay_out(struct sheet *s);
 void sheet_lay_out_blank(struct sheet *s);
 /* Another paper for it: 0 A4, 1 A3 (ISO 216); that of the options, if they name one. */
 void sheet_take_paper(struct sheet *s, uint32_t paper);
+/* Of a book: less wide than A3. */
+static inline bool sheet_is_small(const struct sheet *s) { return s->options->paper != DRAW_ON_ISO; }
 /* Kept free right of the plan on sheets of cables, for their tables: in a book there is less to say. */
 double sheet_side_mm(const struct sheet *s);
 /* Neither border nor heading nor title block: it stands in a text. */

@@ -7,18 +7,21 @@
 #include "draw/chart.h"
 #include "radio/interference.h"
 
-#define AXIS_X_MM 72.0
-#define AXIS_W_MM 190.0
-#define TIME_X_MM 276.0
-#define TIME_W_MM 104.0 /* the whole of the time ... */
-#define TIME_MOST 1.1   /* ... and no more than this is drawn of what is above it */
-#define STRIP_MM 24.4   /* the axis of a band, with its channels */
+#define TIME_MOST 1.1 /* of the whole time's width; no more is drawn of what is above it */
+#define STRIP_MM 24.4 /* the axis of a band, with its channels */
 #define BANDS_APART_MM 4.0
-#define ROW_MM 12.4
 #define HEAD_MM 7.5 /* a heading between the rows */
 #define BAR_MM 5.2
 #define MESH_BEYOND_HZ 11e6 /* the mesh has channels above the last one of Wi-Fi */
-#define BOTTOM_MM 54.0      /* kept for keys and words */
+
+/* The scale of MHz, that of time with its whole, and a row. */
+static double axis_x_mm(const struct sheet *s) { return sheet_is_small(s) ? 60.0 : 72.0; }
+static double time_w_mm(const struct sheet *s) { return sheet_is_small(s) ? 62.0 : 104.0; }
+static double time_x_mm(const struct sheet *s) { return sheet_is_small(s) ? s->w_mm - 97.0 : 276.0; }
+static double axis_w_mm(const struct sheet *s) { return sheet_is_small(s) ? time_x_mm(s) - 8.0 - axis_x_mm(s) : 190.0; }
+/* Kept for keys and words. */
+static double bottom_mm(const struct sheet *s) { return sheet_is_small(s) ? 47.0 : 54.0; }
+static double row_mm(const struct sheet *s) { return sheet_is_small(s) ? 12.8 : 12.4; }
 
 enum row_kind { ROW_OWN, ROW_NEIGHBOUR, ROW_MESH };
 
@@ -64,12 +67,12 @@ static void add_row(struct layout *l, enum row_kind kind, uint32_t i)
 {
     struct sheet *s = l->s;
     const struct row *last = l->rows.n ? &l->rows.v[l->rows.n - 1] : NULL;
-    const double end_mm = s->h_mm - BOTTOM_MM;
+    const double end_mm = s->h_mm - bottom_mm(s);
     struct row row = { .kind = kind, .i = i, .band = l->band };
     row.has_axis = !last || last->band != l->band;
     row.is_first = row.has_axis || last->kind != kind;
     const double above_mm = (row.has_axis ? BANDS_APART_MM + STRIP_MM : 0.0) + (row.is_first ? HEAD_MM : 0.0);
-    if (!last || l->y_mm + above_mm + ROW_MM > end_mm) {
+    if (!last || l->y_mm + above_mm + row_mm(s) > end_mm) {
         l->n_pages++;
         l->y_mm = CHART_TOP_MM - 0.6;
         row.has_axis = row.is_first = true;
@@ -80,7 +83,7 @@ static void add_row(struct layout *l, enum row_kind kind, uint32_t i)
     l->y_mm += row.has_axis ? STRIP_MM : 0.0;
     row.page = l->n_pages - 1;
     row.y_mm = l->y_mm + (row.is_first ? HEAD_MM : 0.0);
-    l->y_mm = row.y_mm + ROW_MM;
+    l->y_mm = row.y_mm + row_mm(s);
     s->failed |= !VEC_PUSH(s->arena, &l->rows, row);
 }
 
@@ -126,7 +129,7 @@ static void paint_span(struct sheet *s, const struct spectrum_axis *axis, double
 
 static void paint_name(struct sheet *s, struct str name, struct str soft, double y_mm)
 {
-    struct text_block b = { .s = s, .w_mm = AXIS_X_MM - CHART_LEFT_MM - 3.0 };
+    struct text_block b = { .s = s, .w_mm = axis_x_mm(s) - CHART_LEFT_MM - 3.0 };
     text_block_add(&b, TEXT_NOTE_HEAD, INK_LINE, name);
     text_block_add(&b, TEXT_SOFT, INK_SOFT, soft);
     text_block_put(&b, CHART_LEFT_MM, y_mm - 0.4);
@@ -140,15 +143,16 @@ static void paint_time(struct sheet *s, const double *shares, uint32_t n, const 
     for (uint32_t i = 0; i < n; i++) {
         const double to = fmin(sum + shares[i], TIME_MOST);
         if (to > sum)
-            chart_hatch(s, (struct draw_box){ TIME_X_MM + TIME_W_MM * sum, y_mm, TIME_W_MM * (to - sum), BAR_MM },
+            chart_hatch(s,
+                        (struct draw_box){ time_x_mm(s) + time_w_mm(s) * sum, y_mm, time_w_mm(s) * (to - sum), BAR_MM },
                         hatches[i], 0.25);
         sum += shares[i];
     }
-    sheet_put(s, TEXT_NOTE_HEAD, INK_LINE, chart_percent(s, sum), TIME_X_MM + TIME_W_MM * fmin(sum, TIME_MOST) + 2.0,
-              y_mm + 0.5);
-    struct text_block b = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - TIME_X_MM };
+    sheet_put(s, TEXT_NOTE_HEAD, INK_LINE, chart_percent(s, sum),
+              time_x_mm(s) + time_w_mm(s) * fmin(sum, TIME_MOST) + 2.0, y_mm + 0.5);
+    struct text_block b = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - time_x_mm(s) };
     text_block_add(&b, TEXT_CELL, INK_LINE, words);
-    text_block_put(&b, TIME_X_MM, y_mm + BAR_MM + 0.6);
+    text_block_put(&b, time_x_mm(s), y_mm + BAR_MM + 0.6);
 }
 
 static void paint_own(struct sheet *s, const struct spectrum_axis *axis, const struct row *row)
@@ -245,11 +249,12 @@ static void paint_guides(struct sheet *s, const struct layout *l, const struct s
 static void paint_scale_of_time(struct sheet *s, double y_mm)
 {
     const double y = y_mm + 5.8;
-    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("share of the time, in each one's busiest hour, %"), TIME_X_MM, y_mm);
+    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("share of the time, in each one's busiest hour, %"), time_x_mm(s), y_mm);
     pen_ink(&s->pen, INK_LINE);
-    pen_line(&s->pen, (struct vec2){ TIME_X_MM, y + 5.2 }, (struct vec2){ TIME_X_MM + TIME_W_MM, y + 5.2 }, 0.3);
+    pen_line(&s->pen, (struct vec2){ time_x_mm(s), y + 5.2 }, (struct vec2){ time_x_mm(s) + time_w_mm(s), y + 5.2 },
+             0.3);
     for (int i = 0; i <= 4; i++) {
-        const double x = TIME_X_MM + TIME_W_MM * i / 4.0;
+        const double x = time_x_mm(s) + time_w_mm(s) * i / 4.0;
         pen_ink(&s->pen, INK_LINE);
         pen_line(&s->pen, (struct vec2){ x, y + 5.2 }, (struct vec2){ x, y + 3.9 }, 0.25);
         chart_put_mid(s, TEXT_CELL, INK_LINE, sheet_text(s, "%d", 25 * i), x, y + 0.4);
@@ -264,7 +269,7 @@ static double paint_key(struct sheet *s, enum hatch hatch, struct str words, dou
 
 static void paint_keys(struct sheet *s, const struct layout *l)
 {
-    double y = s->h_mm - BOTTOM_MM + 4.0;
+    double y = s->h_mm - bottom_mm(s) + 4.0;
     double x = sheet_put(s, TEXT_KEY, INK_SOFT, STR("channels:"), CHART_LEFT_MM, y + 0.2) + 4.0;
     x = paint_key(s, HATCH_NONE, STR("free to use"), x, y);
     x = paint_key(s, HATCH_DOTS, STR("gives way to radar"), x, y);
@@ -275,7 +280,7 @@ static void paint_keys(struct sheet *s, const struct layout *l)
     for (uint32_t i = 0; i < AIR_PART_COUNT; i++)
         x = paint_key(s, PARTS[i].hatch, str_from(PARTS[i].key), x, y);
     y += 5.8;
-    struct text_block b = { .s = s, .w_mm = 270.0 };
+    struct text_block b = { .s = s, .w_mm = fmin(270.0, s->w_mm - 2.0 * CHART_LEFT_MM) };
     text_block_add(
         &b, TEXT_KEY, INK_LINE,
         STR("Left: each bar is as wide as the channel; thin lines carry the edges of the own channels down, and what "
@@ -306,7 +311,7 @@ static void paint_band(struct sheet *s, const struct layout *l, uint32_t first)
         [ROW_OWN] = paint_own, [ROW_NEIGHBOUR] = paint_neighbour, [ROW_MESH] = paint_mesh
     };
     const struct row *at = &l->rows.v[first];
-    struct spectrum_axis axis = { .band = at->band, .x_mm = AXIS_X_MM, .w_mm = AXIS_W_MM };
+    struct spectrum_axis axis = { .band = at->band, .x_mm = axis_x_mm(s), .w_mm = axis_w_mm(s) };
     uint32_t end = first + 1;
     while (end < l->rows.n && !l->rows.v[end].has_axis)
         end++;
@@ -314,10 +319,10 @@ static void paint_band(struct sheet *s, const struct layout *l, uint32_t first)
     if (at->band == BAND_2G4)
         axis.to_hz += MESH_BEYOND_HZ;
     sheet_put(s, TEXT_HEAD, INK_LINE, sheet_text(s, "%s GHz", band_name(at->band)), CHART_LEFT_MM, at->axis_mm + 5.4);
-    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("MHz, and channels of 20 MHz, true to scale"), AXIS_X_MM, at->axis_mm);
+    sheet_put(s, TEXT_SOFT, INK_SOFT, STR("MHz, and channels of 20 MHz, true to scale"), axis_x_mm(s), at->axis_mm);
     spectrum_rules_paint(s, &axis, s->options->load->rules, at->axis_mm + 5.8);
     paint_scale_of_time(s, at->axis_mm);
-    paint_guides(s, l, &axis, at->axis_mm, l->rows.v[end - 1].y_mm + ROW_MM - 2.0);
+    paint_guides(s, l, &axis, at->axis_mm, l->rows.v[end - 1].y_mm + row_mm(s) - 2.0);
     for (uint32_t i = first; i < end; i++) {
         if (l->rows.v[i].is_first)
             paint_heading(s, &l->rows.v[i]);

@@ -5,10 +5,6 @@
 #include "base/units.h"
 #include "draw/chart.h"
 
-#define NAME_MM 62.0 /* column of names */
-#define HOUR_MM 8.6
-#define MAP_X_MM (CHART_LEFT_MM + NAME_MM + 14.0)
-#define WORDS_X_MM (MAP_X_MM + 24.0 * HOUR_MM + 6.0)
 #define CELL_MM 6.4
 #define RADIO_MM (2.0 * CELL_MM + 4.0)
 #define LANE_MM 4.2
@@ -16,6 +12,12 @@
 #define BOTTOM_MM 36.0
 
 enum { DAYS = 7, WEEKEND = 5 };
+
+/* Column of names; an hour; where the map and the words right of it begin. */
+static double name_w_mm(const struct sheet *s) { return sheet_is_small(s) ? 48.0 : 62.0; }
+static double hour_mm(const struct sheet *s) { return sheet_is_small(s) ? 5.8 : 8.6; }
+static double map_x_mm(const struct sheet *s) { return CHART_LEFT_MM + name_w_mm(s) + 14.0; }
+static double words_x_mm(const struct sheet *s) { return map_x_mm(s) + 24.0 * hour_mm(s) + 6.0; }
 
 /* ---- hours ---- */
 
@@ -62,7 +64,7 @@ struct layout {
 
 static double name_mm(struct sheet *s, const struct week_row *row)
 {
-    struct text_block b = { .s = s, .w_mm = NAME_MM - 3.0 };
+    struct text_block b = { .s = s, .w_mm = name_w_mm(s) - 3.0 };
     if (row->kind == ROW_DARK)
         text_block_add(&b, TEXT_NOTE, INK_LINE, s->house->statements.v[row->i].says);
     return text_block_mm(&b);
@@ -111,7 +113,7 @@ static void paint_axis(struct sheet *s, double y_mm)
 {
     for (unsigned hour = 0; hour <= HOURS_OF_DAY; hour += 2)
         chart_put_mid(s, TEXT_CELL, INK_LINE, hour == HOURS_OF_DAY ? STR("24 h") : sheet_text(s, "%u", hour),
-                      MAP_X_MM + hour * HOUR_MM, y_mm);
+                      map_x_mm(s) + hour * hour_mm(s), y_mm);
 }
 
 static void paint_head(struct sheet *s, const struct week_row *row)
@@ -130,33 +132,33 @@ static void paint_dark(struct sheet *s, const struct week_row *row)
     const struct hours *hours = &s->house->hours.v[st->hours.i];
     struct week_span spans[WEEK_SPANS_MAX];
     const uint32_t n = week_spans(hours, spans);
-    struct text_block b = { .s = s, .w_mm = NAME_MM - 3.0 };
+    struct text_block b = { .s = s, .w_mm = name_w_mm(s) - 3.0 };
     text_block_add(&b, TEXT_NOTE, INK_LINE, st->says);
     text_block_add(&b, TEXT_SOFT, INK_SOFT, hours->says.n ? hours->says : hours->id);
     text_block_put(&b, CHART_LEFT_MM, row->y_mm);
     for (unsigned day = 0; day < DAYS; day++) {
         const double y = row->y_mm + day * LANE_MM;
-        chart_put_right(s, TEXT_CELL, INK_LINE, str_from(NAMES[day]), MAP_X_MM - 2.0, y);
+        chart_put_right(s, TEXT_CELL, INK_LINE, str_from(NAMES[day]), map_x_mm(s) - 2.0, y);
         pen_ink(&s->pen, INK_HAIR);
-        pen_line(&s->pen, (struct vec2){ MAP_X_MM, y + LANE_MM / 2.0 - 0.4 },
-                 (struct vec2){ MAP_X_MM + HOURS_OF_DAY * HOUR_MM, y + LANE_MM / 2.0 - 0.4 }, 0.2);
+        pen_line(&s->pen, (struct vec2){ map_x_mm(s), y + LANE_MM / 2.0 - 0.4 },
+                 (struct vec2){ map_x_mm(s) + HOURS_OF_DAY * hour_mm(s), y + LANE_MM / 2.0 - 0.4 }, 0.2);
     }
     for (uint32_t k = 0; k < n; k++)
         chart_hatch(s,
-                    (struct draw_box){ MAP_X_MM + spans[k].from_minute / 60.0 * HOUR_MM,
+                    (struct draw_box){ map_x_mm(s) + spans[k].from_minute / 60.0 * hour_mm(s),
                                        row->y_mm + spans[k].day * LANE_MM + 0.3,
-                                       (spans[k].to_minute - spans[k].from_minute) / 60.0 * HOUR_MM, LANE_MM - 1.4 },
+                                       (spans[k].to_minute - spans[k].from_minute) / 60.0 * hour_mm(s), LANE_MM - 1.4 },
                     HATCH_SOLID, 0.0);
     const struct str clock =
         sheet_text(s, "%02d:%02d to %02d:%02d", (int)hours->from_minute / 60, (int)hours->from_minute % 60,
                    (int)hours->to_minute / 60 % 24, (int)hours->to_minute % 60);
-    struct text_block words = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - WORDS_X_MM };
+    struct text_block words = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - words_x_mm(s) };
     text_block_add(&words, TEXT_NOTE, INK_LINE, clock);
     for (uint32_t i = 0; i < hours->except.n; i++)
         text_block_add(
             &words, TEXT_SOFT, INK_SOFT,
             sheet_text(s, "%s %.*s", hours->except.v[i].holds ? "also" : "not", STR_ARG(hours->except.v[i].says)));
-    text_block_put(&words, WORDS_X_MM, row->y_mm);
+    text_block_put(&words, words_x_mm(s), row->y_mm);
 }
 
 /* The same figure in all hours, as it is written. */
@@ -183,7 +185,7 @@ static void paint_radio_words(struct sheet *s, const struct airtime *air, uint32
 {
     const struct air_parts parts = load_view_air(air, radio, busy);
     const struct str all = chart_percent(s, airtime_busy(air, radio, busy, 1.0));
-    struct text_block b = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - WORDS_X_MM };
+    struct text_block b = { .s = s, .w_mm = s->w_mm - CHART_LEFT_MM - words_x_mm(s) };
     text_block_add(&b, TEXT_NOTE, INK_LINE,
                    is_flat
                        ? sheet_text(s, "%.*s in every hour", STR_ARG(all))
@@ -195,7 +197,7 @@ static void paint_radio_words(struct sheet *s, const struct airtime *air, uint32
     if (parts.share[AIR_MESH] > 0.0)
         text_block_add(&b, TEXT_SOFT, INK_SOFT,
                        sheet_text(s, "mesh %.*s", STR_ARG(chart_percent(s, parts.share[AIR_MESH]))));
-    text_block_put(&b, WORDS_X_MM, y_mm);
+    text_block_put(&b, words_x_mm(s), y_mm);
 }
 
 static void paint_radio(struct sheet *s, const struct week_row *row)
@@ -209,11 +211,11 @@ static void paint_radio(struct sheet *s, const struct week_row *row)
               CHART_LEFT_MM, row->y_mm + 4.8);
     for (unsigned weekend = 0; weekend < 2; weekend++) {
         const double y = row->y_mm + weekend * CELL_MM;
-        chart_put_right(s, TEXT_CELL, INK_LINE, weekend ? STR("Sat, Sun") : STR("Mon\u2013Fri"), MAP_X_MM - 2.0,
+        chart_put_right(s, TEXT_CELL, INK_LINE, weekend ? STR("Sat, Sun") : STR("Mon\u2013Fri"), map_x_mm(s) - 2.0,
                         y + 1.6);
         for (unsigned hour = 0; hour < HOURS_OF_DAY; hour++) {
             const double share = largest(air, row->i, hour, weekend ? WEEKEND : 0, weekend ? DAYS : WEEKEND);
-            const struct draw_box box = { MAP_X_MM + hour * HOUR_MM, y, HOUR_MM, CELL_MM };
+            const struct draw_box box = { map_x_mm(s) + hour * hour_mm(s), y, hour_mm(s), CELL_MM };
             chart_fullness_cell(s, box, share);
             chart_put_mid(s, TEXT_CELL, colour_ink_on(chart_fullness(share)), sheet_text(s, "%.0f", share * 100.0),
                           box.x_mm + box.w_mm / 2.0, y + 1.6);
@@ -222,8 +224,8 @@ static void paint_radio(struct sheet *s, const struct week_row *row)
     const bool in_weekend = busy / HOURS_OF_DAY >= WEEKEND, is_flat = is_the_same(air, row->i);
     if (!is_flat)
         chart_frame(s,
-                    (struct draw_box){ MAP_X_MM + busy % HOURS_OF_DAY * HOUR_MM,
-                                       row->y_mm + (in_weekend ? CELL_MM : 0.0), HOUR_MM, CELL_MM },
+                    (struct draw_box){ map_x_mm(s) + busy % HOURS_OF_DAY * hour_mm(s),
+                                       row->y_mm + (in_weekend ? CELL_MM : 0.0), hour_mm(s), CELL_MM },
                     0.7);
     paint_radio_words(s, air, row->i, busy, is_flat, row->y_mm + 0.6);
 }
@@ -248,13 +250,14 @@ struct str week_rows_paint(struct sheet *s, uint32_t page)
     if (!has_radio)
         return STR("when screens are dark");
     chart_fullness_scale(s, CHART_LEFT_MM, s->h_mm - 31.0, false, STR("share of the time that the channel is busy"));
-    struct text_block b = { .s = s, .w_mm = 150.0 };
+    const double key_x_mm = sheet_is_small(s) ? 112.0 : map_x_mm(s) + 14.0;
+    struct text_block b = { .s = s, .w_mm = sheet_is_small(s) ? s->w_mm - CHART_LEFT_MM - key_x_mm : 150.0 };
     text_block_add(
         &b, TEXT_KEY, INK_LINE,
         STR("Each figure: the busiest of these days at that hour. Heavy frame: the busiest hour of the week. "
             "Above about half, devices begin to wait for one another. Neighbours are taken as busy as they "
             "were heard, in every hour."));
-    text_block_put(&b, MAP_X_MM + 14.0, s->h_mm - 31.0);
+    text_block_put(&b, key_x_mm, s->h_mm - 31.0);
     return has_dark ? STR("when screens are dark, and how busy the channels of the radios are, hour by hour")
                     : STR("how busy the channels of the radios are, hour by hour");
 }
