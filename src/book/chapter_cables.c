@@ -1,10 +1,8 @@
 /* The cable schedule: a list to tick, then each cable with its ends, its length, its way, what hangs on it and its test. */
-#include <math.h>
 #include <stdlib.h>
 
 #include "base/units.h"
 #include "book/wires_int.h"
-#include "data/cabling.h"
 
 struct str counted(struct book *b, uint32_t n, const char *one, const char *many)
 {
@@ -95,7 +93,7 @@ static void write_list(struct cable_book *c)
         const uint32_t cable = c->order[i];
         const struct cable *of = &b->h->cables.v[cable];
         struct flow_cell cells[RT_COUNT(COLUMNS)] = {
-            { .text = of->id, .is_strong = true, .to = book_text(b, "cable-%.*s", STR_ARG(of->id)).p },
+            cell_strong(of->id),
             cell(short_end(c, cable, true)),
             cell(short_end(c, cable, false)),
             cell(length_words(c, cable)),
@@ -209,103 +207,45 @@ static struct str way_words(struct cable_book *c, uint32_t cable)
     return w.failed || !w.n ? STR("") : buf_done(&w);
 }
 
-static const struct power_feed *feed_over(const struct cable_book *c, uint32_t cable)
+static struct str both_ends_words(struct cable_book *c, uint32_t cable)
 {
-    const struct power_plan *power = c->b->ev->power;
-    for (uint32_t i = 0; i < power->feeds.n; i++)
-        for (uint32_t k = 0; k < power->feeds.v[i].way.n; k++)
-            if (power->feeds.v[i].way.v[k].i == cable)
-                return &power->feeds.v[i];
-    return NULL;
+    return book_text(c->b, "from %.*s\nto %.*s\n%.*s", STR_ARG(end_words(c, cable, true)),
+                     STR_ARG(end_words(c, cable, false)), STR_ARG(kind_words(c, cable)));
 }
 
-static struct str carries_words(struct cable_book *c, uint32_t cable)
+static struct str way_and_notes(struct cable_book *c, uint32_t cable)
 {
-    struct book *b = c->b;
-    const struct wire_link *l = &b->links->v[cable];
-    const struct power_feed *f = feed_over(c, cable);
-    struct buf w = { .arena = b->arena };
-    if (!l->is_known)
-        buf_text(&w, "not known while its length is not");
-    else if (!(l->speed_mbps > 0.0))
-        buf_printf(&w, "nothing: %.*s", STR_ARG(l->limit));
-    else if (isinf(l->speed_mbps))
-        buf_printf(&w, "as much as both ports give");
-    else
-        buf_printf(&w, "%.*s, limited by %.*s", STR_ARG(port_speed_words(b->arena, l->speed_mbps)), STR_ARG(l->limit));
-    if (l->needed_mbps > 0.0 && isfinite(l->needed_mbps))
-        buf_printf(&w, "; %.*s needed", STR_ARG(port_speed_words(b->arena, l->needed_mbps)));
-    if (f && f->class_granted >= 0)
-        buf_printf(&w, "; power of class %d, %.1f W in use, at most %.1f W", f->class_granted, f->drawn_typical_w,
-                   f->drawn_w);
-    else if (f)
-        buf_printf(&w, "; no power gets through: %s", power_limit_words(f->limit));
-    return w.failed ? STR("") : buf_done(&w);
+    const struct str way = way_words(c, cable),
+                     notes = c->plan->cables[cable].is_routed ? install_notes(c->b->arena, c->in, cable) : STR("");
+    return notes.n ? book_text(c->b, "%.*s\n%.*s", STR_ARG(way), STR_ARG(notes)) : way;
 }
 
-/* What an installer measures before anything is plugged in (common practice, no source; the light by links.h and cabling.h). */
-static struct str test_words(struct cable_book *c, uint32_t cable)
-{
-    struct book *b = c->b;
-    const struct wire_link *l = &b->links->v[cable];
-    const struct power_feed *f = feed_over(c, cable);
-    const double length_m = bill_cut_m(c->plan, b->links, cable);
-    struct buf w = { .arena = b->arena };
-    if (l->is_fibre) {
-        const struct cable_category *category = cable_category_find(l->category);
-        const double most_db = category ? cable_loss_max_db(category, l->speed_mbps) : 0.0;
-        buf_text(&w, "light passes in both fibres");
-        if (most_db > 0.0)
-            buf_printf(&w, ", at most %.1f dB lost", most_db);
-    } else if (!cable_is_cord(b->h, cable)) {
-        buf_text(&w, "eight wires through, in order, none shorted");
-        if (is_given(length_m))
-            buf_printf(&w, "; the tester shows about %.0f m", length_m);
-    }
-    if (l->is_known && l->speed_mbps > 0.0 && isfinite(l->speed_mbps))
-        buf_printf(&w, "%sthe link comes up at %.*s", w.n ? "; " : "",
-                   STR_ARG(port_speed_words(b->arena, l->speed_mbps)));
-    if (f && f->class_granted >= 0)
-        buf_printf(&w, "; %.*s starts on the power of its cable", STR_ARG(feed_words(b->h, f)));
-    return w.failed || !w.n ? STR("the thing at its end is reached") : buf_done(&w);
-}
-
-static void write_fact(struct cable_book *c, const char *what, struct str words)
-{
-    const struct flow_cell cells[] = { cell_soft(str_from(what)), cell(words) };
-    if (words.n)
-        flow_row(c->b->flow, cells);
-}
-
-static void write_cable(struct cable_book *c, uint32_t cable)
-{
-    static const struct flow_column COLUMNS[] = { { NULL, 16.0, FLOW_LEFT }, { NULL, 152.0, FLOW_LEFT } };
-    struct book *b = c->b;
-    const struct str id = b->h->cables.v[cable].id, feeds = feeds_words(c, cable);
-    flow_keep_begin(b->flow);
-    flow_heading_at(b->flow, book_text(b, "cable-%.*s", STR_ARG(id)).p, "%.*s: %.*s", STR_ARG(id), STR_ARG(feeds));
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    write_fact(c, "from", end_words(c, cable, true));
-    write_fact(c, "to", end_words(c, cable, false));
-    write_fact(c, "cable", kind_words(c, cable));
-    if (!cable_is_cord(b->h, cable))
-        write_fact(c, "way", way_words(c, cable));
-    write_fact(c, "carries", carries_words(c, cable));
-    write_fact(c, "test", test_words(c, cable));
-    if (c->plan->cables[cable].is_routed)
-        write_fact(c, "note", install_notes(b->arena, c->in, cable));
-    flow_keep_end(b->flow);
-}
-
+/* Those that are to be laid; a cord has no way, and what lies already is on the drawings of the floors. */
 static void write_each(struct cable_book *c)
 {
+    static const struct flow_column COLUMNS[] = {
+        { "cable", 26.0, FLOW_LEFT },
+        { "its ends, and what it is", 56.0, FLOW_LEFT },
+        { "its way", 80.0, FLOW_LEFT },
+    };
     struct book *b = c->b;
-    flow_section(b->flow, "cable-each", "Each cable and its way");
+    if (c->n_new == c->n_cords_new)
+        return;
+    flow_section(b->flow, "cable-each", "Each cable that is laid, and its way");
     flow_soft(b->flow, "A way is read from its first end to its second.  * a way that nobody gave, worked out from "
                        "walls and floors: look before you cut.  +2.70: metres above the floor named.  H hole, B board "
                        "to lift, R place where cable goes up or down, T trench or duct: the same on every sheet.");
-    for (uint32_t i = 0; i < b->h->cables.n; i++)
-        write_cable(c, c->order[i]);
+    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    for (uint32_t i = 0; i < b->h->cables.n; i++) {
+        const uint32_t cable = c->order[i];
+        const struct cable *of = &b->h->cables.v[cable];
+        if (of->owned || cable_is_cord(b->h, cable))
+            continue;
+        const struct flow_cell cells[] = { cell_strong(book_text(b, "%.*s\n%.*s", STR_ARG(of->id),
+                                                                 STR_ARG(feeds_words(c, cable)))),
+                                           cell(both_ends_words(c, cable)), cell(way_and_notes(c, cable)) };
+        flow_row(b->flow, cells);
+    }
 }
 
 /* ---- the chapter ---- */
