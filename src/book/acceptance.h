@@ -15,6 +15,7 @@ struct acceptance_row {
     double at_least, at_most; /* what passes; NaN: no such figure */
     const char *unit;         /* of both; "" without a figure */
     int decimals;
+    bool is_further; /* one more of its kind: in the spreadsheet, not in the book */
 };
 
 /* All rows of one promise. */

@@ -51,19 +51,32 @@ static struct str computed_words(struct acceptance_view *v, const struct fact *s
                            fabs(value->num), t->unit, STR_ARG(ap), STR_ARG(band));
 }
 
+enum { ROOMS_IN_FULL = 2 /* of more rooms the book has the deciding spot alone */ };
+
+static uint32_t count_rooms(const struct promise_result *r)
+{
+    uint32_t n = 0;
+    for (const struct fact *room = fact_find_first(r->evidence, "rooms"); room; room = room->next)
+        n++;
+    return n;
+}
+
 /* One row a spot.  Returns how many. */
 static uint32_t spot_rows(struct acceptance_view *v, const struct promise_result *r, const struct spot_test *t)
 {
+    const bool is_full = count_rooms(r) <= ROOMS_IN_FULL;
     uint32_t n = 0;
     for (const struct fact *room = fact_find_first(r->evidence, "rooms"); room; room = room->next) {
         const uint32_t i = house_find_room(v->h, fact_find_str(room, "room"));
-        for (const struct fact *s = i == NO_REF ? NULL : fact_find_first(room, "spots"); s; s = s->next, n++)
+        const struct fact *first = i == NO_REF ? NULL : fact_find_first(room, "spots");
+        for (const struct fact *s = first; s; s = s->next, n++)
             acceptance_least(v,
                              (struct acceptance_row){ .where = spot_where(v, v->h->rooms.v[i].floor.i, point_of(s)),
                                                       .device = t->device,
                                                       .band = t->bands ? str_from(t->bands) : fact_find_str(s, "band"),
                                                       .passes = t->passes,
-                                                      .computed = computed_words(v, s, t) },
+                                                      .computed = computed_words(v, s, t),
+                                                      .is_further = !is_full && s != first },
                              t->wanted, t->unit, 0);
     }
     return n;

@@ -25,8 +25,11 @@ static void tell_rules(struct book *b)
     flow_item(
         f, "A spot that falls short is read twice more, half a step to either side; the middle of the three counts.");
     flow_soft(
-        f, "Computed levels and rates hold in the promised share of places: walls, furniture and people move a single "
-           "reading several dB either way, mostly upward, since what is computed allows for that beforehand.");
+        f,
+        "Computed levels and rates hold in the promised share of places: walls, furniture and people move a single "
+        "reading several dB either way, mostly upward, since what is computed allows for that beforehand. Where many "
+        "rooms are promised, the spot that decides stands here for each; `rooftree export --to csv` writes further "
+        "ones, and all boxes for a spreadsheet, under the same numbers.");
 }
 
 static struct flow_cell cell(struct str text) { return (struct flow_cell){ .text = text }; }
@@ -41,6 +44,18 @@ static void write_row(struct book *b, const struct acceptance_row *row, uint32_t
     flow_row(b->flow, cells);
 }
 
+/* Cables are ticked where they are listed. */
+static void write_cables(struct book *b, const struct promise_result *r, struct str how)
+{
+    const struct flow_cell there = { .text = STR("the boxes stand in the list of cables"), .to = "cable-list" };
+    static const struct flow_column COLUMN[] = { { NULL, 1.0, FLOW_LEFT } };
+    flow_keep_begin(b->flow);
+    flow_promise(b->flow, book_mark(r->state), r->promise->says, STR(""), how, "promises");
+    flow_table(b->flow, COLUMN, RT_COUNT(COLUMN));
+    flow_row(b->flow, &there);
+    flow_keep_end(b->flow);
+}
+
 static void write_test(struct book *b, const struct acceptance *list, const struct acceptance_test *test)
 {
     static const struct flow_column COLUMNS[] = { { "", 0.075, FLOW_LEFT },
@@ -49,13 +64,18 @@ static void write_test(struct book *b, const struct acceptance *list, const stru
                                                   { "computed", 0.18, FLOW_LEFT },
                                                   { "read", 0.10, FLOW_LEFT } };
     const struct promise_result *r = test->result;
-    flow_keep_begin(b->flow);
     const struct str how =
         test->note.n ? book_text(b, "%.*s\n%.*s", STR_ARG(test->how), STR_ARG(test->note)) : test->how;
+    if (r->promise->kind == PROMISE_CABLE) {
+        write_cables(b, r, how);
+        return;
+    }
+    flow_keep_begin(b->flow);
     flow_promise(b->flow, book_mark(r->state), r->promise->says, STR(""), how, "promises");
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < test->n; i++) {
-        write_row(b, &list->rows.v[test->first + i], test->first + i + 1);
+        if (!list->rows.v[test->first + i].is_further)
+            write_row(b, &list->rows.v[test->first + i], test->first + i + 1);
         if (i == 0)
             flow_keep_end(b->flow);
     }
