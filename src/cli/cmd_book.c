@@ -1,9 +1,12 @@
 #include <errno.h>
+#include <stdio.h>
+#include <string.h>
 #include <sys/stat.h>
 
 #include "base/file.h"
 #include "book/paper.h"
 #include "cli/cmd_house.h"
+#include "house/field.h"
 
 /* A file that is there keeps its mode when it is replaced: first nobody else may read it, then the secrets go in. */
 static enum rt_code close_to_others(struct cli *cli)
@@ -25,6 +28,52 @@ static enum rt_code take_secrets(struct cli *cli, const struct house *h, const s
     return secrets_open(&cli->run, h, secrets, &cli->problems);
 }
 
+/* Is there a file of this name that holds something else than a PDF: a house, parts, passphrases? */
+static bool holds_something_else(const char *path)
+{
+    static const char PDF[] = "%PDF-"; /* ISO 32000-1:2008, 7.5.2 */
+    char begin[sizeof PDF - 1];
+    FILE *f = fopen(path, "rb");
+    if (!f)
+        return false; /* writing it will say what is wrong */
+    const size_t n = fread(begin, 1, sizeof begin, f);
+    fclose(f);
+    return n && (n < sizeof begin || memcmp(begin, PDF, sizeof begin) != 0);
+}
+
+static bool is_text(struct str s)
+{
+    for (size_t i = 0; i < s.n;) {
+        const size_t n = str_letter(s, i);
+        if (n == 0 || (unsigned char)s.p[i] < ' ')
+            return false;
+        i += n;
+    }
+    return true;
+}
+
+/* What was written behind the options that become words of the book. */
+static enum rt_code check_words(struct cli *cli)
+{
+    const struct args *a = &cli->args;
+    if (!a->out)
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "say where it goes: --out FILE.pdf",
+                       "a book is written to a file");
+    if (cli_is_same_file(a->file, a->out))
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "give --out another name, such as book.pdf",
+                       "the book would take the place of the house it is made from, %s", a->file);
+    if (holds_something_else(a->out))
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "give --out another name, such as book.pdf",
+                       "%s is there and is no PDF; it is not replaced", a->out);
+    if (a->date && !text_format_row(TEXT_DATE)->is_right(str_from(a->date)))
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "for example --date 2026-11-25",
+                       "--date takes a day of the calendar as YYYY-MM-DD, not `%s`", a->date);
+    if (a->by && !is_text(str_from(a->by)))
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "for example --by \"Ada Example\"",
+                       "--by takes a name in letters (UTF-8)");
+    return RT_OK;
+}
+
 static enum rt_code make(struct cli *cli, struct flow_made *made, struct secrets **secrets)
 {
     struct house *h;
@@ -32,9 +81,7 @@ static enum rt_code make(struct cli *cli, struct flow_made *made, struct secrets
     struct book_options options = { .date = str_from(cli->args.date ? cli->args.date : ""),
                                     .by = str_from(cli->args.by ? cli->args.by : ""),
                                     .rehearses = cli->args.rehearses };
-    if (!cli->args.out)
-        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "say where it goes: --out FILE.pdf",
-                       "a book is written to a file");
+    RT_TRY(check_words(cli));
     RT_TRY(cli_open_house(cli, &h, &ev));
     RT_TRY(cli_device(cli, &ev, &options.device, &options.device_name));
     options.paper = book_paper_of(h->country);

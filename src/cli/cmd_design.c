@@ -1,5 +1,3 @@
-#include <sys/stat.h>
-
 #include "base/file.h"
 #include "base/units.h"
 #include "cli/cmd_house.h"
@@ -32,19 +30,13 @@ static enum rt_code write_house(struct cli *cli, const struct house *h, const st
     return file_write(cli->args.out, bytes, 0644, &cli->problems);
 }
 
-static bool is_same_file(const char *a, const char *b)
-{
-    struct stat x, y;
-    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
-}
-
 static enum rt_code design(struct cli *cli, struct design **d, stage_list *stages)
 {
     struct house *h;
     if (!cli->args.out)
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "say where it goes: --out FILE.house.yaml",
                        "a design is written to a file of its own");
-    if (is_same_file(cli->args.file, cli->args.out))
+    if (cli_is_same_file(cli->args.file, cli->args.out))
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "give --out another name, and compare the two",
                        "the design would take the place of the house it is made from, %s", cli->args.file);
     RT_TRY(house_open(&cli->run, cli->args.file, &h, &cli->problems));

@@ -1,6 +1,7 @@
 #include "cli/cmd_house.h"
 
 #include <string.h>
+#include <sys/stat.h>
 
 #include "base/units.h"
 #include "data/device_kinds.h"
@@ -58,4 +59,10 @@ enum rt_code cli_device(struct cli *cli, const struct evaluation *ev, const stru
     return rt_fail(&cli->problems, RT_UNKNOWN_REF, RT_NOWHERE, "take phone, tablet, laptop, television, camera ...",
                    kind ? "a device of the kind `%.*s` has no radio" : "there is no kind of device `%.*s`",
                    STR_ARG(*name));
+}
+
+bool cli_is_same_file(const char *a, const char *b)
+{
+    struct stat x, y;
+    return stat(a, &x) == 0 && stat(b, &y) == 0 && x.st_dev == y.st_dev && x.st_ino == y.st_ino;
 }

@@ -12,5 +12,7 @@ RT_MUST_CHECK enum rt_code cli_floor(struct cli *cli, const struct house *h, uin
 /* The radio of --device; *name is how outputs call it. */
 RT_MUST_CHECK enum rt_code cli_device(struct cli *cli, const struct evaluation *ev, const struct radio_ability **out,
                                       struct str *name);
+/* Are these two names of one file that is there? */
+bool cli_is_same_file(const char *a, const char *b);
 
 #endif
