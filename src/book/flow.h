@@ -109,6 +109,9 @@ typedef enum rt_code flow_sheet_painter(void *user, cairo_t *cr, struct str page
 void flow_sheet(struct flow *f, const char *id, struct str title, double w_mm, double h_mm, flow_sheet_painter *paint,
                 void *user);
 
+/* Does this word, or these words, stand anywhere in what was written so far?  Whole words; letters of ASCII in either case. */
+bool flow_says(const struct flow *f, const char *words);
+
 /* ---- the whole ---- */
 
 struct flow_about {
