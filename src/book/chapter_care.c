@@ -62,7 +62,7 @@ static void write_drilling(struct care *c)
         flow_item(b->flow, "%s", cautions[1]);
         return;
     }
-    flow_caution(b->flow, "Before you drill or lift",
+    flow_caution(b->flow, "Drilling and lifting",
                  "%.*s to drill and %.*s to lift, each with its place in the list of holes and boards; screws of what "
                  "hangs on walls and ceilings come on top.\n%s\n%s",
                  STR_ARG(counted(b, n_holes, "hole", "holes")), STR_ARG(counted(b, n_boards, "board", "boards")),
@@ -72,10 +72,11 @@ static void write_drilling(struct care *c)
 static void write_old_materials(struct care *c)
 {
     flow_heading(c->b->flow, "Old insulation, boards and paint");
-    flow_text(c->b->flow,
-              "Textured ceilings, old floor tiles, boards and pipe lagging can hold asbestos, old paint lead. Neither "
-              "can be told by eye, and their dust is what harms: do not drill, saw, sand or sweep before somebody who "
-              "may judge it has looked. Loose wool in lofts and voids irritates: gloves, goggles, a mask.");
+    flow_text(
+        c->b->flow,
+        "Textured ceilings, old floor tiles, boards and pipe lagging can hold asbestos, old paint lead. Neither "
+        "can be told by eye, and their dust is what harms: leave them whole until somebody who may judge them has "
+        "looked. Loose wool in lofts and voids irritates: gloves, goggles, a mask.");
 }
 
 /* ---- ladders ---- */
@@ -248,8 +249,9 @@ static void write_cameras(struct care *c)
     struct buf days = { .arena = b->arena };
     for (uint32_t i = 0; i < h->recordings.n; i++)
         if (is_given(h->recordings.v[i].days_wanted))
-            buf_printf(&days, " Pictures are to be kept %.0f days%s%.*s, and not longer.", h->recordings.v[i].days_wanted,
-                   h->recordings.v[i].says.n ? ": " : "", STR_ARG(h->recordings.v[i].says));
+            buf_printf(&days, " Pictures are to be kept %.0f days%s%.*s, and not longer.",
+                       h->recordings.v[i].days_wanted, h->recordings.v[i].says.n ? ": " : "",
+                       STR_ARG(h->recordings.v[i].says));
     flow_caution(b->flow, "Cameras and neighbours",
                  "%.*s: %.*s.%.*s\nA camera looks at one's own ground: turn it, and mask in its settings, until "
                  "neighbours' windows and gardens and the street are out of the picture as far as can be. No sound "
@@ -278,9 +280,7 @@ enum rt_code chapter_care(struct book *b, struct rt_problems *p)
     const char *const *cautions = install_cautions(&n);
     RT_TRY(building_links_compare(b->run, c.plan, b->links, &c.links, p));
     flow_chapter(b->flow, "care", "Take care");
-    flow_text(b->flow,
-              "Read this before a tool is taken in hand. %s Where they say otherwise than this book, they are right.",
-              cautions[n - 1]);
+    flow_text(b->flow, "%s Where they say otherwise than this book, they are right.", cautions[n - 1]);
     write_drilling(&c);
     write_ladders(&c);
     write_outdoors(&c);

@@ -107,8 +107,8 @@ struct str install_rise_words(struct arena *a, const struct install *in, uint32_
 static const char *const CAUTIONS[] = {
     "Before you drill or lift: mains, gas and water hide in walls, under boards and above ceilings; look with a "
     "detector, "
-    "switch off.  Old boards, tiles, paint and insulation may hold asbestos or lead.",
-    "Joists, beams, chimneys and load-bearing walls not without advice.  Close every hole through a floor, a party "
+    "switch off. Old boards, tiles, paint and insulation may hold asbestos or lead.",
+    "Joists, beams, chimneys and load-bearing walls not without advice. Close every hole through a floor, a party "
     "wall or "
     "an escape route again to its fire rating.",
     "Local codes and licensed trades decide what may be laid where, how deep, how far from mains, and by whom.",
