@@ -10,9 +10,10 @@ static void tell(struct request *q, struct reply *r, unsigned status, const stru
     problems_write_json(j, "problems", p);
     json_end_object(j);
     json_end(j);
-    const char *const allow = r->allow;
+    const char *const allow = r->allow, *const retry_after = r->retry_after;
     *r = (struct reply){ .status = status,
                          .allow = allow,
+                         .retry_after = retry_after,
                          .body = b.text.failed ? STR("{\"problems\": []}\n") : buf_done(&b.text) };
 }
 
@@ -167,8 +168,8 @@ void answer_finish(struct request *q, const struct route *route, struct reply *r
     rt_problems_init(&p, q->arena);
     *r = (struct reply){ 0 };
     const enum rt_code code = route->answer(q, r, &p);
-    if (code && !r->status) {
-        tell(q, r, (unsigned)rt_code_http_status(code), &p);
+    if (code) {
+        tell(q, r, r->status ? r->status : (unsigned)rt_code_http_status(code), &p);
         return;
     }
     if (q->method == HTTP_GET && r->etag.n && q->if_none_match.n && http_list_has(q->if_none_match, r->etag)) {

@@ -22,17 +22,35 @@ void api_json_end(struct api_json *j)
     j->root = NULL;
 }
 
-struct str api_json_text(const struct api_json *j, const char *key)
+static struct str text_of(const json_t *value)
 {
-    const json_t *value = json_object_get(j->root, key);
     return json_is_string(value) ? (struct str){ json_string_value(value), json_string_length(value) }
                                  : (struct str){ 0 };
+}
+
+struct str api_json_text(const struct api_json *j, const char *key) { return text_of(json_object_get(j->root, key)); }
+
+struct str api_json_text_at(const struct api_json *j, const char *key, size_t i)
+{
+    return text_of(json_array_get(json_object_get(j->root, key), i));
 }
 
 double api_json_number(const struct api_json *j, const char *key)
 {
     const json_t *value = json_object_get(j->root, key);
     return json_is_number(value) ? json_number_value(value) : (double)NAN;
+}
+
+size_t api_json_numbers(const struct api_json *j, const char *key, double *out, size_t most)
+{
+    const json_t *list = json_object_get(j->root, key);
+    const size_t n = json_array_size(list);
+    for (size_t i = 0; i < n && n <= most; i++) {
+        if (!json_is_number(json_array_get(list, i)))
+            return 0;
+        out[i] = json_number_value(json_array_get(list, i));
+    }
+    return n <= most ? n : 0;
 }
 
 bool api_json_true(const struct api_json *j, const char *key) { return json_is_true(json_object_get(j->root, key)); }

@@ -16,8 +16,12 @@ void api_json_end(struct api_json *j);
 struct str api_json_text(const struct api_json *j, const char *key);
 /* NaN: not there, or no number. */
 double api_json_number(const struct api_json *j, const char *key);
+/* Numbers of a list of them, at most `most`; 0: not there, or something else among them, or more. */
+size_t api_json_numbers(const struct api_json *j, const char *key, double *out, size_t most);
 /* False: not there, or no true. */
 bool api_json_true(const struct api_json *j, const char *key);
+/* An item of a list of texts; empty: it is none. */
+struct str api_json_text_at(const struct api_json *j, const char *key, size_t i);
 bool api_json_has(const struct api_json *j, const char *key);
 /* The value as JSON again, in the arena; empty: not there, or the arena's ceiling. */
 struct str api_json_again(struct arena *a, const struct api_json *j, const char *key);

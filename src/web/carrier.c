@@ -73,6 +73,7 @@ static void add_fields(struct MHD_Response *m, const struct reply *r)
         { "Set-Cookie", r->cookie },
         { "Allow", r->allow },
         { "Content-Disposition", r->disposition },
+        { "Retry-After", r->retry_after },
     };
     for (size_t i = 0; i < RT_COUNT(FIELDS); i++)
         if (FIELDS[i].value)

@@ -18,6 +18,16 @@ enum rt_code reply_json_end(struct json_body *b, struct reply *r, struct rt_prob
     return RT_OK;
 }
 
+void reply_json_made(struct json *j, const char *key, struct str made)
+{
+    static const char HELD[] = "null";
+    json_null(j, key);
+    if (j->out->failed)
+        return;
+    j->out->n -= sizeof HELD - 1; /* what holds its place gives way */
+    buf_str(j->out, made);
+}
+
 void problems_write_json(struct json *j, const char *key, const struct rt_problems *p)
 {
     json_begin_array(j, key);

@@ -40,8 +40,8 @@ struct reply {
     unsigned status;  /* 0: 200 with a body, 204 without */
     const char *type; /* of the body; NULL: JSON */
     struct str body;
-    struct str etag;                                     /* without quotes; empty: none */
-    const char *location, *cookie, *allow, *disposition; /* NULL: the field is not sent */
+    struct str etag;                                                   /* without quotes; empty: none */
+    const char *location, *cookie, *allow, *disposition, *retry_after; /* NULL: the field is not sent */
     bool is_lasting;     /* may be kept by the browser for ever: its name changes with its bytes */
     http_source *source; /* in place of body; the reply is then its user's until `free` */
     void (*source_end)(void *user);
@@ -55,6 +55,8 @@ struct json_body {
 };
 struct json *reply_json(struct json_body *b, struct request *q);
 enum rt_code reply_json_end(struct json_body *b, struct reply *r, struct rt_problems *p);
+/* A value that is JSON already, as it stands. */
+void reply_json_made(struct json *j, const char *key, struct str made);
 
 /* The problems as the API tells them: {"problems": [{"code", "says", "hint", "line", "column", "is_warning"}]}. */
 void problems_write_json(struct json *j, const char *key, const struct rt_problems *p);

@@ -101,6 +101,33 @@ static const struct route ROUTES[] = {
       NULL,
       "`{\"unit\", \"height_m\", \"levels\", \"lines\": [{\"level\", \"is_promised\", \"is_closed\", \"room\", "
       "\"line\"}]}`" },
+    { HTTP_POST, "/api/houses/{house}/preview", api_preview, SMALL,
+      "The field of a floor while an access point is dragged: one reflection, cells of half a metre, the other access "
+      "points "
+      "where they are.  Nothing is changed.  The first picture of a drag takes longest.",
+      "`{\"equipment\" (or, for a new one, \"part\"), \"floor\", \"at_m\": [x, y, z above the floor], \"faces_deg\", "
+      "\"tilt_deg\", \"seen\": floor that is shown (its own if left out), \"band\": \"5\", \"what\", \"device\", "
+      "\"availability\", \"estimate\"}`",
+      "the bytes of `field`" },
+    { HTTP_POST, "/api/houses/{house}/design", api_design, SMALL,
+      "Begins a design of the house as it is now; two at most are under way at once.",
+      "`{\"anew\", \"seconds\", \"radar\", \"own_mounts\"}`, as the options of `design`; all may be left out",
+      "202, `Location`, `{\"job\", \"revision\"}`; 429 with `Retry-After` while too many are under way" },
+    { HTTP_GET, "/api/jobs/{job}", api_job, 0, "How a design stands, and what it led to.", NULL,
+      "`{\"job\", \"state\": \"running|done|failed\", \"house\", \"revision\", \"what\", \"share\", \"problems\"}`, "
+      "and when "
+      "done `\"design\"` (as `design --json`) and `\"file\"`, the designed house as YAML" },
+    { HTTP_GET, "/api/jobs/{job}/events", api_job_events, 0,
+      "The same as it goes, as server-sent events (WHATWG HTML): `progress`, and at the end `done`; a comment every 10 "
+      "seconds.",
+      NULL, "`text/event-stream`; data `{\"state\", \"what\", \"share\"}`" },
+    { HTTP_DELETE, "/api/jobs/{job}", api_job_cancel, SMALL,
+      "Stops it; the best it has found so far becomes its result.", NULL, "204" },
+    { HTTP_POST, "/api/jobs/{job}/take", api_job_take, SMALL,
+      "The design, or some sections of it, become a revision of its house.  Refused if the house that came of it could "
+      "not "
+      "be read, or if what is taken was changed since the design was begun.",
+      "`{\"all\": true}` or `{\"sections\": [\"equipment\", \"cables\", ...]}`", "`{\"revision\", \"problems\"}`" },
 };
 
 const struct route *routes(size_t *n)

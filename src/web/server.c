@@ -1,5 +1,18 @@
 #include "web/server.h"
 
+enum { IDLE_S = 300, LOOK_EACH_S = 20 };
+
+/* A server at rest is small: evaluations of houses that nobody has asked about for a while are given back. */
+static void *keep(void *user)
+{
+    struct server *s = user;
+    while (!jobs_are_ending(&s->jobs)) {
+        job_wait(&s->jobs, 0, 0, LOOK_EACH_S);
+        workspaces_forget(&s->houses, IDLE_S);
+    }
+    return NULL;
+}
+
 enum rt_code server_start(const struct run *run, const struct server_options *options, struct server **out,
                           struct rt_problems *p)
 {
@@ -11,9 +24,16 @@ enum rt_code server_start(const struct run *run, const struct server_options *op
     RT_TRY(page_load(run->arena, options->page, &s->page, p));
     RT_TRY(gate_init(&s->gate, p));
     RT_TRY(workspaces_open(&s->houses, run->arena, run, options->path, p));
+    jobs_open(&s->jobs);
     s->port = options->port;
     s->carrier = carrier_start(s, &s->port, p);
+    if (s->carrier && pthread_create(&s->keeper, NULL, keep, s) != 0) {
+        carrier_stop(s->carrier);
+        s->carrier = NULL;
+        (void)rt_fail(p, RT_NOMEM, RT_NOWHERE, "close something else", "the system starts no further thread");
+    }
     if (!s->carrier) {
+        jobs_close(&s->jobs);
         workspaces_close(&s->houses);
         gate_end(&s->gate);
         return RT_IO;
@@ -31,7 +51,10 @@ const char *server_link(struct server *s)
 
 void server_stop(struct server *s)
 {
+    jobs_stop(&s->jobs); /* so that nobody waits for one */
     carrier_stop(s->carrier);
+    pthread_join(s->keeper, NULL);
+    jobs_close(&s->jobs);
     workspaces_close(&s->houses);
     gate_end(&s->gate);
 }

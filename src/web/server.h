@@ -7,6 +7,7 @@
 #include <stdatomic.h>
 
 #include "web/gate.h"
+#include "web/jobs.h"
 #include "web/page.h"
 #include "web/workspace.h"
 
@@ -20,9 +21,11 @@ struct server {
     struct arena *arena;
     struct gate gate;
     struct workspaces houses;
+    struct jobs jobs;
     struct page page;
     struct carrier *carrier;
     uint16_t port;
+    pthread_t keeper; /* forgets what nobody asks for */
 };
 
 /* Starts to listen on 127.0.0.1; *out lives in run->arena.  Errors: RT_IO (the port is taken), those of workspaces_open(),

@@ -21,6 +21,8 @@ struct workspace {
     struct run run;
     struct house *house;
     struct evaluation ev;
+    struct preview *preview[3]; /* by enum estimate */
+    int64_t asked_s;            /* when it was computed with last, by a clock that is never set */
 };
 
 /* ---- parts ---- */
@@ -112,6 +114,7 @@ static void forget(struct workspace *w)
 {
     arena_free(w->computed);
     w->computed = NULL;
+    memset(w->preview, 0, sizeof w->preview);
 }
 
 void workspaces_close(struct workspaces *all)
@@ -450,6 +453,13 @@ static enum rt_code prepare(struct workspace *w, struct arena *a, const struct w
     return code ? (told ? told : rt_fail_memory(p)) : RT_OK;
 }
 
+static int64_t now_s(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return now.tv_sec;
+}
+
 static enum rt_code compute(struct workspace *w, struct arena *a, workspace_use *use, void *user, int64_t *revision,
                             struct rt_problems *p)
 {
@@ -457,6 +467,7 @@ static enum rt_code compute(struct workspace *w, struct arena *a, workspace_use 
     RT_TRY(look(w, a, &state, p));
     RT_TRY(prepare(w, a, &state, p));
     *revision = state.revision.number;
+    w->asked_s = now_s();
     struct rt_problems own;
     rt_problems_init(&own, w->computed);
     const enum rt_code code = use(&w->ev, user, &own);
@@ -471,6 +482,22 @@ enum rt_code workspace_compute(struct workspace *w, struct arena *a, workspace_u
     const enum rt_code code = compute(w, a, use, user, revision, p);
     pthread_mutex_unlock(&w->lock);
     return code;
+}
+
+struct preview **workspace_preview(struct workspace *w) { return w->preview; }
+
+void workspaces_forget(struct workspaces *all, int64_t idle_s)
+{
+    pthread_mutex_lock(&all->lock);
+    for (uint32_t i = 0; i < all->list.n; i++) {
+        struct workspace *w = all->list.v[i];
+        if (pthread_mutex_trylock(&w->lock) != 0)
+            continue; /* it is being asked about */
+        if (w->computed && now_s() - w->asked_s >= idle_s)
+            forget(w);
+        pthread_mutex_unlock(&w->lock);
+    }
+    pthread_mutex_unlock(&all->lock);
 }
 
 enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes, struct house **out,

@@ -82,6 +82,10 @@ RT_MUST_CHECK enum rt_code workspace_create(struct workspaces *all, struct str n
 typedef enum rt_code workspace_use(struct evaluation *ev, void *user, struct rt_problems *p);
 RT_MUST_CHECK enum rt_code workspace_compute(struct workspace *w, struct arena *a, workspace_use *use, void *user,
                                              int64_t *revision, struct rt_problems *p);
+/* Where a drag keeps what it needs for its next picture (preview.h), by enum estimate: NULL after a change.  While computing alone. */
+struct preview **workspace_preview(struct workspace *w);
+/* Forgets what was computed of houses that nobody has asked about for so many seconds, so that a server at rest is small. */
+void workspaces_forget(struct workspaces *all, int64_t idle_s);
 /* The house of any bytes as this one's file would be read, parts and all: what diagnostics are made of.  Lives in the arena; takes no
  * lock.  Errors: house_read_bytes()'s, RT_CONFLICT (it names a parts file that may not be read). */
 RT_MUST_CHECK enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes,

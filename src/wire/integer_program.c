@@ -2,6 +2,11 @@
 
 #include <coin/Cbc_C_Interface.h>
 #include <math.h>
+#include <pthread.h>
+
+/* CBC 2.10 keeps how it reads its settings, and what it preprocesses, in variables of the whole process (`nm` shows them): two searches
+ * at once would get in each other's way.  So one waits for the other; nothing of it is seen from outside. */
+static pthread_mutex_t SOLVER = PTHREAD_MUTEX_INITIALIZER;
 
 uint32_t program_column(struct program *p, double lo, double hi, bool is_whole)
 {
@@ -137,15 +142,10 @@ static bool set_search(struct arena *a, Cbc_Model *model, const struct program *
     return true;
 }
 
-enum rt_code program_least(const struct run *run, const struct program *p, const double *cost,
-                           struct program_limits limits, struct program_answer *out)
+static enum rt_code search(const struct run *run, const struct program *p, const double *cost,
+                           struct program_limits limits, const struct packed *packed, struct program_answer *out)
 {
-    struct packed k;
-    *out = (struct program_answer){ 0 };
-    if (run_is_cancelled(run))
-        return RT_CANCELLED;
-    if (p->failed || !pack(run->arena, p, cost, &k))
-        return RT_NOMEM;
+    const struct packed k = *packed;
     Cbc_Model *model = Cbc_newModel();
     if (!model)
         return RT_NOMEM;
@@ -173,4 +173,19 @@ enum rt_code program_least(const struct run *run, const struct program *p, const
     }
     Cbc_deleteModel(model);
     return ok ? RT_OK : RT_NOMEM;
+}
+
+enum rt_code program_least(const struct run *run, const struct program *p, const double *cost,
+                           struct program_limits limits, struct program_answer *out)
+{
+    struct packed k;
+    *out = (struct program_answer){ 0 };
+    if (run_is_cancelled(run))
+        return RT_CANCELLED;
+    if (p->failed || !pack(run->arena, p, cost, &k))
+        return RT_NOMEM;
+    (void)pthread_mutex_lock(&SOLVER);
+    const enum rt_code code = search(run, p, cost, limits, &k, out);
+    (void)pthread_mutex_unlock(&SOLVER);
+    return code;
 }

@@ -1,0 +1,198 @@
+#include "web/preview.h"
+
+#include <math.h>
+
+#include "base/units.h"
+#include "radio/link.h"
+
+struct preview {
+    enum estimate estimate;
+    struct fields grids;         /* of every floor; no radios */
+    struct fields *others;       /* as grids: the radios of the house where they are; gain_db NULL: not asked for yet */
+    struct field_tables *tables; /* of all frequencies of the house */
+};
+
+static struct field_options options_of(const struct evaluation *ev, enum estimate estimate)
+{
+    struct field_options o = ev->options;
+    o.trace.estimate = estimate;
+    o.cell_m = PREVIEW_CELL_M;
+    o.trace.order = PREVIEW_ORDER;
+    o.missing_db = FIELD_MISSING_IN_PREVIEW_DB;
+    return o;
+}
+
+static enum rt_code begin(struct preview **kept, struct evaluation *ev, enum estimate estimate, struct rt_problems *p)
+{
+    if (*kept)
+        return RT_OK;
+    struct preview *k = ARENA_NEW(ev->run->arena, struct preview);
+    if (!k)
+        return rt_fail_memory(p);
+    k->estimate = estimate;
+    RT_TRY(grids_of_house(ev->run, ev->h, PREVIEW_CELL_M, &k->grids, p));
+    k->others = ARENA_ARRAY(ev->run->arena, struct fields, k->grids.grids.n);
+    if (!k->others)
+        return rt_fail_memory(p);
+    RT_TRY(field_tables_build(ev->run, ev->scene, ev->radios, options_of(ev, estimate).trace, &k->tables, p));
+    *kept = k;
+    return RT_OK;
+}
+
+static enum rt_code compute(struct preview *k, const struct run *run, struct evaluation *ev, uint32_t grid,
+                            ap_radio_list radios, struct fields *out, struct rt_problems *p)
+{
+    *out = (struct fields){ 0 };
+    out->grids.v = &k->grids.grids.v[grid];
+    out->grids.n = 1;
+    return fields_compute_with(run, k->tables, radios, options_of(ev, k->estimate), out, p);
+}
+
+/* ---- the one that is held ---- */
+
+static enum rt_code find_equipment(const struct evaluation *ev, const struct held *held, struct equipment *e,
+                                   uint32_t *index, struct rt_problems *p)
+{
+    const struct house *h = ev->h;
+    *index = h->equipment.n;
+    *e = (struct equipment){ .id = STR("new"),
+                             .part = { .i = NO_REF },
+                             .faces_deg = RT_NOT_GIVEN,
+                             .tilt_deg = RT_NOT_GIVEN,
+                             .inside = { .i = NO_REF } };
+    if (held->equipment.n) {
+        *index = house_find_equipment(h, held->equipment);
+        if (*index == NO_REF)
+            return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, NULL, "the house has no equipment '%.*s'",
+                           STR_ARG(held->equipment));
+        *e = h->equipment.v[*index];
+        if (e->mount.i != NO_REF) {
+            e->faces_deg = given_or(e->faces_deg, h->mounts.v[e->mount.i].faces_deg);
+            e->tilt_deg = given_or(e->tilt_deg, h->mounts.v[e->mount.i].tilt_deg);
+        }
+    }
+    if (held->part.n) {
+        e->part.i = parts_find(&h->parts, held->part);
+        e->radios.n = 0; /* the settings were the other part's */
+    }
+    if (e->part.i == NO_REF)
+        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "name a `part` of the parts file", "there is no such part");
+    return RT_OK;
+}
+
+/* Its radios where it is held; it leaves its mount, and keeps the way it hung there. */
+static enum rt_code resolve(const struct run *run, const struct evaluation *ev, const struct held *held,
+                            ap_radio_list *out, uint32_t *index, struct rt_problems *p)
+{
+    struct equipment e;
+    RT_TRY(find_equipment(ev, held, &e, index, p));
+    const enum part_kind kind = ev->h->parts.list.v[e.part.i].kind;
+    if (kind != PART_ACCESS_POINT && kind != PART_GATEWAY)
+        return rt_fail(p, RT_SHAPE, RT_NOWHERE, "move it by an edit", "only what has radios changes the field");
+    e.mount = (struct ref){ .i = NO_REF };
+    e.floor = (struct ref){ .i = held->floor };
+    e.room = (struct ref){ .i = house_room_at(ev->h, held->floor, (struct vec2){ held->at_m.x, held->at_m.y }) };
+    e.at_m = held->at_m;
+    e.faces_deg = given_or(held->faces_deg, e.faces_deg);
+    e.tilt_deg = given_or(held->tilt_deg, e.tilt_deg);
+    struct house alone = *ev->h;
+    alone.equipment.v = &e;
+    alone.equipment.n = 1;
+    RT_TRY(ap_radios_resolve(run, &alone, ev->rules, out, p));
+    for (uint32_t i = 0; i < out->n; i++)
+        out->v[i].equipment = *index;
+    return RT_OK;
+}
+
+/* ---- all together ---- */
+
+struct ranked {
+    double best[2]; /* of two access points */
+    double now;
+    uint32_t equipment;
+};
+
+static void rank_close(struct ranked *g)
+{
+    if (g->now > g->best[0]) {
+        g->best[1] = g->best[0];
+        g->best[0] = g->now;
+    } else {
+        g->best[1] = fmax(g->best[1], g->now);
+    }
+    g->now = -INFINITY;
+}
+
+static void rank(struct ranked *g, const struct fields *f, const struct field_asked *a, size_t cell, uint32_t without)
+{
+    for (uint32_t i = 0; i < f->radios.n; i++) { /* in order of equipment */
+        const struct ap_radio *ap = &f->radios.v[i];
+        if (ap->band != a->subject.band || ap->equipment == without || !link_is_possible(ap, a->options.device))
+            continue;
+        if (ap->equipment != g->equipment)
+            rank_close(g);
+        g->equipment = ap->equipment;
+        const struct link l =
+            link_compute(ap, a->options.device, (double)f->gain_db[i][cell], a->options.availability, -INFINITY);
+        g->now = fmax(g->now, a->kind->quantity == RASTER_LEVEL_DBM ? l.promised_level_dbm : l.payload_mbps);
+    }
+    rank_close(g);
+    g->equipment = NO_REF;
+}
+
+static enum rt_code combine(struct arena *arena, const struct fields *others, const struct fields *held, uint32_t index,
+                            const struct field_asked *a, struct field_nodes *out, struct rt_problems *p)
+{
+    const struct grid *g = others->grids.v;
+    float *v = ARENA_ARRAY(arena, float, (size_t)g->nx * g->ny);
+    if (!v)
+        return rt_fail_memory(p);
+    for (size_t i = 0; i < (size_t)g->nx * g->ny; i++) {
+        struct ranked r = { { -INFINITY, -INFINITY }, -INFINITY, NO_REF };
+        v[i] = NAN;
+        if (!g->inside[i])
+            continue;
+        rank(&r, others, a, i, index);
+        rank(&r, held, a, i, NO_REF);
+        if (isfinite(r.best[a->kind->rank]))
+            v[i] = (float)r.best[a->kind->rank];
+    }
+    *out = (struct field_nodes){ .columns = g->nx,
+                                 .rows = g->ny,
+                                 .step_m = g->cell_m,
+                                 .x0_m = g->x0_m + g->cell_m / 2.0,
+                                 .y0_m = g->y0_m + g->cell_m / 2.0,
+                                 .z_m = g->z_m,
+                                 .v = v };
+    return RT_OK;
+}
+
+/* Only the band that is asked for is traced. */
+static void keep_band(ap_radio_list *radios, enum band band)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < radios->n; i++)
+        if (radios->v[i].band == band)
+            radios->v[n++] = radios->v[i];
+    radios->n = n;
+}
+
+enum rt_code preview_make(struct preview **kept, const struct run *run, struct evaluation *ev, const struct held *held,
+                          const struct field_asked *asked, struct field_nodes *out, struct rt_problems *p)
+{
+    ap_radio_list radios;
+    uint32_t index = NO_REF;
+    struct fields now;
+    kept += asked->estimate;
+    RT_TRY(begin(kept, ev, asked->estimate, p));
+    const uint32_t grid = field_grid_at(&(*kept)->grids, asked->floor, asked->height_m);
+    if (grid == NO_REF)
+        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
+    struct fields *others = &(*kept)->others[grid];
+    if (!others->gain_db)
+        RT_TRY(compute(*kept, ev->run, ev, grid, ev->radios, others, p));
+    RT_TRY(resolve(run, ev, held, &radios, &index, p));
+    keep_band(&radios, asked->subject.band);
+    RT_TRY(compute(*kept, run, ev, grid, radios, &now, p));
+    return combine(run->arena, others, &now, index, asked, out, p);
+}
