@@ -6,7 +6,8 @@
 #include "book/flow_int.h"
 
 static const double SECTION_LEAST_MM = 45.0; /* a section begins where this much of the page is left */
-static const double PIECE_LEAST_MM = 40.0;   /* what no page holds begins where this much is left */
+static const double CHAPTER_LEAST_MM = 105.0, CHAPTER_ABOVE_MM = 14.0; /* the same of a chapter */
+static const double PIECE_LEAST_MM = 40.0; /* what no page holds begins where this much is left */
 
 struct layout {
     struct flow *f;
@@ -204,9 +205,11 @@ bool flow_lay_out(struct flow *f, const struct pen *pen, uint32_t n_front)
             continue;
         }
         const uint32_t end = unit_end(f, i, true);
+        if (b->kind == BLOCK_CHAPTER && l.high_mm - l.y_mm >= CHAPTER_LEAST_MM)
+            put_space(&l, CHAPTER_ABOVE_MM);
         const double left = l.high_mm - l.y_mm, tall = unit_mm(&l, i, end, l.y_mm <= 0.0);
-        const bool begins =
-            b->kind == BLOCK_CHAPTER || tall > left || (b->kind == BLOCK_SECTION && left < SECTION_LEAST_MM);
+        const bool begins = (b->kind == BLOCK_CHAPTER && left < CHAPTER_LEAST_MM - CHAPTER_ABOVE_MM) || tall > left ||
+                            (b->kind == BLOCK_SECTION && left < SECTION_LEAST_MM);
         if (unit_mm(&l, i, end, true) > l.high_mm) {
             if (b->kind == BLOCK_CHAPTER && l.y_mm > 0.0)
                 next_page(&l);

@@ -189,7 +189,7 @@ void pen_text_turned(struct pen *pen, enum text_style style, struct str text, st
 
 static PangoLayout *broken_to(const struct pen *pen, enum text_style style, struct str text, double w_mm)
 {
-    static const double LINE = 1.12; /* of the font's own height: longer lines want more air */
+    static const double LINE = 1.06; /* of the font's own height: longer lines want more air */
     PangoLayout *layout = laid_out(pen, style, text);
     pango_layout_set_single_paragraph_mode(layout, FALSE);
     pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
