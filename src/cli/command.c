@@ -3,6 +3,8 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "reach/export.h"
+
 #define AT(member) offsetof(struct args, member)
 #define OPTS(list) list, RT_COUNT(list)
 
@@ -129,11 +131,7 @@ static const struct opt ASK[] = {
 };
 
 static const struct opt EXPORT[] = {
-    { "to", OPT_WORD, AT(what), "linux|acl|csv",
-      "linux: packet filter, addresses and names, interfaces, access points; acl: access lists as JSON (RFC 8519); "
-      "csv: "
-      "tables",
-      0, 0, true },
+    { "to", OPT_WORD, AT(what), EXPORT_FORM_NAMES, EXPORT_FORMS_SAY, 0, 0, true },
     { "out", OPT_TEXT, AT(out), "FOLDER", "where the files go; an earlier export there is replaced", 0, 0, true },
     { "with-secrets", OPT_FLAG, AT(with_secrets), NULL,
       "put the passphrases in (files of mode 0600), and make those that are missing", 0, 0, false },

@@ -25,6 +25,9 @@ double channel_centre_hz(enum band band, int channel);
 /* Centre number of the channel of this width that holds the 20 MHz channel `primary`, or 0 if there is none.  At 2.4 GHz the
  * 40 MHz channel reaches up from primaries 1 to 7 and down from the others; of two 320 MHz channels the lower is taken. */
 int channel_around(enum band band, int primary, int width_mhz);
+/* The lowest 20 MHz channel of the channel with this centre number and width that channel_around() leads back from; 0: there is no
+ * such channel. */
+int channel_primary(enum band band, int centre, int width_mhz);
 /* The width of the channel that has this centre number, or 0.  Unambiguous at 5 and 6 GHz; 20 at 2.4 GHz. */
 int channel_width_mhz(enum band band, int channel);
 

@@ -6,7 +6,7 @@
 
 /* ---- what the line takes from each packet ---- */
 
-static enum line_framing framing_of(const struct line *line)
+enum line_framing line_framing_of(const struct line *line)
 {
     if (line->framing != FRAMING_BY_KIND)
         return line->framing;
@@ -19,7 +19,7 @@ enum { LEAST_OF_ETHERNET_BYTES = 46 };
 double line_wire_bytes(const struct line *line, double ip_bytes)
 {
     const double bytes = ip_bytes + line->overhead_bytes;
-    switch (framing_of(line)) {
+    switch (line_framing_of(line)) {
     case FRAMING_ATM:
         return ceil(bytes / 48.0) * 53.0;
     case FRAMING_PTM:

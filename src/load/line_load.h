@@ -9,6 +9,7 @@
 /* Bytes on the line for an IP packet of so many, by the line's framing and overhead_bytes: cells of 53 bytes that carry 48, the last
  * one padded (atm); one byte more for each begun 64 (ptm, 64b/65b); no frame counts less than 64 (docsis) or 84 bytes (ethernet, with
  * preamble and gap); none: a whole Ethernet frame and what the line puts around it.  Source: tests/reference/overhead.csv. */
+enum line_framing line_framing_of(const struct line *line); /* the file's, or the usual one of the line's kind */
 double line_wire_bytes(const struct line *line, double ip_bytes);
 /* Payload share of the line's rate at full packets of 1500 bytes: TCP with time stamps over IPv6, the longest usual headers
  * (RFC 8200, RFC 9293, RFC 7323; from memory). */

@@ -12,10 +12,9 @@
 #include "reach/calendar.h"
 
 static const struct export_form FORMS[] = {
-    { "linux", "files for a gateway and access points that run Linux", export_linux },
-    { "acl", "access lists and interfaces as JSON (RFC 8519, RFC 8343)", export_acl },
-    { "csv", "tables for a spreadsheet: addresses, ports, SSIDs, rules, who may reach whom, cables, the bill",
-      export_csv },
+#define ROW(name, says, make) { name, says, make },
+    EXPORT_FORMS(ROW, ROW)
+#undef ROW
 };
 
 const struct export_form *export_forms(uint32_t *n)

@@ -19,6 +19,9 @@ struct export_house {
     const struct secrets *secrets; /* NULL: secrets are left out, and what needs them refuses to start */
 };
 
+/* For how long an address is lent (common practice, no source): a visitor's is free again the next day. */
+enum { EXPORT_LEASE_HOURS = 12 };
+
 struct export_file {
     struct str path; /* below the folder: "gateway/house.nft" */
     struct str bytes;
@@ -31,9 +34,23 @@ struct export_folder {
     bool failed;                   /* the arena's ceiling was reached */
 };
 
+/* All forms: name, what it is, how it is made of what stands here; NULL: of more than that (cli/cmd_export.c).  Two kinds of row, so
+ * that a list of their names can be made of them. */
+#define EXPORT_FORMS(FIRST, MORE)                                                                           \
+    FIRST("linux", "files for a gateway and access points that run Linux", export_linux)                    \
+    MORE("acl", "access lists and interfaces as JSON (RFC 8519, RFC 8343)", export_acl)                     \
+    MORE("csv", "tables: addresses, ports, SSIDs, rules, who may reach whom, cables, the bill", export_csv) \
+    MORE("sheet", "every setting to type into any gateway, switch and access point, with its reason", NULL)
+#define EXPORT_FIRST_NAME(name, says, make) name
+#define EXPORT_MORE_NAME(name, says, make) "|" name
+#define EXPORT_FORM_NAMES EXPORT_FORMS(EXPORT_FIRST_NAME, EXPORT_MORE_NAME) /* "linux|acl|csv|sheet" */
+#define EXPORT_FIRST_SAYS(name, says, make) name ": " says
+#define EXPORT_MORE_SAYS(name, says, make) "; " name ": " says
+#define EXPORT_FORMS_SAY EXPORT_FORMS(EXPORT_FIRST_SAYS, EXPORT_MORE_SAYS)
+
 struct export_form {
     const char *name, *says;
-    enum rt_code (*make)(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
+    enum rt_code (*make)(const struct export_house *x, struct export_folder *out, struct rt_problems *p); /* or NULL */
 };
 const struct export_form *export_forms(uint32_t *n);
 const struct export_form *export_form_find(struct str name);

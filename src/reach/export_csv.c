@@ -3,6 +3,7 @@
 #include "base/units.h"
 #include "reach/export.h"
 #include "reach/matrix.h"
+#include "reach/rule_words.h"
 
 /* ---- fields ---- */
 
@@ -115,49 +116,11 @@ static void ssids_csv(const struct export_house *x, struct export_folder *out)
 
 /* ---- rules ---- */
 
-static const char *action_name(enum action a)
-{
-    static const char *const NAMES[] = {
-        [ACTION_ACCEPT] = "accept", [ACTION_DROP] = "drop",     [ACTION_REJECT] = "reject",     [ACTION_JUMP] = "jump",
-        [ACTION_GOTO] = "goto",     [ACTION_RETURN] = "return", [ACTION_CONTINUE] = "continue",
-    };
-    return NAMES[a];
-}
-
-static void value_words(struct buf *b, const struct export_house *x, uint32_t axis, unsigned families, axis_value v)
-{
-    if (axis == AXIS_FROM || axis == AXIS_TO)
-        buf_str(b, zone_id(x->plan, (uint32_t)v));
-    else if (axis == AXIS_SOURCE || axis == AXIS_DESTINATION)
-        address_write(b, families == 1U << FAMILY_IPV4 ? FAMILY_IPV4 : FAMILY_IPV6, v);
-    else if (axis == AXIS_SOURCE_MAC)
-        mac_write(b, v);
-    else if (axis == AXIS_PROTOCOL && ip_protocol_name((enum ip_protocol)v))
-        buf_text(b, ip_protocol_name((enum ip_protocol)v));
-    else
-        buf_printf(b, "%llu", (unsigned long long)v);
-}
-
 static void field_axis(struct buf *out, const struct export_house *x, const struct rule *r, uint32_t axis)
 {
     struct buf b = { .arena = out->arena };
-    const span_list *in = match_on(&r->match, axis);
-    for (uint32_t i = 0; in && i < in->n; i++) {
-        const struct span s = in->v[i];
-        const bool each = axis == AXIS_FROM || axis == AXIS_TO; /* zones have names, not ranges */
-        for (axis_value v = s.lo; each && v <= s.hi && v < x->plan->n_zones; v++) {
-            buf_text(&b, b.n ? " " : "");
-            value_words(&b, x, axis, r->families, v);
-        }
-        if (each)
-            continue;
-        buf_text(&b, b.n ? " " : "");
-        value_words(&b, x, axis, r->families, s.lo);
-        if (s.hi != s.lo) {
-            buf_char(&b, '-');
-            value_words(&b, x, axis, r->families, s.hi);
-        }
-    }
+    rule_put_axis(&b, x->plan, r, axis);
+    out->failed |= b.failed;
     csv_field(out, buf_done(&b));
 }
 
@@ -166,12 +129,9 @@ static void rule_row(struct buf *b, const struct export_house *x, const struct c
     static const uint32_t AXES[] = { AXIS_FROM,        AXIS_TO,       AXIS_SOURCE_MAC,  AXIS_SOURCE,
                                      AXIS_DESTINATION, AXIS_PROTOCOL, AXIS_SOURCE_PORT, AXIS_DESTINATION_PORT,
                                      AXIS_ICMP_TYPE };
-    static const char *const STATES[STATE_COUNT] = { "new", "established", "reply", "related", "invalid", "untracked" };
     struct buf states = { .arena = b->arena };
-    const span_list *in = match_on(&r->match, AXIS_STATE);
-    for (unsigned s = 0; in && s < STATE_COUNT; s++)
-        if (spans_hold(*in, s))
-            buf_printf(&states, "%s%s", states.n ? " " : "", STATES[s]);
+    rule_put_states(&states, r);
+    b->failed |= states.failed;
     field_num(b, r->number);
     csv_field(b, c->name);
     csv_field(b, r->families == 1U << FAMILY_IPV4   ? STR("ipv4")
@@ -181,7 +141,7 @@ static void rule_row(struct buf *b, const struct export_house *x, const struct c
         field_axis(b, x, r, AXES[i]);
     csv_field(b, buf_done(&states));
     csv_field(b, r->hours.i == NO_REF ? STR("") : x->h->hours.v[r->hours.i].id);
-    csv_field(b, str_from(action_name(r->action)));
+    csv_field(b, str_from(rule_action_name(r->action)));
     csv_field(b, r->action == ACTION_JUMP || r->action == ACTION_GOTO ? x->policy->table.chains.v[r->chain].name
                                                                       : STR(""));
     if (r->at.line)

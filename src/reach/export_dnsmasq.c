@@ -126,13 +126,13 @@ static void put_ranges(struct buf *b, const struct export_house *x, uint32_t seg
             buf_text(b, "static");
         buf_char(b, ',');
         put_netmask(b, s->ipv4.len);
-        buf_text(b, ",12h\ndhcp-option=option:ntp-server,");
+        buf_printf(b, ",%dh\ndhcp-option=option:ntp-server,", (int)EXPORT_LEASE_HOURS);
         put_address(b, FAMILY_IPV4, s->ipv4_gateway);
         buf_char(b, '\n');
     }
     if (s->ula.is_given) {
-        buf_printf(b, "enable-ra\ndhcp-range=%s,constructor:%.*s,slaac,64,12h\ndhcp-option=option6:ntp-server,[",
-                   hands_out ? "::1:0,::1:ffff" : "::,static", STR_ARG(interface));
+        buf_printf(b, "enable-ra\ndhcp-range=%s,constructor:%.*s,slaac,64,%dh\ndhcp-option=option6:ntp-server,[",
+                   hands_out ? "::1:0,::1:ffff" : "::,static", STR_ARG(interface), (int)EXPORT_LEASE_HOURS);
         put_address(b, FAMILY_IPV6, s->ula_gateway);
         buf_text(b, "]\n");
     }

@@ -64,7 +64,7 @@ static void set_channel(struct radio *r)
     const int said = (int)given_or(r->setting ? r->setting->channel : RT_NOT_GIVEN, 0);
     r->channel = said;
     if (said && !channel_exists(r->band, said, 20))
-        r->channel = said - channel_width_mhz(r->band, said) / 10 + 2; /* channel numbers are 5 MHz apart */
+        r->channel = channel_primary(r->band, said, channel_width_mhz(r->band, said));
     r->centre = said ? channel_around(r->band, r->channel, r->width_mhz) : 0;
     if (said && !r->centre)
         r->width_mhz = 20;
