@@ -286,7 +286,7 @@ static void put_block(struct buf *b, const struct settings *s, uint32_t from, ui
     if (block->intro.n)
         put_in(b, "<p class=\"intro\">", block->intro, "</p>\n");
     if (f.why.n)
-        put_in(b, "<p class=\"intro why\">", f.why, "</p>\n");
+        put_in(b, "<p class=\"intro why\">", f.why, ".</p>\n");
     put_common(b, &f);
     put_head(b, &f);
     for (uint32_t i = from; i < to;) {

@@ -59,17 +59,15 @@ static struct str power_words(struct settings_maker *m, const struct port_row *r
 static struct str speed_words(struct settings_maker *m, const struct port_row *row)
 {
     if (!row->link || !(row->link->speed_mbps > 0))
-        return STR("auto-negotiation; what it comes to the plan does not know");
-    return settings_text(m, "auto-negotiation, comes to %.*s",
-                         STR_ARG(port_speed_words(m->arena, row->link->speed_mbps)));
+        return STR("auto; the plan does not know what it comes to");
+    return settings_text(m, "auto, %.*s", STR_ARG(port_speed_words(m->arena, row->link->speed_mbps)));
 }
 
 static struct str spanning_tree(const struct l2_port *port)
 {
     if (port->rests)
-        return STR("not an edge port; it rests until the first way fails");
-    return port->far_equipment == NO_REF ? STR("edge port; bridge messages (BPDUs) there switch it off")
-                                         : STR("not an edge port");
+        return STR("not an edge; rests until the first way fails");
+    return port->far_equipment == NO_REF ? STR("edge, BPDU guard") : STR("not an edge");
 }
 
 static struct str why_port(struct settings_maker *m, const struct port_row *row)
@@ -109,14 +107,12 @@ static void port(struct settings_maker *m, const struct port_row *row, bool tell
     if (!is_open || !tells_vlans)
         return;
     settings_add(m, item, "ingress filtering",
-                 port->mode == PORT_ACCESS  ? STR("on; untagged frames alone")
-                 : port->untagged == NO_REF ? STR("on; tagged frames alone")
+                 port->mode == PORT_ACCESS  ? STR("on; untagged only")
+                 : port->untagged == NO_REF ? STR("on; tagged only")
                                             : STR("on; all frames"),
                  why);
     settings_add(m, item, "spanning tree", spanning_tree(port), why);
-    settings_add(m, item, "DHCP and router advertisements",
-                 port->towards_gateway ? STR("trusted: the gateway lies there") : STR("offers from there are dropped"),
-                 why);
+    settings_add(m, item, "DHCP and RA guard", port->towards_gateway ? STR("trusted") : STR("on"), why);
 }
 
 void settings_ports(struct settings_maker *m, uint32_t e)
@@ -130,7 +126,10 @@ void settings_ports(struct settings_maker *m, uint32_t e)
                        .standard = STR("IEEE 802.1Q (8.6, ingress filtering); IEEE 802.3 (28, 33, 145); RFC 7610 and "
                                        "RFC 6105 (guards)"),
                        .intro = STR("VLAN 1 leaves every port where it does not stand below. What a port does not "
-                                    "name, it does not carry."),
+                                    "name, it does not carry. An edge port leads to one device: it sends at once, and "
+                                    "bridge messages there (BPDUs) switch it off. The guard drops what offers "
+                                    "addresses or a way out (DHCP answers, router advertisements), but where the "
+                                    "gateway lies."),
                        .instead = STR("Without ingress filtering, put no untagged VLAN on a trunk. Without a switch "
                                       "for each port, put free sockets into a VLAN that leads nowhere. Without PoE "
                                       "priorities nothing is kept alive longer when the watts run short."),

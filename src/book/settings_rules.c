@@ -163,7 +163,9 @@ static void rule(struct settings_maker *m, const struct rule *r)
     settings_add(m, item, "to", to.n ? to : STR("any"), why);
     for (size_t i = 0; i < RT_COUNT(AXES); i++) {
         const struct str words = axis_words(m, r, AXES[i].axis);
-        if (words.n)
+        if (words.n && AXES[i].axis == AXIS_SOURCE_MAC && rule_has_stand_in(m->arena, m->x->plan, r, &m->failed))
+            settings_add_open(m, item, AXES[i].name, words, why);
+        else if (words.n)
             settings_add(m, item, AXES[i].name, words, why);
     }
     watched_names(m, item, r, why);

@@ -75,7 +75,7 @@ static void tunnel(struct settings_maker *m, uint32_t i)
                                       "there is no safe way in: leave it out rather than open ports."),
                        .check = STR("From a phone off the Wi-Fi, with the tunnel up, the segment answers; with the "
                                     "tunnel down, nothing does."),
-                       .of = "of" });
+                       .of = "thing" });
     settings_add(m, said->id, "listens on", settings_text(m, "udp %u", t->port), why);
     settings_add(m, said->id, "leads into", settings_segment(m, said->segment.i), why);
     settings_add(m, said->id, "its own addresses",

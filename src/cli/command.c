@@ -195,10 +195,10 @@ static const struct command COMMANDS[] = {
       "seeing it.",
       "ask houses/larch_end.house.yaml --from tom_tablet --to internet --service https --when \"Tue 21:05\"" },
     { "export", cmd_export, "HOUSE", true, OPTS(EXPORT), "Write the files that gateways and access points take",
-      "Writes one folder, whole or not at all.  README.txt in it says what each file is and in which order they are "
-      "put to "
-      "use.  Passphrases live in a file of their own beside the house file, mode 0600, and come along only when asked "
-      "for.",
+      "Writes one folder, whole or not at all.  In the form linux README.txt says what each file is and in which order "
+      "they are put to use; the form sheet is in the order of the work.  Passphrases live in a file of their own "
+      "beside "
+      "the house file, mode 0600, and come along only when asked for.",
       "export houses/larch_end.house.yaml --to linux --out network" },
     { "rehearse", cmd_rehearse, "HOUSE", true, NULL, 0, "Try the rules on this kernel with real packets",
       "Puts the house's network up in namespaces of this kernel, which nothing leaves and which are gone after any "

@@ -141,6 +141,29 @@ static void put_addresses(struct buf *b, enum family family, struct span s)
     }
 }
 
+static uint32_t device_of(const struct address_plan *plan, axis_value mac)
+{
+    for (uint32_t d = 0; d < plan->h->devices.n; d++)
+        if (plan->devices[d].zone != NO_REF && plan->devices[d].mac == mac)
+            return d;
+    return NO_REF;
+}
+
+/* With the device it is of; of one that is not known yet the device alone, since its stand-in is nobody's. */
+static void put_macs(struct buf *b, const struct address_plan *plan, const struct rule *r, struct span s)
+{
+    for (uint32_t d; s.lo <= s.hi && (d = device_of(plan, s.lo)) != NO_REF; s.lo++) {
+        const struct str id = plan->h->devices.v[d].id;
+        if (plan->devices[d].mac_is_stand_in)
+            buf_printf(b, "that of %.*s", STR_ARG(id));
+        else
+            mac_write(b, s.lo);
+        buf_text(b, s.lo < s.hi ? ", " : "");
+    }
+    if (s.lo <= s.hi)
+        put_range(b, plan, r, AXIS_SOURCE_MAC, s);
+}
+
 static void put_words(struct buf *b, const struct address_plan *plan, const struct rule *r, uint32_t axis, span_list in)
 {
     uint32_t n = 0;
@@ -159,6 +182,8 @@ static void put_words(struct buf *b, const struct address_plan *plan, const stru
         buf_text(b, n++ ? ", " : "");
         if (is_address(axis))
             put_addresses(b, family_of(r), in.v[i]);
+        else if (axis == AXIS_SOURCE_MAC)
+            put_macs(b, plan, r, in.v[i]);
         else
             put_range(b, plan, r, axis, in.v[i]);
     }
@@ -173,20 +198,40 @@ static void put_marks(struct buf *b, const struct policy *policy, span_list in)
             buf_printf(b, "%s%.*s", n++ ? ", " : "", STR_ARG(policy->h->devices.v[policy->marks.v[i].devices.v[k]].id));
 }
 
+/* What it matches or what it does not, whichever is shorter. */
+static span_list shorter(struct arena *a, const struct address_plan *plan, const struct rule *r, uint32_t axis,
+                         bool *negates, bool *failed)
+{
+    const span_list in = *match_on(&r->match, axis);
+    const span_list others = spans_others(a, in, axis_max(axis, family_of(r)), failed);
+    *negates = others.n && effort(plan, axis, others) < effort(plan, axis, in);
+    return *negates ? others : in;
+}
+
 bool rule_put_axis_words(struct buf *out, const struct policy *policy, const struct rule *r, uint32_t axis,
                          bool *failed)
 {
-    const span_list *in = match_on(&r->match, axis);
-    if (!in)
+    bool negates;
+    if (!match_on(&r->match, axis))
         return false;
     if (axis == AXIS_MARK) {
-        put_marks(out, policy, *in);
+        put_marks(out, policy, *match_on(&r->match, axis));
         return true;
     }
-    const struct address_plan *plan = policy->plan;
-    const span_list others = spans_others(out->arena, *in, axis_max(axis, family_of(r)), failed);
-    const bool negates = others.n && effort(plan, axis, others) < effort(plan, axis, *in);
+    const span_list in = shorter(out->arena, policy->plan, r, axis, &negates, failed);
     buf_text(out, negates ? "any but " : "");
-    put_words(out, plan, r, axis, negates ? others : *in);
+    put_words(out, policy->plan, r, axis, in);
     return true;
+}
+
+bool rule_has_stand_in(struct arena *a, const struct address_plan *plan, const struct rule *r, bool *failed)
+{
+    bool negates;
+    if (!match_on(&r->match, AXIS_SOURCE_MAC))
+        return false;
+    const span_list in = shorter(a, plan, r, AXIS_SOURCE_MAC, &negates, failed);
+    for (uint32_t d = 0; d < plan->h->devices.n; d++)
+        if (plan->devices[d].zone != NO_REF && plan->devices[d].mac_is_stand_in && spans_hold(in, plan->devices[d].mac))
+            return true;
+    return false;
 }

@@ -13,8 +13,11 @@ void rule_put_states(struct buf *out, const struct rule *r);
 void rule_put_axis(struct buf *out, const struct address_plan *plan, const struct rule *r, uint32_t axis);
 
 /* The same as one would type it: what it matches or, where that is shorter, "all but" what it does not; whole blocks of addresses as
- * prefixes.  False: the rule does not speak of the axis.  *failed as in packet.h. */
+ * prefixes; MAC addresses that are not known yet as "that of doorbell".  False: the rule does not speak of the axis.  *failed as in packet.h. */
 bool rule_put_axis_words(struct buf *out, const struct policy *policy, const struct rule *r, uint32_t axis,
                          bool *failed);
+
+/* Does the rule name the MAC address of a device that is not known yet, so that a stand-in is in its place? */
+bool rule_has_stand_in(struct arena *a, const struct address_plan *plan, const struct rule *r, bool *failed);
 
 #endif

@@ -88,3 +88,36 @@ TEST(wide_channels_by_hand)
     CHECK_NEAR("no such channel", channel_width_mhz(BAND_5G, 37), 0, 0, "MHz");
     check_run_end(&c);
 }
+
+/* Wide channels and their lowest 20 MHz channel: IEEE Std 802.11-2020 annex E, tables E-1 and E-4 (from memory); at 2.4 GHz the
+ * other half lies above primaries up to 7 and below from 8 on. */
+TEST(lowest_primary_by_hand)
+{
+    static const struct {
+        enum band band;
+        int centre, width_mhz, primary;
+    } CASES[] = {
+        { BAND_2G4, 6, 20, 6 },   { BAND_2G4, 3, 40, 1 },     { BAND_2G4, 9, 40, 7 },  { BAND_2G4, 11, 40, 13 },
+        { BAND_5G, 36, 20, 36 },  { BAND_5G, 38, 40, 36 },    { BAND_5G, 42, 80, 36 }, { BAND_5G, 155, 80, 149 },
+        { BAND_5G, 50, 160, 36 }, { BAND_5G, 114, 160, 100 }, { BAND_6G, 7, 80, 1 },   { BAND_6G, 15, 160, 1 },
+        { BAND_6G, 31, 320, 1 },  { BAND_5G, 40, 80, 0 },     { BAND_2G4, 2, 40, 0 },
+    };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++)
+        CHECK_NEAR("primary", channel_primary(CASES[i].band, CASES[i].centre, CASES[i].width_mhz), CASES[i].primary, 0,
+                   "");
+}
+
+/* Back and forth: the lowest primary lies in its channel. */
+TEST(lowest_primaries_lead_back)
+{
+    uint32_t n;
+    const struct channel_block *b = channel_blocks(&n);
+    for (uint32_t i = 0; i < n; i++)
+        for (int centre = b[i].first; centre <= b[i].last; centre += b[i].step) {
+            const int primary = channel_primary(b[i].band, centre, b[i].width_mhz);
+            CHECK("it is a channel", channel_exists(b[i].band, primary, 20));
+            CHECK_NEAR("and leads back",
+                       b[i].width_mhz == 20 ? primary : channel_around(b[i].band, primary, b[i].width_mhz), centre, 0,
+                       "");
+        }
+}
