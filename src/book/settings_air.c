@@ -10,7 +10,8 @@ enum { FOR_RADIOS = 1u << PROMISE_SIGNAL | 1u << PROMISE_RATE | 1u << PROMISE_RO
 
 /* ---- SSIDs ---- */
 
-static const char *const SSID_COLUMNS[] = { "on", "VLAN", "security", "protected management frames (PMF)" };
+static const char *const SSID_COLUMNS[] = { "bands", "VLAN", "security", "protected management frames (PMF)",
+                                            "client isolation" };
 
 static const char *security_words(enum security s)
 {
@@ -69,7 +70,7 @@ static void one_ssid(struct settings_maker *m, uint32_t s, uint32_t e)
     settings_add(m, row->name, SSID_COLUMNS[3], str_from(protection_words(said->security)), why);
     settings_add(m, row->name, "passphrase",
                  has_passphrase(said->security) ? STR("from the card of this SSID") : STR("none"), why);
-    settings_add(m, row->name, "client isolation", row->isolate ? STR("on") : STR("off"), why);
+    settings_add(m, row->name, SSID_COLUMNS[4], row->isolate ? STR("on") : STR("off"), why);
     settings_add(m, row->name, "neighbour reports and steering (802.11k, 802.11v)",
                  is_on_others(row, e) ? STR("on") : STR("off: no other access point has it"), why);
     settings_add(m, row->name, "fast transition (802.11r)", STR("off"), why);

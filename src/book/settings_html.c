@@ -32,7 +32,7 @@ static const char STYLE[] =
     "thead th{border-top:0;font-weight:600;font-size:.78rem;color:var(--soft)}\n"
     "tbody th{font-weight:600}\n"
     ".i{white-space:nowrap}\n"
-    ".t{width:2rem;padding-right:0}\n"
+    ".t{width:2rem}\n"
     ".t span,.try span{display:inline-block;width:.8rem;height:.8rem;border:1.3px solid currentColor}\n"
     "thead .t span{display:none}\n"
     ".why{color:var(--soft)}td.why{min-width:12rem}\n"

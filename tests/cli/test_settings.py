@@ -373,7 +373,7 @@ def every_ssid_is_on_its_radios_as_hostapd_has_it():
                 got.setdefault((s["thing"], s["item"]), {})[s["setting"]] = s["value"]
         equal(sorted(got), sorted(want), "SSIDs on access points")
         for key, (s, bands) in want.items():
-            equal(got[key]["on"], ", ".join(bands), key)
+            equal(got[key]["bands"], ", ".join(bands), key)
             equal(got[key]["VLAN"], f"{s['segment']} (VLAN {vlans[s['segment']]})", key)
             equal(got[key]["security"], SECURITY[s["security"]], key)
             equal(got[key]["client isolation"], "on" if s["clients_apart"] == "yes" else "off", key)
