@@ -65,13 +65,13 @@ int channel_around(enum band band, int primary, int width_mhz)
 
 int channel_primary(enum band band, int centre, int width_mhz)
 {
-    if (!channel_exists(band, centre, width_mhz))
-        return 0;
     const int reach = (width_mhz - 20) / 10;
-    const int lowest = centre - reach;
-    if (width_mhz == 20 || channel_around(band, lowest, width_mhz) == centre)
-        return lowest;
-    return band == BAND_2G4 ? centre + reach : lowest;
+    if (width_mhz == 20)
+        return channel_exists(band, centre, 20) ? centre : 0;
+    for (int primary = centre - reach; primary <= centre + reach; primary++)
+        if (channel_around(band, primary, width_mhz) == centre)
+            return primary;
+    return 0;
 }
 
 int channel_width_mhz(enum band band, int channel)
