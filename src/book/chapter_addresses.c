@@ -1,75 +1,62 @@
 /* The address plan: networks with their subnets, every device with its place, what is kept clear of, the provider's box. */
+#include <string.h>
+
 #include "book/net_words.h"
 
 static const struct address_plan *plan_of(const struct book *b) { return b->proof->policy->plan; }
 
 /* ---- networks ---- */
 
+/* "10.20.10.100 to .220": what the two ends have in common is said once. */
 static struct str handed_out(struct book *b, const struct segment_plan *s)
 {
     if (!s->dhcp_from)
         return STR("known devices only");
-    return book_text(b, "%.*s to %.*s", STR_ARG(net_address(b, FAMILY_IPV4, s->dhcp_from)),
-                     STR_ARG(net_address(b, FAMILY_IPV4, s->dhcp_to)));
-}
-
-static void write_ipv4(struct book *b)
-{
-    static const struct flow_column COLUMNS[] = {
-        { "network", 0, FLOW_LEFT },      { "what for", 1.0, FLOW_LEFT },  { "VLAN", 0, FLOW_RIGHT },
-        { "subnet, IPv4", 0, FLOW_LEFT }, { "its gateway", 0, FLOW_LEFT }, { "handed out", 0, FLOW_LEFT },
-    };
-
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    for (uint32_t i = 0; i < b->h->segments.n; i++) {
-        const struct segment_plan *s = &plan_of(b)->segments[i];
-        const struct flow_cell cells[] = {
-            net_strong(net_plain_words(b, b->h->segments.v[i].id)),
-            net_cell(b->h->segments.v[i].says),
-            net_cell(book_text(b, "%u", s->vlan)),
-            net_cell(net_prefix(b, s->ipv4)),
-            net_cell(net_address(b, FAMILY_IPV4, s->ipv4_gateway)),
-            s->dhcp_from ? net_cell(handed_out(b, s)) : net_soft(handed_out(b, s)),
-        };
-        flow_row(b->flow, cells);
-    }
+    const struct str from = net_address(b, FAMILY_IPV4, s->dhcp_from), to = net_address(b, FAMILY_IPV4, s->dhcp_to);
+    if (s->dhcp_from >> 8 != s->dhcp_to >> 8)
+        return book_text(b, "%.*s to %.*s", STR_ARG(from), STR_ARG(to));
+    return book_text(b, "%.*s to .%u", STR_ARG(from), (unsigned)(s->dhcp_to & 255));
 }
 
 /* Which /64 of the prefix that the provider hands on; the prefix itself is not known before the line is. */
 static struct str global_words(struct book *b, const struct segment_plan *s)
 {
-    const struct prefix all = plan_of(b)->delegated;
     if (!s->global.is_given)
         return STR("none");
-    return book_text(b, "number %llx of the /%u", (unsigned long long)((s->global.base - all.base) >> 64), all.len);
+    return book_text(b, "number %llx", (unsigned long long)((s->global.base - plan_of(b)->delegated.base) >> 64));
 }
 
-static void write_ipv6(struct book *b)
+static void write_networks(struct book *b)
 {
     static const struct flow_column COLUMNS[] = {
         { "network", 1.0, FLOW_LEFT },
-        { "subnet in the house, IPv6", 0, FLOW_LEFT },
-        { "its gateway", 0, FLOW_LEFT },
-        { "subnet on the internet", 0, FLOW_LEFT },
+        { "VLAN", 0, FLOW_RIGHT },
+        { "IPv4", 0, FLOW_LEFT },
+        { "handed out", 0, FLOW_LEFT },
+        { "IPv6 in the house", 0, FLOW_LEFT },
+        { "on the internet", 0, FLOW_LEFT },
     };
-    if (plan_of(b)->delegated.is_given)
-        flow_text(
-            b->flow,
-            "In IPv6 every network has two subnets: one for the house alone, which never changes, and a /64 of the "
-            "/%u that the provider hands on, for the internet. Which digits the provider's begin with shows when "
-            "the line is up; which /64 belongs to which network is fixed here (its number is hexadecimal).",
-            plan_of(b)->delegated.len);
-    else
-        flow_text(b->flow, "The line has no IPv6. Inside the house every network has an IPv6 subnet of its own.");
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < b->h->segments.n; i++) {
         const struct segment_plan *s = &plan_of(b)->segments[i];
-        const struct flow_cell cells[] = { net_strong(net_plain_words(b, b->h->segments.v[i].id)),
-                                           net_cell(net_prefix(b, s->ula)),
-                                           net_cell(net_address(b, FAMILY_IPV6, s->ula_gateway)),
-                                           net_cell(global_words(b, s)) };
+        const struct flow_cell cells[] = {
+            net_strong(net_plain_words(b, b->h->segments.v[i].id)),
+            net_cell(book_text(b, "%u", s->vlan)),
+            net_cell(net_prefix(b, s->ipv4)),
+            s->dhcp_from ? net_cell(handed_out(b, s)) : net_soft(handed_out(b, s)),
+            net_cell(net_prefix(b, s->ula)),
+            net_cell(global_words(b, s)),
+        };
         flow_row(b->flow, cells);
     }
+    if (plan_of(b)->delegated.is_given)
+        flow_soft(b->flow,
+                  "On the internet: which /64 of the /%u that the provider hands on (numbers are hexadecimal); what it "
+                  "begins "
+                  "with shows when the line is up. The addresses in the house never change.",
+                  plan_of(b)->delegated.len);
+    else
+        flow_soft(b->flow, "The line has no IPv6: its addresses are for the house alone.");
 }
 
 /* ---- devices ---- */
@@ -90,12 +77,22 @@ static index_list devices_of(struct book *b, uint32_t segment)
     return out;
 }
 
-static void device_row(struct book *b, uint32_t i)
+/* The name without what all have in common. */
+static struct str host_of(struct str name)
+{
+    const char *dot = name.n ? memchr(name.p, '.', name.n) : NULL;
+    return dot ? (struct str){ name.p, (size_t)(dot - name.p) } : name;
+}
+
+static void device_row(struct book *b, uint32_t i, struct str network)
 {
     const struct device_plan *plan = &plan_of(b)->devices[i];
     const struct flow_cell mac =
-        plan->mac_is_stand_in ? (struct flow_cell){ .mark = FLOW_WRITE } : net_cell(net_mac(b, plan->mac));
-    const struct flow_cell cells[] = { net_cell(net_device_words(b, i)), net_cell(plan->name), mac,
+        plan->mac_is_stand_in ? net_soft(STR("_________________")) : net_cell(net_mac(b, plan->mac));
+    const struct flow_cell cells[] = { net_strong(network),
+                                       net_cell(net_device_words(b, i)),
+                                       net_cell(host_of(plan->name)),
+                                       mac,
                                        net_cell(net_address(b, FAMILY_IPV4, plan->ipv4)),
                                        net_cell(net_address(b, FAMILY_IPV6, plan->ula)) };
     flow_row(b->flow, cells);
@@ -119,8 +116,8 @@ static void write_without(struct book *b)
 static void write_devices(struct book *b)
 {
     static const struct flow_column COLUMNS[] = {
-        { "device", 1.0, FLOW_LEFT }, { "name", 1.25, FLOW_LEFT },           { "MAC address", 0.95, FLOW_LEFT },
-        { "IPv4", 0, FLOW_LEFT },     { "IPv6 in the house", 0, FLOW_LEFT },
+        { "network", 0, FLOW_LEFT },     { "device", 1.0, FLOW_LEFT }, { "name", 0, FLOW_LEFT },
+        { "MAC address", 0, FLOW_LEFT }, { "IPv4", 0, FLOW_LEFT },     { "IPv6 in the house", 0, FLOW_LEFT },
     };
     uint32_t n_unknown = 0, n = 0;
     for (uint32_t i = 0; i < b->h->devices.n; i++) {
@@ -134,60 +131,50 @@ static void write_devices(struct book *b)
     }
     flow_text(
         b->flow,
-        "The gateway always gives a device the same address, by its MAC address (a DHCP reservation), and answers "
-        "to its name.%s",
-        n_unknown ? " Where a line is drawn, the MAC address is not known yet: read it off the device, write it here "
-                    "and into the house file as its mac; until then the reservation waits."
-                  : "");
+        "The gateway always gives a device the same address, by its MAC address (a DHCP reservation), and answers to "
+        "its "
+        "name with .home.arpa behind it. In IPv6 the address is the device's if it asks for it (DHCPv6); it may make "
+        "itself others in the same subnet.%s",
+        n_unknown
+            ? " Where a line is drawn the MAC address is not known yet: read it off the device, write it here and "
+              "into the house file as its mac; until then the reservation waits."
+            : "");
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t s = 0; s < b->h->segments.n; s++) {
         const index_list list = devices_of(b, s);
-        if (list.n)
-            flow_group(b->flow, "%.*s", STR_ARG(net_plain_words(b, b->h->segments.v[s].id)));
         for (uint32_t i = 0; i < list.n; i++)
-            device_row(b, list.v[i]);
+            device_row(b, list.v[i], i ? STR("") : net_plain_words(b, b->h->segments.v[s].id));
     }
     write_without(b);
-    flow_soft(b->flow,
-              "In IPv6 a device has the address of this table if it asks for one (DHCPv6); it may make itself others "
-              "in the same subnet.");
 }
 
 /* ---- from away ---- */
 
-static void write_peers(struct book *b, uint32_t i)
+/* "Anna has 10.20.250.16 and fd3a::16 and Joel ..." */
+static struct str peers_words(struct book *b, uint32_t i)
 {
-    static const struct flow_column COLUMNS[] = { { "person", 1.0, FLOW_LEFT },
-                                                  { "IPv4 in the tunnel", 0, FLOW_LEFT },
-                                                  { "IPv6 in the tunnel", 0, FLOW_LEFT } };
     const struct tunnel_plan *t = &plan_of(b)->tunnels[i];
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    for (uint32_t k = 0; k < t->peers.n; k++) {
-        const struct flow_cell cells[] = { net_cell(net_person_words(b, t->peers.v[k].person)),
-                                           net_cell(net_address(b, FAMILY_IPV4, t->peers.v[k].ipv4)),
-                                           net_cell(net_address(b, FAMILY_IPV6, t->peers.v[k].ula)) };
-        flow_row(b->flow, cells);
-    }
+    struct buf text = { .arena = b->arena };
+    for (uint32_t k = 0; k < t->peers.n; k++)
+        buf_printf(&text, "%s%.*s has %.*s and %.*s", k ? ", " : "", STR_ARG(net_person_words(b, t->peers.v[k].person)),
+                   STR_ARG(net_address(b, FAMILY_IPV4, t->peers.v[k].ipv4)),
+                   STR_ARG(net_address(b, FAMILY_IPV6, t->peers.v[k].ula)));
+    return buf_done(&text);
 }
 
 static void write_from_away(struct book *b)
 {
     const struct house *h = b->h;
-    if (!h->remote_access.n && !h->port_openings.n) {
-        flow_soft(b->flow, "Nothing is opened to the internet: no tunnel from away, no port to a device.");
-        return;
-    }
-    flow_section(b->flow, "addresses-away", "From away");
+    flow_heading(b->flow, "From away");
+    if (!h->remote_access.n && !h->port_openings.n)
+        flow_text(b->flow, "Nothing is opened to the internet: no tunnel from away, no port to a device.");
     for (uint32_t i = 0; i < h->remote_access.n; i++) {
-        const struct tunnel_plan *t = &plan_of(b)->tunnels[i];
+        const struct remote_access *r = &h->remote_access.v[i];
         flow_text(
             b->flow,
-            "%.*s: a tunnel to the gateway's UDP port %u. Inside it the addresses are of %.*s and %.*s, and who is "
-            "in it counts as one of the network %.*s.",
-            STR_ARG(h->remote_access.v[i].says.n ? h->remote_access.v[i].says : h->remote_access.v[i].id), t->port,
-            STR_ARG(net_prefix(b, t->ipv4)), STR_ARG(net_prefix(b, t->ula)),
-            STR_ARG(net_plain_words(b, h->segments.v[h->remote_access.v[i].segment.i].id)));
-        write_peers(b, i);
+            "%.*s: a tunnel to the gateway's UDP port %u. In it %.*s; who is in it counts as one of the network %.*s.",
+            STR_ARG(r->says.n ? r->says : r->id), plan_of(b)->tunnels[i].port, STR_ARG(peers_words(b, i)),
+            STR_ARG(net_plain_words(b, h->segments.v[r->segment.i].id)));
     }
     for (uint32_t i = 0; i < h->port_openings.n; i++) {
         const struct port_opening *o = &h->port_openings.v[i];
@@ -200,21 +187,20 @@ static void write_from_away(struct book *b)
 
 static void write_clear(struct book *b)
 {
-    static const struct flow_column COLUMNS[] = { { "range", 0, FLOW_LEFT }, { "whose", 1.0, FLOW_LEFT } };
     const struct house *h = b->h;
-    if (!h->foreign_ranges.n) {
-        flow_text(b->flow, "The file names no foreign range of addresses to keep clear of.");
-        return;
-    }
-    flow_text(b->flow,
-              "No network of the house may use these: somebody else's addresses would then be ours, and not be "
-              "found.");
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    struct buf text = { .arena = b->arena };
     for (uint32_t i = 0; i < h->foreign_ranges.n; i++) {
-        const struct flow_cell cells[] = { net_strong(h->foreign_ranges.v[i].range),
-                                           net_cell(h->foreign_ranges.v[i].says) };
-        flow_row(b->flow, cells);
+        const struct foreign_range *r = &h->foreign_ranges.v[i];
+        buf_printf(&text, "%s%.*s%s%.*s%s", i ? ", " : "", STR_ARG(r->range), r->says.n ? " (" : "", STR_ARG(r->says),
+                   r->says.n ? ")" : "");
     }
+    flow_heading(b->flow, "What is kept clear of");
+    if (h->foreign_ranges.n)
+        flow_text(b->flow,
+                  "No network of the house may use these, or somebody else's addresses would not be found: %.*s.",
+                  STR_ARG(buf_done(&text)));
+    else
+        flow_text(b->flow, "The file names no foreign range of addresses to keep clear of.");
 }
 
 /* ---- the provider's box ---- */
@@ -270,7 +256,7 @@ static void write_router(struct book *b)
 static void write_box(struct book *b)
 {
     const struct line *line = &b->h->line;
-    flow_section(b->flow, "addresses-box", "How the provider's box must be set");
+    flow_heading(b->flow, "How the provider's box must be set");
     if (!line->at.line) {
         flow_text(b->flow, "The file tells of no internet line.");
         return;
@@ -309,12 +295,10 @@ enum rt_code chapter_addresses(struct book *b, struct rt_problems *p)
         "The house is divided into %u network%s that only the gateway joins. Each has a VLAN number, which keeps it "
         "apart on the cables, and subnets of its own; the gateway is the first address of each.",
         b->h->segments.n, b->h->segments.n == 1 ? "" : "s");
-    write_ipv4(b);
-    write_ipv6(b);
+    write_networks(b);
     write_notes(b, false);
     write_devices(b);
     write_from_away(b);
-    flow_section(b->flow, "addresses-clear", "What is kept clear of");
     write_clear(b);
     write_box(b);
     return RT_OK;

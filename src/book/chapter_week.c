@@ -5,9 +5,10 @@
 #include "book/net_words.h"
 #include "draw/week_rows.h"
 
-static const double DAY_MM = 13.0, LANE_MM = 4.6, AXIS_MM = 5.0, BAND_MM = 2.8;
+static const double DAY_MM = 11.0, LANE_MM = 4.2, AXIS_MM = 4.5, BAND_MM = 2.6, SAYS_MM = 10.0, SOFT_MM = 8.5,
+                    APART_MM = 8.0;
 
-enum { DAYS = 7, ASKERS_MOST = 5 };
+enum { DAYS = 7, ASKERS_MOST = 3 };
 
 /* ---- hours ---- */
 
@@ -64,43 +65,58 @@ static void write_hours(struct book *b)
 
 /* ---- dark hours ---- */
 
+/* Two statements side by side. */
 struct dark {
-    const struct hours *hours;
+    struct str says[2], soft[2];
+    const struct hours *hours[2];
 };
 
-static void paint_axis(struct pen *pen, double w_mm)
+static void paint_axis(struct pen *pen, double hour_mm)
 {
-    const double hour_mm = (w_mm - DAY_MM - 4.0) / HOURS_OF_DAY;
-    for (int hour = 0; hour <= HOURS_OF_DAY; hour += 3) {
+    for (int hour = 0; hour <= HOURS_OF_DAY; hour += 4) {
         char words[8];
         snprintf(words, sizeof words, hour == HOURS_OF_DAY ? "%d h" : "%d", hour);
         const struct text_size size = pen_measure(pen, TEXT_PAGE_COLUMN, str_from(words));
-        pen_text(pen, TEXT_PAGE_COLUMN, str_from(words), DAY_MM + hour * hour_mm - size.w_mm / 2.0, 0.0);
+        pen_text(pen, TEXT_PAGE_COLUMN, str_from(words), DAY_MM + hour * hour_mm - size.w_mm / 2.0, SAYS_MM);
     }
 }
 
-static void paint_dark(struct pen *pen, double w_mm, double h_mm, void *user)
+static void paint_one(struct pen *pen, const struct hours *hours, double w_mm)
 {
     static const char *const NAMES[DAYS] = { "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun" };
-    const struct dark *d = user;
-    const double hour_mm = (w_mm - DAY_MM - 4.0) / HOURS_OF_DAY;
+    const double hour_mm = (w_mm - DAY_MM - 4.0) / HOURS_OF_DAY, top = SAYS_MM + AXIS_MM;
     struct week_span spans[WEEK_SPANS_MAX];
-    const uint32_t n = week_spans(d->hours, spans);
-    (void)h_mm;
-    paint_axis(pen, w_mm);
+    const uint32_t n = week_spans(hours, spans);
+    paint_axis(pen, hour_mm);
     for (unsigned day = 0; day < DAYS; day++) {
-        const double y = AXIS_MM + day * LANE_MM, mid = y + LANE_MM / 2.0;
-        pen_text(pen, TEXT_PAGE_CELL, str_from(NAMES[day]), 0.0, y + 0.4);
+        const double y = top + day * LANE_MM, mid = y + LANE_MM / 2.0;
+        pen_text(pen, TEXT_PAGE_CELL, str_from(NAMES[day]), 0.0, y + 0.3);
         pen_ink(pen, INK_HAIR);
         pen_line(pen, (struct vec2){ DAY_MM, mid }, (struct vec2){ DAY_MM + HOURS_OF_DAY * hour_mm, mid }, 0.2);
     }
     pen_ink(pen, INK_LINE);
     for (uint32_t k = 0; k < n; k++) {
         const double x = DAY_MM + spans[k].from_minute / 60.0 * hour_mm,
-                     y = AXIS_MM + spans[k].day * LANE_MM + (LANE_MM - BAND_MM) / 2.0;
+                     y = top + spans[k].day * LANE_MM + (LANE_MM - BAND_MM) / 2.0;
         pen_path_box(pen,
                      (struct draw_box){ x, y, (spans[k].to_minute - spans[k].from_minute) / 60.0 * hour_mm, BAND_MM });
         cairo_fill(pen->cr);
+    }
+}
+
+static void paint_dark(struct pen *pen, double w_mm, double h_mm, void *user)
+{
+    const struct dark *d = user;
+    const double one_mm = (w_mm - APART_MM) / 2.0;
+    (void)h_mm;
+    for (int i = 0; i < 2 && d->hours[i]; i++) {
+        cairo_save(pen->cr);
+        cairo_translate(pen->cr, i * (one_mm + APART_MM), 0.0);
+        pen_paragraph(pen, TEXT_PAGE_B, INK_LINE, PEN_LEFT, d->says[i], 0.0, 0.0, one_mm);
+        paint_one(pen, d->hours[i], one_mm);
+        pen_paragraph(pen, TEXT_PAGE_SOFT, INK_SOFT, PEN_LEFT, d->soft[i], 0.0,
+                      SAYS_MM + AXIS_MM + DAYS * LANE_MM + 0.8, one_mm);
+        cairo_restore(pen->cr);
     }
 }
 
@@ -112,19 +128,18 @@ static void write_dark(struct book *b)
         return;
     }
     flow_text(b->flow, "In the black hours it is refused, and what is running then is cut. An ordinary week:");
-    for (uint32_t i = week_next_dark(b->h, 0); i != NO_REF; i = week_next_dark(b->h, i + 1)) {
-        const struct statement *s = &b->h->statements.v[i];
-        const struct hours *hours = &b->h->hours.v[s->hours.i];
+    for (uint32_t i = week_next_dark(b->h, 0); i != NO_REF;) {
         struct dark *d = ARENA_NEW(b->arena, struct dark);
+        for (int k = 0; d && k < 2 && i != NO_REF; k++, i = week_next_dark(b->h, i + 1)) {
+            const struct statement *s = &b->h->statements.v[i];
+            d->hours[k] = &b->h->hours.v[s->hours.i];
+            d->says[k] = s->says;
+            d->soft[k] = book_text(b, "%.*s, to %.*s. %.*s.", STR_ARG(net_ends_words(b, &s->from)),
+                                   STR_ARG(net_ends_words(b, &s->to)), STR_ARG(net_hours_words(b, s->hours.i)));
+        }
         if (!d)
             return;
-        d->hours = hours;
-        flow_keep_begin(b->flow);
-        flow_heading(b->flow, "%.*s", STR_ARG(s->says));
-        flow_figure(b->flow, AXIS_MM + DAYS * LANE_MM, paint_dark, d,
-                    book_text(b, "%.*s, to %.*s. %.*s.", STR_ARG(net_ends_words(b, &s->from)),
-                              STR_ARG(net_ends_words(b, &s->to)), STR_ARG(net_hours_words(b, s->hours.i))));
-        flow_keep_end(b->flow);
+        flow_figure(b->flow, SAYS_MM + AXIS_MM + DAYS * LANE_MM + SOFT_MM, paint_dark, d, STR(""));
     }
 }
 
@@ -138,58 +153,67 @@ static struct str devices_of(struct book *b, uint32_t person)
         n += b->h->devices.v[i].owner.i == person;
     for (uint32_t i = 0; i < b->h->devices.n; i++)
         if (b->h->devices.v[i].owner.i == person)
-            net_list_word(&text, k++, n, net_device_words(b, i));
+            net_list_word(&text, k++, n, net_device_short(b, i));
     return buf_done(&text);
 }
 
-static void write_names(struct book *b, uint32_t person)
+/* Who of the children has a device that a statement speaks of, or that is on a segment (statement NULL). */
+static struct str children_of(struct book *b, const struct statement *s, uint32_t segment)
 {
+    struct buf text = { .arena = b->arena };
+    uint32_t n = 0, k = 0;
+    for (int pass = 0; pass < 2; pass++)
+        for (uint32_t i = 0; i < b->h->people.n; i++) {
+            bool is_meant = s && b->h->people.v[i].kind == PERSON_CHILD && net_statement_is_of(b, s, i);
+            for (uint32_t d = 0; !s && b->h->people.v[i].kind == PERSON_CHILD && d < b->h->devices.n; d++)
+                is_meant |= b->h->devices.v[d].owner.i == i && b->h->devices.v[d].segment.i == segment;
+            if (!is_meant)
+                continue;
+            if (pass == 0)
+                n++;
+            else
+                net_list_word(&text, k++, n, net_person_words(b, i));
+        }
+    return buf_done(&text);
+}
+
+static void child_row(struct book *b, struct str what, struct str when, struct str who)
+{
+    const struct flow_cell cells[] = { net_cell(what), net_cell(when), net_cell(who) };
+    if (who.n)
+        flow_row(b->flow, cells);
+}
+
+/* The statements whose senders are among the children's devices, as they stand in the file; the first that fits decides. */
+static void write_children(struct book *b)
+{
+    static const struct flow_column COLUMNS[] = { { "what", 1.8, FLOW_LEFT },
+                                                  { "when", 0.9, FLOW_LEFT },
+                                                  { "who", 0.9, FLOW_LEFT } };
+    struct buf with = { .arena = b->arena };
+    for (uint32_t i = 0; i < b->h->people.n; i++)
+        if (b->h->people.v[i].kind == PERSON_CHILD) {
+            const struct str devices = devices_of(b, i);
+            buf_printf(&with, "%s%.*s has: %.*s.", with.n ? " " : "", STR_ARG(net_person_words(b, i)),
+                       STR_ARG(devices.n ? devices : STR("no device of the file")));
+        }
+    if (!with.n)
+        return;
+    flow_section(b->flow, "week-children", "What the children may, and when");
+    flow_text(b->flow, "%.*s", STR_ARG(buf_done(&with)));
+    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    for (uint32_t i = 0; i < b->h->statements.n; i++) {
+        const struct statement *s = &b->h->statements.v[i];
+        child_row(b, s->says, net_hours_words(b, s->hours.i), children_of(b, s, NO_REF));
+    }
     for (uint32_t s = 0; s < b->h->segments.n; s++) {
         const str_list *names = &b->h->segments.v[s].blocked_names;
-        bool is_on = false;
-        for (uint32_t i = 0; i < b->h->devices.n; i++)
-            is_on |= b->h->devices.v[i].owner.i == person && b->h->devices.v[i].segment.i == s;
-        if (!is_on || !names->n)
-            continue;
         struct buf text = { .arena = b->arena };
         for (uint32_t i = 0; i < names->n; i++)
             net_list_word(&text, i, names->n, names->v[i]);
-        flow_item(b->flow, "The gateway does not tell where %.*s %s.", STR_ARG(buf_done(&text)),
-                  names->n == 1 ? "is" : "are");
-    }
-}
-
-/* The statements whose senders are among a child's devices, as they stand in the file; the first that fits decides. */
-static void write_child(struct book *b, uint32_t person)
-{
-    const struct str devices = devices_of(b, person);
-    flow_keep_begin(b->flow);
-    flow_heading(b->flow, "%.*s", STR_ARG(net_person_words(b, person)));
-    if (!devices.n) {
-        flow_text(b->flow, "No device of the file is theirs.");
-        flow_keep_end(b->flow);
-        return;
-    }
-    flow_text(b->flow, "With: %.*s.", STR_ARG(devices));
-    for (uint32_t i = 0; i < b->h->statements.n; i++) {
-        const struct statement *s = &b->h->statements.v[i];
-        if (net_statement_is_of(b, s, person))
-            flow_item(b->flow, "%.*s: %.*s.", STR_ARG(s->says), STR_ARG(net_hours_words(b, s->hours.i)));
-    }
-    write_names(b, person);
-    flow_keep_end(b->flow);
-}
-
-static void write_children(struct book *b)
-{
-    bool any = false;
-    for (uint32_t i = 0; i < b->h->people.n; i++) {
-        if (b->h->people.v[i].kind != PERSON_CHILD)
-            continue;
-        if (!any)
-            flow_section(b->flow, "week-children", "What the children may, and when");
-        any = true;
-        write_child(b, i);
+        if (names->n)
+            child_row(b, book_text(b, "The gateway does not tell where to find %.*s", STR_ARG(buf_done(&text))),
+                      STR("always"), children_of(b, NULL, s));
     }
 }
 
@@ -198,25 +222,19 @@ static void write_children(struct book *b)
 static void write_clock(struct book *b)
 {
     const struct calendar *c = b->proof->calendar;
-    uint32_t n = 0;
+    struct buf weeks = { .arena = b->arena };
     if (!b->h->hours.n)
         return;
-    flow_section(b->flow, "week-clock", "When the clocks change");
+    for (uint32_t i = 0; i < c->kinds.n; i++)
+        if (!c->kinds.v[i].is_ordinary)
+            buf_printf(&weeks, ", %.*s", STR_ARG(c->kinds.v[i].says));
+    flow_heading(b->flow, "When the clocks change");
     flow_text(
         b->flow,
-        "Hours go by the clock on the wall (%.*s). In the night that an hour is left out, hours that begin in it "
-        "begin at its end; in the night that an hour comes twice, they hold both times. The gateway is told every "
-        "change in advance, and proven are all of these weeks:",
-        STR_ARG(b->h->time_zone));
-    for (uint32_t i = 0; i < c->kinds.n; i++) {
-        const struct week_kind *k = &c->kinds.v[i];
-        if (k->is_ordinary)
-            continue;
-        flow_item(b->flow, "%.*s", STR_ARG(k->says));
-        n++;
-    }
-    if (!n)
-        flow_item(b->flow, "only ordinary ones: no clock change and no day apart is in sight");
+        "Hours go by the clock on the wall (%.*s). In the night that an hour is left out, hours that begin in it begin "
+        "at its end; in the night that an hour comes twice, they hold both times. The gateway is told every change in "
+        "advance. Proven is the ordinary week%.*s.",
+        STR_ARG(b->h->time_zone), STR_ARG(buf_done(&weeks)));
 }
 
 /* ---- the line ---- */

@@ -15,7 +15,7 @@ static const struct note *note_at(const note_list *notes, struct rt_place at)
 static void write_relays(struct book *b)
 {
     const struct house *h = b->h;
-    flow_section(b->flow, "networks-found", "What is found across networks");
+    flow_heading(b->flow, "What is found across networks");
     if (!h->relays.n) {
         flow_text(b->flow,
                   "Nothing: a device finds only what is in its own network. The file has no relay for discovery.");
@@ -43,7 +43,7 @@ static void write_within(struct book *b)
     for (uint32_t i = 0; i < h->ssids.n; i++)
         if (h->ssids.v[i].isolate)
             net_list_word(&isolated, k++, n, b->ev->layer2->ssids[i].name);
-    flow_section(b->flow, "networks-within", "What never meets the rules");
+    flow_heading(b->flow, "What never meets the rules");
     flow_text(
         b->flow,
         "Two devices in one network talk straight with each other, through the switch or the access point. The gateway "
@@ -67,7 +67,7 @@ static void write_findings(struct book *b)
     const struct layer2 *l2 = b->ev->layer2;
     for (uint32_t i = 0; i < l2->findings.n; i++)
         if (!is_of_socket(&l2->findings.v[i]))
-            flow_item(b->flow, "%.*s: %.*s.", STR_ARG(l2->findings.v[i].says), STR_ARG(l2->findings.v[i].hint));
+            flow_soft(b->flow, "\u2013 %.*s: %.*s.", STR_ARG(l2->findings.v[i].says), STR_ARG(l2->findings.v[i].hint));
 }
 
 /* ---- sockets ---- */
@@ -108,6 +108,12 @@ static struct str socket_words(struct book *b, const struct l2_socket *s, uint32
                      : book_text(b, "%.*s%.*s", STR_ARG(e->id), STR_ARG(more));
 }
 
+static struct str where_words(struct book *b, const struct l2_socket *s)
+{
+    const struct str room = s->room != NO_REF ? house_room_name(b->h, s->room) : STR("");
+    return isnan(s->height_m) ? room : book_text(b, "%.*s%s%.1f m up", STR_ARG(room), room.n ? ", " : "", s->height_m);
+}
+
 static struct str socket_leads_to(struct book *b, const struct l2_socket *s)
 {
     struct buf text = { .arena = b->arena };
@@ -116,12 +122,67 @@ static struct str socket_leads_to(struct book *b, const struct l2_socket *s)
     return s->segments.n ? buf_done(&text) : STR("nothing");
 }
 
-static void write_sockets(struct book *b)
+/* The socket of a thing that leads into the thing's own network and no other. */
+static bool is_its_own(const struct book *b, const struct l2_socket *s)
+{
+    return s->device != NO_REF && s->segments.n == 1 && s->segments.v[0] == b->h->devices.v[s->device].segment.i;
+}
+
+static void write_own_sockets(struct book *b)
+{
+    const struct layer2 *l2 = b->ev->layer2;
+    struct buf text = { .arena = b->arena };
+    for (uint32_t i = 0; i < l2->sockets.n; i++) {
+        const struct l2_socket *s = &l2->sockets.v[i];
+        if (is_its_own(b, s) && socket_count(l2, i))
+            buf_printf(&text, "%s%.*s (%.*s%s)", text.n ? ", " : "", STR_ARG(net_device_words(b, s->device)),
+                       STR_ARG(socket_leads_to(b, s)), s->within_arms_reach ? "" : ", with a ladder");
+    }
+    if (text.n)
+        flow_text(b->flow, "Into the network of the thing itself lead the sockets of: %.*s.", STR_ARG(buf_done(&text)));
+}
+
+static void write_other_sockets(struct book *b)
 {
     static const struct flow_column COLUMNS[] = { { "socket of", 1.2, FLOW_LEFT },
-                                                  { "where", 0.9, FLOW_LEFT },
-                                                  { "who gets at it", 1.1, FLOW_LEFT },
-                                                  { "leads into", 1.4, FLOW_LEFT } };
+                                                  { "where", 0.8, FLOW_LEFT },
+                                                  { "who gets at it", 1.0, FLOW_LEFT },
+                                                  { "leads into", 1.6, FLOW_LEFT } };
+    const struct layer2 *l2 = b->ev->layer2;
+    bool any = false;
+    for (uint32_t i = 0; i < l2->sockets.n; i++) {
+        const struct l2_socket *s = &l2->sockets.v[i];
+        const uint32_t n = socket_count(l2, i);
+        if (!n || is_its_own(b, s))
+            continue;
+        if (!any)
+            flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+        any = true;
+        const struct flow_cell cells[] = { net_cell(socket_words(b, s, n)), net_cell(where_words(b, s)),
+                                           net_cell(s->within_arms_reach
+                                                        ? str_from(whose_words(s->whose))
+                                                        : book_text(b, "%s, with a ladder", whose_words(s->whose))),
+                                           net_cell(socket_leads_to(b, s)) };
+        flow_row(b->flow, cells);
+    }
+}
+
+/* The table says what is wrong with which; what to do is said once. */
+static void write_advice(struct book *b)
+{
+    const struct layer2 *l2 = b->ev->layer2;
+    for (uint32_t i = 0; i < l2->findings.n; i++) {
+        bool said = !is_of_socket(&l2->findings.v[i]);
+        for (uint32_t k = 0; k < i && !said; k++)
+            said = is_of_socket(&l2->findings.v[k]) && str_eq(l2->findings.v[k].hint, l2->findings.v[i].hint);
+        if (!said)
+            flow_item(b->flow, "Take care where it leads to the household's own machines: %.*s.",
+                      STR_ARG(l2->findings.v[i].hint));
+    }
+}
+
+static void write_sockets(struct book *b)
+{
     const struct layer2 *l2 = b->ev->layer2;
     flow_section(b->flow, "networks-sockets", "Sockets that a stranger can reach");
     if (!l2->sockets.n) {
@@ -133,27 +194,9 @@ static void write_sockets(struct book *b)
     flow_text(b->flow,
               "Who unplugs what hangs there, and plugs in something of their own, is in these networks, unless they "
               "let in known devices only.");
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    for (uint32_t i = 0; i < l2->sockets.n; i++) {
-        const struct l2_socket *s = &l2->sockets.v[i];
-        const uint32_t n = socket_count(l2, i);
-        if (!n)
-            continue;
-        const struct str room = s->room != NO_REF ? house_room_name(b->h, s->room) : STR("");
-        const struct flow_cell cells[] = { net_cell(socket_words(b, s, n)),
-                                           net_cell(isnan(s->height_m) ? room
-                                                                       : book_text(b, "%.*s%s%.1f m up", STR_ARG(room),
-                                                                                   room.n ? ", " : "", s->height_m)),
-                                           net_cell(s->within_arms_reach
-                                                        ? str_from(whose_words(s->whose))
-                                                        : book_text(b, "%s, with a ladder", whose_words(s->whose))),
-                                           net_cell(socket_leads_to(b, s)) };
-        flow_row(b->flow, cells);
-    }
-    for (uint32_t i = 0; i < l2->findings.n; i++)
-        if (is_of_socket(&l2->findings.v[i]))
-            flow_item(b->flow, "Take care: %.*s: %.*s.", STR_ARG(l2->findings.v[i].says),
-                      STR_ARG(l2->findings.v[i].hint));
+    write_own_sockets(b);
+    write_other_sockets(b);
+    write_advice(b);
 }
 
 /* ---- how strong ---- */
@@ -176,7 +219,7 @@ static void write_strength(struct book *b)
               "it can, or where a rule does less than it seems.");
     for (uint32_t i = 0; i < notes->n; i++)
         if (!is_of_relay(b->h, &notes->v[i])) {
-            flow_item(b->flow, "%.*s.", STR_ARG(net_plain_words(b, notes->v[i].says)));
+            flow_soft(b->flow, "\u2013 %.*s.", STR_ARG(net_plain_words(b, notes->v[i].says)));
             n++;
         }
     if (!n)

@@ -92,26 +92,34 @@ static void write_rows(struct book *b, const struct matrix *m, struct flow_cell 
     }
 }
 
+/* "7  work to the gateway: mdns" */
+static struct str list_words(struct book *b, const struct matrix *m, uint32_t from, uint32_t to, uint32_t number)
+{
+    const str_list list = network_passages(b, m, from, to);
+    struct buf text = { .arena = b->arena };
+    buf_printf(&text, "%u\u2002%.*s \u2192 %.*s: ", number, STR_ARG(net_zone_words(b, from)),
+               STR_ARG(net_zone_words(b, to)));
+    for (uint32_t i = 0; i < list.n; i++)
+        buf_printf(&text, "%s%.*s", i ? "; " : "", STR_ARG(list.v[i]));
+    return buf_done(&text);
+}
+
+/* Two beside each other, the first half in the left column. */
 static void write_lists(struct book *b, const struct matrix *m, const uint32_t *number)
 {
-    static const struct flow_column COLUMNS[] = {
-        { "", 0, FLOW_RIGHT }, { "begins talk", 0, FLOW_LEFT }, { "with", 0, FLOW_LEFT }, { "for what", 1.0, FLOW_LEFT }
-    };
-    flow_heading(b->flow, "The numbers of the table");
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    for (uint32_t from = 0; from < m->n; from++)
-        for (uint32_t to = 0; to < m->n; to++) {
-            if (from == ZONE_GATEWAY || !number[from * m->n + to])
-                continue;
-            const str_list list = network_passages(b, m, from, to);
-            struct buf text = { .arena = b->arena };
-            for (uint32_t i = 0; i < list.n; i++)
-                buf_printf(&text, "%s%.*s", i ? "\n" : "", STR_ARG(list.v[i]));
-            const struct flow_cell cells[] = { net_strong(book_text(b, "%u", number[from * m->n + to])),
-                                               net_cell(net_zone_words(b, from)), net_cell(net_zone_words(b, to)),
-                                               net_cell(buf_done(&text)) };
-            flow_row(b->flow, cells);
+    static const struct flow_column COLUMNS[] = { { NULL, 1.0, FLOW_LEFT }, { NULL, 1.0, FLOW_LEFT } };
+    const uint32_t n = number[m->n * m->n], half = (n + 1) / 2;
+    struct flow_cell(*rows)[2] = arena_alloc(b->arena, half + 1, sizeof *rows);
+    if (!rows || !n)
+        return;
+    for (uint32_t i = 0; i < m->n * m->n; i++)
+        if (number[i]) {
+            const uint32_t k = number[i] - 1;
+            rows[k % half][k / half] = net_cell(list_words(b, m, i / m->n, i % m->n, number[i]));
         }
+    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    for (uint32_t i = 0; i < half; i++)
+        flow_row(b->flow, rows[i]);
 }
 
 void network_matrix_write(struct book *b, const struct matrix *m)
@@ -126,11 +134,10 @@ void network_matrix_write(struct book *b, const struct matrix *m)
         columns[1 + to] = (struct flow_column){ str_dup(b->arena, net_zone_words(b, to)).p, 1.0, FLOW_MIDDLE };
     flow_keep_begin(b->flow);
     flow_section(b->flow, "networks-proof", "What is proven");
-    flow_text(
-        b->flow,
-        "For all packets there can be, in IPv4 and IPv6, at every minute of the week, the statements above let exactly "
-        "this begin%s:",
-        b->h->hours.n ? "; at which hours it is refused, they say" : "");
+    flow_text(b->flow,
+              "For all packets there can be, in IPv4 and IPv6, at every minute of the week, the statements above let "
+              "exactly this begin%s:",
+              b->h->hours.n ? " (at which hours some of it is refused, they say)" : "");
     flow_table(b->flow, columns, m->n + 1);
     write_rows(b, m, cells, number);
     flow_soft(

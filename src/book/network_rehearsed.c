@@ -80,7 +80,7 @@ static void write_cannot(struct book *b, const struct rt_problems *why)
 
 enum rt_code network_rehearsed_write(struct book *b, struct rt_problems *p)
 {
-    flow_section(b->flow, "networks-rehearsed", "What was rehearsed");
+    flow_heading(b->flow, "What was rehearsed");
     if (!b->options->rehearses) {
         flow_text(b->flow,
                   "Nothing: the rules of this book were proven, not tried. To try them with real packets on the kernel "

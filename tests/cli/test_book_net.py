@@ -2,6 +2,7 @@
 """The book's chapters about the network, the household's sheet and the cards, read back from the PDF by other programs (poppler, zbar,
 qpdf) and held against what `export`, `prove` and `rehearse` say."""
 import csv
+import ipaddress
 import json
 import os
 import re
@@ -259,14 +260,19 @@ class Chapters(unittest.TestCase):
         lines = self.text.splitlines()
         for row in self.table("segments.csv"):
             line = next(l for l in lines if row["ipv4"] in l)
-            for key in ("segment", "vlan", "ipv4_gateway", "handed_out_from", "handed_out_to"):
+            for key in ("segment", "vlan", "handed_out_from", "ipv6_local"):
                 self.assertIn(row[key], line.split() + [""])
-            line = next(l for l in lines if row["ipv6_local"] in l)
-            self.assertIn(row["ipv6_local_gateway"], line.split())
+            if row["handed_out_to"]:
+                self.assertIn("%s to .%s" % (row["handed_out_from"], row["handed_out_to"].split(".")[3]), line)
+            # "the gateway is the first address of each"
+            for net, gateway in (("ipv4", "ipv4_gateway"), ("ipv6_local", "ipv6_local_gateway")):
+                self.assertEqual(ipaddress.ip_network(row[net])[1], ipaddress.ip_address(row[gateway]))
         rows = self.table("addresses.csv")
         self.assertGreater(len(rows), 10)
         for row in rows:
-            line = next(l for l in lines if row["name"] in l)
+            self.assertTrue(row["name"].endswith(".home.arpa"))
+            line = next(l for l in lines if row["ipv6_local"] in l.split())
+            self.assertIn(row["name"][:-len(".home.arpa")], line.split())
             for key in ("ipv4", "ipv6_local"):
                 self.assertIn(row[key], line.split())
             self.assertEqual(row["mac"] in line, row["mac_known"] == "yes")
@@ -279,10 +285,12 @@ class Chapters(unittest.TestCase):
                 if cell[key] not in zones:
                     zones.append(cell[key])
         zones.sort(key=lambda z: (z != "internet", z != "gateway"))  # then in the order of the file
-        words = {"internet": "the internet"}
+        words = {"internet": "the internet", "gateway": "the gateway"}
         start = self.text.index("What is proven", self.text.index("Networks, and who reaches whom", 4000))
-        part = self.text[start:self.text.index("What was promised about it", start)]
-        numbered = {m.group(1): m.group(0) for m in re.finditer(r"^ *(\d+)   ? ?\S.*$", part, re.M)}
+        part = self.text[start:self.text.index("What was rehearsed", start)]
+        # "3 family → things: casting to ..." in two columns
+        numbered = {m.group(1): m.groups()[1:] for m in re.finditer(
+            r"\b(\d+)\s+((?:the )?[a-z ]+?) \u2192 ((?:the )?[a-z ]+?): (.*?)(?=\s{3,}|$)", part, re.M)}
         seen = 0
         for zone in zones:
             if zone == "gateway":
@@ -300,7 +308,9 @@ class Chapters(unittest.TestCase):
                     self.assertEqual(verdicts[family], want, (zone, to))
                     if one.isdigit():
                         services = {s for c in matrix if c["from"] == zone and c["to"] == to for s in c["services"]}
-                        self.assertTrue(any(s in numbered[one] for s in services), (numbered[one], services))
+                        a, b, what = numbered[one]
+                        self.assertEqual((a, b), (words.get(zone, zone), words.get(to, to)))
+                        self.assertTrue(any(s in what for s in services), (what, services))
                 seen += 1
         self.assertEqual(seen, (len(zones) - 1) ** 2)
 
