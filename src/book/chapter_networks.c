@@ -22,7 +22,7 @@ static struct str wifi_words(struct book *b, uint32_t segment)
 
 static const char *joins_words(const struct segment *s)
 {
-    return s->known_only ? "known devices only" : "who has the passphrase or a socket";
+    return s->known_only ? "known devices only" : "anybody let in";
 }
 
 static struct str what_for(struct book *b, uint32_t segment)
@@ -76,7 +76,7 @@ static struct str says_of(struct book *b, const struct statement *s)
 static void write_statements(struct book *b)
 {
     static const struct flow_column COLUMNS[] = { { "", 0, FLOW_RIGHT },
-                                                  { "statement", 1.5, FLOW_LEFT },
+                                                  { "statement", 1.9, FLOW_LEFT },
                                                   { "", 0, FLOW_LEFT },
                                                   { "for", 1.0, FLOW_LEFT },
                                                   { "in the file", 0, FLOW_LEFT } };

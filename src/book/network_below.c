@@ -26,8 +26,9 @@ static void write_relays(struct book *b)
               "calls on, as follows.");
     for (uint32_t i = 0; i < h->relays.n; i++) {
         const struct note *n = note_at(&b->proof->policy->notes, h->relays.v[i].at);
-        flow_item(b->flow, "%.*s.%s%.*s%s", STR_ARG(h->relays.v[i].says.n ? h->relays.v[i].says : h->relays.v[i].id),
-                  n ? " In the file " : "", STR_ARG(n ? net_plain_words(b, n->says) : STR("")), n ? "." : "");
+        flow_soft(b->flow, "\u2013 %.*s.%s%.*s%s",
+                  STR_ARG(h->relays.v[i].says.n ? h->relays.v[i].says : h->relays.v[i].id), n ? " In the file " : "",
+                  STR_ARG(n ? net_plain_words(b, n->says) : STR("")), n ? "." : "");
     }
 }
 
@@ -75,7 +76,7 @@ static void write_findings(struct book *b)
 static const char *whose_words(enum reach_of whose)
 {
     static const char *const WORDS[] = { [REACH_OPEN_GROUND] = "anybody outdoors",
-                                         [REACH_OUTBUILDING] = "whoever gets into the outbuilding",
+                                         [REACH_OUTBUILDING] = "who is in the outbuilding",
                                          [REACH_VISITORS] = "visitors",
                                          [REACH_LODGER] = "who lives in the let room" };
     return WORDS[whose];
@@ -98,14 +99,11 @@ static uint32_t socket_count(const struct layer2 *l2, uint32_t i)
     return n;
 }
 
+/* Equipment by its id, which is on its label. */
 static struct str socket_words(struct book *b, const struct l2_socket *s, uint32_t n)
 {
-    const struct str more = n > 1 ? book_text(b, ", %u sockets", n) : STR("");
-    if (s->device != NO_REF)
-        return book_text(b, "%.*s%.*s", STR_ARG(net_device_words(b, s->device)), STR_ARG(more));
-    const struct equipment *e = &b->h->equipment.v[s->equipment]; /* its id is on its label */
-    return e->says.n ? book_text(b, "%.*s (%.*s)%.*s", STR_ARG(e->id), STR_ARG(e->says), STR_ARG(more))
-                     : book_text(b, "%.*s%.*s", STR_ARG(e->id), STR_ARG(more));
+    const struct str what = s->device != NO_REF ? net_device_words(b, s->device) : b->h->equipment.v[s->equipment].id;
+    return n > 1 ? book_text(b, "%.*s, %u sockets", STR_ARG(what), n) : what;
 }
 
 static struct str where_words(struct book *b, const struct l2_socket *s)
@@ -114,12 +112,28 @@ static struct str where_words(struct book *b, const struct l2_socket *s)
     return isnan(s->height_m) ? room : book_text(b, "%.*s%s%.1f m up", STR_ARG(room), room.n ? ", " : "", s->height_m);
 }
 
+static bool leads_into(const struct l2_socket *s, uint32_t segment)
+{
+    for (uint32_t k = 0; k < s->segments.n; k++)
+        if (s->segments.v[k] == segment)
+            return true;
+    return false;
+}
+
+/* The shorter of "core and family" and "all but cameras". */
 static struct str socket_leads_to(struct book *b, const struct l2_socket *s)
 {
+    const uint32_t all = b->h->segments.n, n = s->segments.n, named = 2 * n > all ? all - n : n;
     struct buf text = { .arena = b->arena };
-    for (uint32_t k = 0; k < s->segments.n; k++)
-        net_list_word(&text, k, s->segments.n, net_plain_words(b, b->h->segments.v[s->segments.v[k]].id));
-    return s->segments.n ? buf_done(&text) : STR("nothing");
+    uint32_t k = 0;
+    if (!n)
+        return STR("nothing");
+    if (2 * n > all)
+        buf_text(&text, named ? "all but " : "all");
+    for (uint32_t i = 0; i < all; i++)
+        if (leads_into(s, i) == (2 * n <= all))
+            net_list_word(&text, k++, named, net_plain_words(b, b->h->segments.v[i].id));
+    return buf_done(&text);
 }
 
 /* The socket of a thing that leads into the thing's own network and no other. */
@@ -144,10 +158,10 @@ static void write_own_sockets(struct book *b)
 
 static void write_other_sockets(struct book *b)
 {
-    static const struct flow_column COLUMNS[] = { { "socket of", 1.2, FLOW_LEFT },
-                                                  { "where", 0.8, FLOW_LEFT },
-                                                  { "who gets at it", 1.0, FLOW_LEFT },
-                                                  { "leads into", 1.6, FLOW_LEFT } };
+    static const struct flow_column COLUMNS[] = { { "socket of", 1.1, FLOW_LEFT },
+                                                  { "where", 1.0, FLOW_LEFT },
+                                                  { "who gets at it", 1.1, FLOW_LEFT },
+                                                  { "leads into", 1.2, FLOW_LEFT } };
     const struct layer2 *l2 = b->ev->layer2;
     bool any = false;
     for (uint32_t i = 0; i < l2->sockets.n; i++) {
@@ -184,7 +198,7 @@ static void write_advice(struct book *b)
 static void write_sockets(struct book *b)
 {
     const struct layer2 *l2 = b->ev->layer2;
-    flow_section(b->flow, "networks-sockets", "Sockets that a stranger can reach");
+    flow_heading(b->flow, "Sockets that a stranger can reach");
     if (!l2->sockets.n) {
         flow_text(b->flow,
                   "None: no socket of the network is outdoors, in an outbuilding, where visitors walk or in a let "
@@ -213,7 +227,7 @@ static void write_strength(struct book *b)
 {
     const note_list *notes = &b->proof->policy->notes;
     uint32_t n = 0;
-    flow_section(b->flow, "networks-strength", "How strong it is");
+    flow_heading(b->flow, "How strong it is");
     flow_text(b->flow,
               "The proof holds for every packet, as far as a device cannot change what a rule goes by. This is where "
               "it can, or where a rule does less than it seems.");
