@@ -50,10 +50,7 @@ static void write_networks(struct book *b)
         flow_row(b->flow, cells);
     }
     if (plan_of(b)->delegated.is_given)
-        flow_soft(b->flow,
-                  "On the internet: which /64 of the /%u that the provider hands on (numbers are hexadecimal); what it "
-                  "begins "
-                  "with shows when the line is up. The addresses in the house never change.",
+        flow_soft(b->flow, "On the internet: which /64 of the /%u that the provider hands on; numbers are hexadecimal.",
                   plan_of(b)->delegated.len);
     else
         flow_soft(b->flow, "The line has no IPv6: its addresses are for the house alone.");
@@ -236,7 +233,7 @@ static void write_notes(struct book *b, bool of_line)
     for (uint32_t i = 0; i < plan_of(b)->notes.n; i++) {
         const struct note *n = &plan_of(b)->notes.v[i];
         if (is_of_line(b->h, n) == of_line && !is_of_macs(b, n))
-            flow_item(b->flow, "%.*s.", STR_ARG(net_plain_words(b, n->says)));
+            flow_soft(b->flow, "\u2013 %.*s.", STR_ARG(net_plain_words(b, n->says)));
     }
 }
 
