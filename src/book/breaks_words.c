@@ -217,7 +217,11 @@ static void cable_steps(struct book *b, const struct failure_row *row, struct br
     const uint32_t c = row->failure.i;
     add_step(s, book_text(b, "Look at both ends (%.*s): plugs firm, lights on?", STR_ARG(breaks_cable_ends(b, c))));
     add_step(s, STR("Change the cord at either end; then another free port of the same switch."));
-    add_step(s, STR("Cable tester: a broken wire is shown with its distance from the end."));
+    if (b->ev->links.v && b->ev->links.v[c].is_fibre)
+        add_step(s,
+                 STR("Fibre: clean its ends, never look into one; is light lost on the way? A meter for light tells."));
+    else
+        add_step(s, STR("Cable tester: a broken wire is shown with its distance from the end."));
     add_step(s, book_text(b, "Lay it anew as in the cable schedule, under %.*s.", STR_ARG(b->h->cables.v[c].id)));
 }
 

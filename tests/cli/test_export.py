@@ -546,6 +546,35 @@ def tables_read_back():
         equal(sorted(numbers), list(range(1, len(numbers) + 1)), "rules")
 
 
+# Which figure of `check --json` (docs/json.md) a box of a kind is read against, wherever it has one.
+OWN_FIGURE = {"signal": "wanted_level_dbm", "roaming": "wanted_level_dbm", "rate": "wanted_mbps", "outage": "wanted_minutes", "recording": "wanted_days"}
+
+
+@test
+def tests_of_the_day_read_against_the_figures_of_check():
+    for house in HOUSES:
+        cheap = ["--cell", "2", "--order", "0", "--no-diffraction"]
+        done = subprocess.run([PROGRAM, "check", house_file(house), "--json", *cheap], capture_output=True, text=True, timeout=900)
+        assert done.returncode in (0, 1), done.stderr
+        rows = {}
+        for row in table(made(house, "csv"), "acceptance.csv"):
+            rows.setdefault(row["promise"], []).append(row)
+        for promise in json.loads(done.stdout)["promises"]:
+            boxes, evidence = rows[promise["id"]], promise["evidence"]
+            equal({b["says"] for b in boxes}, {promise["says"]}, promise["id"])
+            equal({b["state"] for b in boxes}, {promise["state"]}, promise["id"])
+            key = OWN_FIGURE.get(promise["kind"])
+            if key:
+                assert any(b["at_least"] and float(b["at_least"]) == evidence[key] for b in boxes), (promise["id"], key, evidence[key])
+            spots = [s for room in evidence.get("rooms", []) for s in room["spots"]]
+            assert len(boxes) >= len(spots), promise["id"]
+            if promise["kind"] == "line":
+                needed = [w["worst_hour"]["needed_mbps"] for w in evidence["ways"]]
+                equal([float(b["at_least"]) for b in boxes if b["unit"] == "Mb/s"], needed, promise["id"])
+            if promise["kind"] == "cost":
+                equal([float(b["at_most"]) for b in boxes], [x["most"] for x in evidence["limits"]], promise["id"])
+
+
 @test
 def bill_and_cables():
     for house, n_cables in (("larch_end", 18), ("whin_farm", 16), ("quay_flat", 2)):  # counted in the house files
