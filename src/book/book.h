@@ -15,6 +15,8 @@ struct book_options {
     const struct radio_ability *device; /* whose level and rate the fields show; must be set */
     struct str device_name;
     const struct secrets *secrets; /* for cards alone; NULL: not asked for */
+    struct str label_grid;         /* labels.h; empty: the usual one of the paper */
+    uint32_t labels_used;          /* of the first sheet */
 };
 
 /* The paper of a country: Letter where it is the custom, else A4.  Common practice, no source: ISO 216 but in the countries listed. */

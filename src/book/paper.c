@@ -1,7 +1,10 @@
 #include "book/paper.h"
 
+#include "book/labels.h"
+
 static const struct paper PAPERS[] = {
     { "book", book_make, false },
+    { "labels", labels_make, false },
     { "household", household_make, false },
     { "cards", cards_make, true },
 };

@@ -4,6 +4,7 @@
 #include <sys/stat.h>
 
 #include "base/file.h"
+#include "base/units.h"
 #include "book/paper.h"
 #include "cli/cmd_house.h"
 #include "house/field.h"
@@ -71,6 +72,9 @@ static enum rt_code check_words(struct cli *cli)
     if (a->by && !is_text(str_from(a->by)))
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "for example --by \"Ada Example\"",
                        "--by takes a name in letters (UTF-8)");
+    if ((a->labels || is_given(a->skip)) && !(a->what && str_is(str_from(a->what), "labels")))
+        return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "say --what labels too",
+                       "--labels and --skip are for sheets of labels");
     return RT_OK;
 }
 
@@ -80,7 +84,9 @@ static enum rt_code make(struct cli *cli, struct flow_made *made, struct secrets
     struct evaluation ev;
     struct book_options options = { .date = str_from(cli->args.date ? cli->args.date : ""),
                                     .by = str_from(cli->args.by ? cli->args.by : ""),
-                                    .rehearses = cli->args.rehearses };
+                                    .rehearses = cli->args.rehearses,
+                                    .label_grid = str_from(cli->args.labels ? cli->args.labels : ""),
+                                    .labels_used = (uint32_t)given_or(cli->args.skip, 0.0) };
     RT_TRY(check_words(cli));
     RT_TRY(cli_open_house(cli, &h, &ev));
     RT_TRY(cli_device(cli, &ev, &options.device, &options.device_name));

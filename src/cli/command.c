@@ -98,8 +98,9 @@ static const struct opt DRAW[] = {
 };
 
 static const struct opt BOOK[] = {
-    { "what", OPT_WORD, AT(what), "book|household|cards",
-      "which paper: the book; a page for the household, which network for what; cards to join the Wi-Fi; default book",
+    { "what", OPT_WORD, AT(what), "book|labels|household|cards",
+      "which paper: the book; labels for cables and ports; a page for the household, which network for what; cards to "
+      "join the Wi-Fi; default book",
       0, 0, false },
     { "with-secrets", OPT_FLAG, AT(with_secrets), NULL,
       "for cards: put the passphrases in (a file of mode 0600), and make those that are missing", 0, 0, false },
@@ -113,6 +114,12 @@ static const struct opt BOOK[] = {
       false },
     { "rehearse", OPT_FLAG, AT(rehearses), NULL,
       "try the rules on this kernel first, and say in the book what came of it", 0, 0, false },
+    { "labels", OPT_TEXT, AT(labels), "SHEET",
+      "the sheet of labels in millimetres: 3x8,63.5x33.9 (columns x rows, width x height), then its edge and its gaps "
+      "if "
+      "it is not in the middle (docs/labels.md)",
+      0, 0, false },
+    { "skip", OPT_INT, AT(skip), "N", "labels of the first sheet that are used already", 0, 9999, false },
 };
 
 static const struct opt PROVE[] = {
@@ -180,8 +187,9 @@ static const struct command COMMANDS[] = {
     { "book", cmd_book, "HOUSE", true, OPTS(BOOK), "Write the hand-over book, to print",
       "Promises first, each with its evidence; then floor by floor what hangs where; cables, ports, addresses, who may "
       "talk to "
-      "whom, the week, the bill; what to test on the day, what to do when something breaks, and how to grow.  A PDF "
-      "for paper.",
+      "whom, the week, the bill; what to test on the day, what to do when something breaks, and how to grow.  Or "
+      "labels "
+      "for cables, outlets and ports.  A PDF for paper.",
       "book houses/larch_end.house.yaml --out larch_end.pdf" },
     { "prove", cmd_prove, "HOUSE", true, OPTS(PROVE), "Prove who can reach whom, for every packet",
       "Compiles the statements of the house into rules, and proves for every packet, IPv4 and IPv6, and every minute "

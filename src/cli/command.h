@@ -20,10 +20,10 @@ struct args {
     bool help, json;
     double threads; /* 0: one for each processor */
     const char *estimate, *floor, *out, *device, *what, *bands, *format, *form;
-    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by, *page;
+    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by, *page, *labels;
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
-    double order, cell_m, paths, availability, seconds, port;
+    double order, cell_m, paths, availability, seconds, port, skip;
     bool no_diffraction, all_heights, parts, with_secrets, failures, mend, anew, own_mounts, radar, phases, rehearses,
         no_open;
 };

@@ -119,6 +119,7 @@ static PangoLayout *laid_out(const struct pen *pen, enum text_style style, struc
     pango_font_description_free(font);
     PangoAttrList *attributes = pango_attr_list_new();
     pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum, cv05"));
+    pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE)); /* a name that is broken has none */
     pango_layout_set_attributes(layout, attributes);
     pango_attr_list_unref(attributes);
     pango_layout_set_single_paragraph_mode(layout, TRUE);

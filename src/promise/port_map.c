@@ -153,38 +153,61 @@ void port_map_write_csv(struct buf *out, const struct port_map *map)
         port_fields(out, map, &map->rows.v[i]);
 }
 
-static void label_row(struct buf *out, const char *what, struct str thing, struct str room, struct end_label label)
+/* ---- labels ---- */
+
+static void add_label(port_labels *out, enum label_kind kind, struct str at, struct str room, struct end_label words)
 {
-    csv_field(out, str_from(what));
-    csv_field(out, thing);
-    csv_field(out, room);
-    csv_field(out, label.name);
-    csv_field(out, label.far);
-    csv_end_row(out);
+    out->v[out->n++] = (struct port_label){ kind, at, room, words };
 }
 
-static void label_cable_end(struct buf *out, const struct port_map *map, uint32_t cable, bool at_from, bool is_outlet)
+static void label_cable_end(struct arena *a, const struct port_map *map, uint32_t cable, bool at_from, bool is_outlet,
+                            port_labels *out)
 {
     const struct cable *c = &map->h->cables.v[cable];
     const struct cable_end *end = at_from ? &c->from : &c->to;
     bool outdoors;
-    if (is_outlet && !cable_has_outlet(map->h, c, at_from, &outdoors))
-        return;
-    label_row(out, is_outlet ? "outlet" : "cable", end->what, end_label_room(map->h, end),
-              end_label_of_cable(out->arena, map->h, cable, at_from, map->numbers[cable]));
+    if (!is_outlet || cable_has_outlet(map->h, c, at_from, &outdoors))
+        add_label(out, is_outlet ? LABEL_OUTLET : LABEL_CABLE_END, end->what, end_label_room(map->h, end),
+                  end_label_of_cable(a, map->h, cable, at_from, map->numbers[cable]));
+}
+
+bool port_map_labels(struct arena *a, const struct port_map *map, port_labels *out)
+{
+    const uint32_t n_cables = map->h->cables.n;
+    *out = (port_labels){ .v = ARENA_ARRAY(a, struct port_label, 4 * (size_t)n_cables + map->rows.n) };
+    if (!out->v)
+        return false;
+    for (int outlets = 0; outlets < 2; outlets++)
+        for (uint32_t c = 0; c < n_cables; c++)
+            for (int end = 0; end < 2; end++)
+                label_cable_end(a, map, c, end == 0, outlets == 1, out);
+    for (uint32_t i = 0; i < map->rows.n; i++) {
+        const struct cable_end here = { .equipment = map->rows.v[i].port->equipment, .device = NO_REF };
+        add_label(out, LABEL_PORT, map->h->equipment.v[here.equipment].id, end_label_room(map->h, &here),
+                  map->rows.v[i].label);
+    }
+    for (uint32_t i = 0; i < out->n; i++)
+        if (!out->v[i].words.name.n || !out->v[i].words.far.n) /* a text that found no memory */
+            return false;
+    return true;
 }
 
 void labels_write_csv(struct buf *out, const struct port_map *map)
 {
+    static const char *const KINDS[] = {
+        [LABEL_CABLE_END] = "cable", [LABEL_OUTLET] = "outlet", [LABEL_PORT] = "port"
+    };
+    port_labels labels;
     buf_text(out, "what,at,room,first_line,second_line\r\n");
-    for (int outlets = 0; outlets < 2; outlets++)
-        for (uint32_t c = 0; c < map->h->cables.n; c++)
-            for (int end = 0; end < 2; end++)
-                label_cable_end(out, map, c, end == 0, outlets == 1);
-    for (uint32_t i = 0; i < map->rows.n; i++) {
-        const struct l2_port *port = map->rows.v[i].port;
-        const struct cable_end here = { .equipment = port->equipment, .device = NO_REF };
-        label_row(out, "port", map->h->equipment.v[port->equipment].id, end_label_room(map->h, &here),
-                  map->rows.v[i].label);
+    if (!port_map_labels(out->arena, map, &labels))
+        out->failed = true;
+    for (uint32_t i = 0; i < labels.n && !out->failed; i++) {
+        const struct port_label *l = &labels.v[i];
+        csv_field(out, str_from(KINDS[l->kind]));
+        csv_field(out, l->at);
+        csv_field(out, l->room);
+        csv_field(out, l->words.name);
+        csv_field(out, l->words.far);
+        csv_end_row(out);
     }
 }

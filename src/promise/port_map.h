@@ -31,8 +31,19 @@ struct port_map {
 RT_MUST_CHECK enum rt_code port_map_make(const struct run *run, const struct layer2 *l2, const struct wire_links *links,
                                          const struct power_plan *power, struct port_map **out, struct rt_problems *p);
 
-/* Tables for a spreadsheet (RFC 4180): one row for each port; one for each label, first of the cables' ends, then of the outlets, then
- * of the ports. */
+/* What is written where. */
+enum label_kind { LABEL_CABLE_END, LABEL_OUTLET, LABEL_PORT };
+struct port_label {
+    enum label_kind kind;
+    struct str at;   /* id of the thing it is at */
+    struct str room; /* empty: not known */
+    struct end_label words;
+};
+typedef LIST(struct port_label) port_labels;
+/* First of the cables' ends, then of the outlets, then of the ports.  Lives in the arena.  False: its ceiling. */
+RT_MUST_CHECK bool port_map_labels(struct arena *a, const struct port_map *map, port_labels *out);
+
+/* Tables for a spreadsheet (RFC 4180): one row for each port; one for each label, in the order of port_map_labels(). */
 void port_map_write_csv(struct buf *out, const struct port_map *map);
 void labels_write_csv(struct buf *out, const struct port_map *map);
 
