@@ -89,7 +89,7 @@ void cables_write_order(struct cable_book *c)
               STR("the same order of wires, T568A or T568B, at every end in the house; pairs untwisted by no more than "
                   "13 mm; fibre comes with its ends fitted"));
     flow_tick(f, STR("Test each cable by itself, before a cord is plugged in"),
-              STR("what passes stands with each cable below"));
+              STR("what passes stands with the list below"));
     flow_tick(
         f, STR("Close what was opened"),
         STR("boards back, holes to the open air sealed on both sides, holes through floors and fire walls stopped "
@@ -136,66 +136,46 @@ static struct str where_words(struct cable_book *c, uint32_t work)
     return book_text(c->b, "%.*s: %.*s", STR_ARG(install_floor_name(c->b->h, floor)), STR_ARG(place));
 }
 
-static void write_work(struct cable_book *c, uint32_t work, bool is_new)
+static void write_work(struct cable_book *c, uint32_t work)
 {
-    const struct str mark = install_work_mark(c->b->arena, c->in, work), where = where_words(c, work),
-                     through = through_words(c, work), cables = cable_names(c, &c->plan->work.v[work].cables);
-    const struct flow_cell fresh[] = {
-        { .text = mark, .mark = FLOW_TICK, .is_strong = true },
-        cell(where),
-        cell(through),
+    const struct flow_cell cells[] = {
+        { .text = install_work_mark(c->b->arena, c->in, work), .mark = FLOW_TICK, .is_strong = true },
+        cell(where_words(c, work)),
+        cell(through_words(c, work)),
         cell(bit_words(c, work)),
-        cell(cables),
+        cell(cable_names(c, &c->plan->work.v[work].cables)),
         cell_soft(install_caution(c->in, work)),
     };
-    const struct flow_cell old[] = { cell_strong(mark), cell(where), cell(through), cell(cables) };
-    flow_row(c->b->flow, is_new ? fresh : old);
+    flow_row(c->b->flow, cells);
 }
 
-/* Holes, then boards, as they are numbered. */
-static void write_works(struct cable_book *c, bool is_new)
+/* Those that are still to be made: holes, then boards, as they are numbered. */
+void cables_write_holes(struct cable_book *c)
 {
-    static const struct flow_column NEW[] = {
+    static const struct flow_column COLUMNS[] = {
         { "mark", 14.0, FLOW_LEFT },    { "where, from the face of the wall", 52.0, FLOW_LEFT },
         { "through", 28.0, FLOW_LEFT }, { "bit, mm", 11.0, FLOW_RIGHT },
         { "cables", 30.0, FLOW_LEFT },  { "take care", 33.0, FLOW_LEFT },
     };
-    static const struct flow_column OLD[] = { { "mark", 14.0, FLOW_LEFT },
-                                              { "where, from the face of the wall", 72.0, FLOW_LEFT },
-                                              { "through", 40.0, FLOW_LEFT },
-                                              { "cables", 42.0, FLOW_LEFT } };
-    bool any = false;
-    for (int boards = 0; boards < 2; boards++)
-        for (uint32_t i = 0; i < c->plan->work.n; i++) {
-            if ((c->plan->work.v[i].kind == WORK_BOARD) != (boards == 1) || is_new_work(c, i) != is_new)
-                continue;
-            if (!any && is_new)
-                flow_table(c->b->flow, NEW, RT_COUNT(NEW));
-            if (!any && !is_new) {
-                flow_heading(c->b->flow, "There already: opened again only when something is wrong");
-                flow_table(c->b->flow, OLD, RT_COUNT(OLD));
-            }
-            any = true;
-            write_work(c, i, is_new);
-        }
-    if (!any && is_new)
-        flow_text(c->b->flow, "Nothing is left to drill or lift.");
-}
-
-void cables_write_holes(struct cable_book *c)
-{
     struct flow *f = c->b->flow;
+    const uint32_t n_new = count_work(c, WORK_HOLE) + count_work(c, WORK_BOARD), n_old = c->plan->work.n - n_new;
     flow_section(f, "cable-holes", "Holes and boards");
-    if (!c->plan->work.n) {
-        flow_text(f, "Nothing is drilled and no board is lifted for these cables.");
-        return;
+    if (n_new) {
+        flow_soft(
+            f, "Each is made once, for all the cables that pass.  The bit leaves the cables 60 %% of the hole, so that "
+               "they are pulled without force; ~ a cable in it does not tell how thick it is.  The marks are those of "
+               "the drawings.");
+        flow_table(f, COLUMNS, RT_COUNT(COLUMNS));
+    } else {
+        flow_text(f, "Nothing %s to be drilled or lifted.", n_old ? "is left" : "has");
     }
-    flow_soft(f,
-              "Each is made once, for all the cables that pass.  The bit leaves the cables 60 %% of the hole, so that "
-              "they are pulled without force; ~ a cable in it does not tell how thick it is.  The marks are those of "
-              "the drawings.");
-    write_works(c, true);
-    write_works(c, false);
+    for (int boards = 0; boards < 2; boards++)
+        for (uint32_t i = 0; i < c->plan->work.n; i++)
+            if ((c->plan->work.v[i].kind == WORK_BOARD) == (boards == 1) && is_new_work(c, i))
+                write_work(c, i);
+    if (n_old)
+        flow_soft(f, "%.*s of the cables that lie already %s on the drawings of the floors.",
+                  STR_ARG(counted(c->b, n_old, "hole or board", "holes and boards")), n_old == 1 ? "is" : "are");
 }
 
 /* ---- cutting ---- */

@@ -1,8 +1,10 @@
 /* The cable schedule: a list to tick, then each cable with its ends, its length, its way, what hangs on it and its test. */
+#include <math.h>
 #include <stdlib.h>
 
 #include "base/units.h"
 #include "book/wires_int.h"
+#include "data/cabling.h"
 
 struct str counted(struct book *b, uint32_t n, const char *one, const char *many)
 {
@@ -77,17 +79,50 @@ static struct str length_words(struct cable_book *c, uint32_t cable)
     return is_given(length_m) ? book_text(c->b, "%.1f", length_m) : STR("?");
 }
 
+/* What it carries at most. */
+static struct str speed_words(struct cable_book *c, uint32_t cable)
+{
+    const struct wire_link *l = &c->b->links->v[cable];
+    if (!l->is_known)
+        return STR("not known");
+    if (!(l->speed_mbps > 0.0))
+        return STR("nothing");
+    return isfinite(l->speed_mbps) ? port_speed_words(c->b->arena, l->speed_mbps) : STR("what its ends do");
+}
+
+/* What light may lose in fibre, if there is any; each cable by itself. */
+static void write_light(struct cable_book *c)
+{
+    struct buf w = { .arena = c->b->arena };
+    for (uint32_t i = 0; i < c->b->h->cables.n; i++) {
+        const struct wire_link *l = &c->b->links->v[i];
+        const struct cable_category *category = l->is_fibre ? cable_category_find(l->category) : NULL;
+        const double most_db = category ? cable_loss_max_db(category, l->speed_mbps) : 0.0;
+        if (most_db > 0.0)
+            buf_printf(&w, "%s%.*s %.1f dB", w.n ? ", " : "", STR_ARG(c->b->h->cables.v[i].id), most_db);
+    }
+    if (w.n)
+        flow_text(c->b->flow, "Fibre passes if light comes through both ways; it may lose %.*s.",
+                  STR_ARG(buf_done(&w)));
+}
+
 static void write_list(struct cable_book *c)
 {
     static const struct flow_column COLUMNS[] = {
-        { "cable", 0.0, FLOW_LEFT },   { "from", 46.0, FLOW_LEFT }, { "to", 46.0, FLOW_LEFT },
-        { "m", 12.0, FLOW_RIGHT },     { "laid", 11.0, FLOW_LEFT }, { "ended", 12.0, FLOW_LEFT },
-        { "tested", 12.0, FLOW_LEFT },
+        { "cable", 0.0, FLOW_LEFT },  { "from", 42.0, FLOW_LEFT },    { "to", 42.0, FLOW_LEFT },
+        { "m", 10.0, FLOW_RIGHT },    { "carries", 17.0, FLOW_LEFT }, { "laid", 11.0, FLOW_LEFT },
+        { "ended", 12.0, FLOW_LEFT }, { "tested", 12.0, FLOW_LEFT },
     };
     struct book *b = c->b;
     flow_section(b->flow, "cable-list", "All cables, to tick");
-    flow_soft(b->flow, "Port numbers are those printed on the equipment; m: the cable as cut, without the cords at "
-                       "its ends; ?: not known.  The cable's name is what its label says at either end.");
+    flow_soft(
+        b->flow,
+        "Port numbers are those printed on the equipment; m: the cable as cut, without the cords at "
+        "its ends; ?: not known.  The cable's name is what its label says at either end, and beneath it where the "
+        "other end is.");
+    flow_text(b->flow, "A cable passes if all eight wires come through, in order and none shorted, if the tester shows "
+                       "about its metres, and if the link comes up at what it carries.");
+    write_light(c);
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < b->h->cables.n; i++) {
         const uint32_t cable = c->order[i];
@@ -97,6 +132,7 @@ static void write_list(struct cable_book *c)
             cell(short_end(c, cable, true)),
             cell(short_end(c, cable, false)),
             cell(length_words(c, cable)),
+            cell(speed_words(c, cable)),
             of->owned ? cell_soft(STR("there")) : cell_tick(),
             of->owned                    ? cell_soft(STR("there"))
             : cable_is_cord(b->h, cable) ? cell_soft(STR("cord"))
@@ -207,10 +243,40 @@ static struct str way_words(struct cable_book *c, uint32_t cable)
     return w.failed || !w.n ? STR("") : buf_done(&w);
 }
 
+static const struct power_feed *feed_over(const struct cable_book *c, uint32_t cable)
+{
+    const struct power_plan *power = c->b->ev->power;
+    for (uint32_t i = 0; i < power->feeds.n; i++)
+        for (uint32_t k = 0; k < power->feeds.v[i].way.n; k++)
+            if (power->feeds.v[i].way.v[k].i == cable)
+                return &power->feeds.v[i];
+    return NULL;
+}
+
+/* "1 Gb/s by port of switch, 658.8 Mb/s needed; class 3, at most 12.5 W". */
+static struct str carries_words(struct cable_book *c, uint32_t cable)
+{
+    struct book *b = c->b;
+    const struct wire_link *l = &b->links->v[cable];
+    const struct power_feed *f = feed_over(c, cable);
+    struct buf w = { .arena = b->arena };
+    buf_str(&w, speed_words(c, cable));
+    if (l->is_known && l->speed_mbps > 0.0 && isfinite(l->speed_mbps))
+        buf_printf(&w, " by %.*s", STR_ARG(l->limit));
+    if (l->needed_mbps > 0.0 && isfinite(l->needed_mbps))
+        buf_printf(&w, ", %.*s needed", STR_ARG(port_speed_words(b->arena, l->needed_mbps)));
+    if (f && f->class_granted >= 0)
+        buf_printf(&w, "; power of class %d, at most %.1f W", f->class_granted, f->drawn_w);
+    else if (f)
+        buf_printf(&w, "; no power gets through: %s", power_limit_words(f->limit));
+    return w.failed ? STR("") : buf_done(&w);
+}
+
 static struct str both_ends_words(struct cable_book *c, uint32_t cable)
 {
-    return book_text(c->b, "from %.*s\nto %.*s\n%.*s", STR_ARG(end_words(c, cable, true)),
-                     STR_ARG(end_words(c, cable, false)), STR_ARG(kind_words(c, cable)));
+    return book_text(c->b, "from %.*s\nto %.*s\n%.*s\ncarries %.*s", STR_ARG(end_words(c, cable, true)),
+                     STR_ARG(end_words(c, cable, false)), STR_ARG(kind_words(c, cable)),
+                     STR_ARG(carries_words(c, cable)));
 }
 
 static struct str way_and_notes(struct cable_book *c, uint32_t cable)
