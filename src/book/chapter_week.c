@@ -328,7 +328,7 @@ static void radio_row(struct book *b, const struct airtime *air, uint32_t i)
     const unsigned busy = airtime_busy_hour(air, i);
     const struct flow_cell cells[] = {
         net_strong(e->id),
-        net_cell(e->says),
+        net_cell(e->says.n || e->room.i == NO_REF ? e->says : house_room_name(b->h, e->room.i)),
         net_cell(book_text(b, "%s GHz", band_name(r->band))),
         net_cell(book_text(b, "%.0f", r->channel)),
         net_cell(book_text(b, "%.0f MHz", r->width_hz / 1e6)),
