@@ -219,22 +219,20 @@ static void write_children(struct book *b)
 
 /* ---- clock changes ---- */
 
+/* Which weeks come is not said: the same house gives the same book on any day. */
 static void write_clock(struct book *b)
 {
-    const struct calendar *c = b->proof->calendar;
-    struct buf weeks = { .arena = b->arena };
     if (!b->h->hours.n)
         return;
-    for (uint32_t i = 0; i < c->kinds.n; i++)
-        if (!c->kinds.v[i].is_ordinary)
-            buf_printf(&weeks, ", %.*s", STR_ARG(c->kinds.v[i].says));
     flow_heading(b->flow, "When the clocks change");
     flow_text(
         b->flow,
         "Hours go by the clock on the wall (%.*s). In the night that an hour is left out, hours that begin in it begin "
         "at its end; in the night that an hour comes twice, they hold both times. The gateway is told every change in "
-        "advance. Proven is the ordinary week%.*s.",
-        STR_ARG(b->h->time_zone), STR_ARG(buf_done(&weeks)));
+        "advance. Proven is every kind of week that comes: the ordinary one, those in which the clock changes, and "
+        "those "
+        "with days apart.",
+        STR_ARG(b->h->time_zone));
 }
 
 /* ---- the line ---- */

@@ -163,7 +163,7 @@ class Cards(Scratch):
     def test_mode(self):
         house, pdf = self.house(), self.path("cards.pdf")
         with open(pdf, "w") as f:
-            f.write("an older file that all may read")
+            f.write("%PDF-1.5\n% an older one that all may read\n")
         os.chmod(pdf, 0o644)
         run("book", house, "--what", "cards", "--with-secrets", "--out", pdf)
         self.assertEqual(os.stat(pdf).st_mode & 0o777, 0o600)
