@@ -13,8 +13,8 @@ static struct colour from_rgb24(uint32_t rgb)
 struct colour colour_ink(enum ink ink)
 {
     static const uint32_t INKS[] = {
-        [INK_SHEET] = 0xfbfaf5, [INK_LINE] = 0x23282d,   [INK_SOFT] = 0x62666a,
-        [INK_HAIR] = 0xcfcabd,  [INK_ACCENT] = 0x9c3d22,
+        [INK_SHEET] = 0xfbfaf5,  [INK_LINE] = 0x23282d,  [INK_SOFT] = 0x62666a,  [INK_HAIR] = 0xcfcabd,
+        [INK_ACCENT] = 0x9c3d22, [INK_BLACK] = 0x000000, [INK_WHITE] = 0xffffff,
     };
     _Static_assert(RT_COUNT(INKS) == INK_COUNT, "a colour for every ink");
     return from_rgb24(INKS[ink]);
@@ -85,6 +85,6 @@ double colour_lightness(struct colour c)
 
 enum ink colour_ink_on(struct colour ground)
 {
-    return colour_contrast(colour_ink(INK_LINE), ground) >= colour_contrast(colour_ink(INK_SHEET), ground) ? INK_LINE
-                                                                                                           : INK_SHEET;
+    return colour_contrast(colour_ink(INK_BLACK), ground) >= colour_contrast(colour_ink(INK_WHITE), ground) ? INK_BLACK
+                                                                                                            : INK_WHITE;
 }

@@ -15,6 +15,8 @@ enum ink {
     INK_SOFT,   /* text that stands back */
     INK_HAIR,   /* quiet lines: inner border, rules; never text */
     INK_ACCENT, /* what is broken, and nothing else */
+    INK_BLACK,  /* on a colour of the map, where a softer one would not be legible: one of these two always is */
+    INK_WHITE,
     INK_COUNT
 };
 
@@ -32,7 +34,7 @@ double colour_contrast(struct colour a, struct colour b);
 /* CIE 1976 lightness L*, 0..100, white D65.  Source: ISO/CIE 11664-4. */
 double colour_lightness(struct colour c);
 
-/* The better legible of line and sheet on a ground. */
+/* The better legible of black and white on a ground: at least 4.58 : 1, the square root of their own 21 : 1. */
 enum ink colour_ink_on(struct colour ground);
 
 #endif

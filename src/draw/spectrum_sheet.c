@@ -238,7 +238,7 @@ static void paint_guides(struct sheet *s, const struct layout *l, const struct s
         if (row->kind != ROW_OWN || row->page != s->subject.page || row->axis_mm != axis_mm)
             continue;
         const struct ap_radio *r = radio_of(s, row->i);
-        pen_ink(&s->pen, INK_HAIR);
+        pen_ink(&s->pen, INK_SOFT);
         for (int side = -1; side <= 1; side += 2) {
             const double x = spectrum_x(axis, r->centre_hz + side * r->width_hz / 2.0);
             pen_line(&s->pen, (struct vec2){ x, row->y_mm + BAR_MM }, (struct vec2){ x, to_mm }, 0.15);
