@@ -147,7 +147,7 @@ enum rt_code draw_subjects(const struct run *run, const struct house *h, const s
     return RT_OK;
 }
 
-static struct str sheet_name(struct arena *a, const struct house *h, const struct fields *f, struct draw_subject s)
+struct str draw_name(struct arena *a, const struct house *h, const struct fields *f, struct draw_subject s)
 {
     if (s.grid == NO_REF)
         return s.name;
@@ -197,7 +197,7 @@ static enum rt_code prepare(struct sheet *s, struct field_sheet **field, struct 
 {
     const struct drawing *d = drawing_of(s->subject.what);
     const bool is_field = s->subject.grid != NO_REF && !d->paint;
-    *out = (struct draw_sheet){ .name = sheet_name(s->arena, s->house, s->fields, s->subject) };
+    *out = (struct draw_sheet){ .name = draw_name(s->arena, s->house, s->fields, s->subject) };
     *field = NULL;
     if (!out->name.p)
         return rt_fail_memory(p);
@@ -270,7 +270,7 @@ static enum rt_code draw_and_write(const struct run *run, const struct house *h,
                                    const struct draw_options *options, const char *folder, struct draw_subject subject,
                                    struct draw_files *out, struct rt_problems *p)
 {
-    const struct str name = sheet_name(run->arena, h, fields, subject);
+    const struct str name = draw_name(run->arena, h, fields, subject);
     struct sheet_paths paths;
     RT_TRY(sheet_paths_make(run->arena, folder, name, &paths, p));
     const struct arena_mark before = arena_mark(run->arena);

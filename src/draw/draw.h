@@ -138,6 +138,9 @@ RT_MUST_CHECK enum rt_code draw_subjects(const struct run *run, const struct hou
                                          const struct draw_options *options, struct draw_subject **out, uint32_t *n,
                                          struct rt_problems *p);
 
+/* The name of its file without the ending; p NULL: the arena's ceiling. */
+struct str draw_name(struct arena *a, const struct house *h, const struct fields *f, struct draw_subject s);
+
 /* Draws one sheet in the formats asked for.  Errors: RT_NOMEM, RT_MISSING (no font at all on this machine). */
 RT_MUST_CHECK enum rt_code draw_one(const struct run *run, const struct house *h, const struct fields *fields,
                                     const struct draw_options *options, struct draw_subject subject,

@@ -185,6 +185,28 @@ enum rt_code api_edit(struct request *q, struct reply *r, struct rt_problems *p)
     return api_tell_state(q, w, &s, r, p);
 }
 
+/* What a change would lead to, for one that is being typed: nothing is saved. */
+enum rt_code api_try(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    struct workspace *w;
+    struct workspace_state s;
+    struct api_json body;
+    struct edit *edits = NULL;
+    struct edit_change change;
+    size_t n = 0;
+    RT_TRY(api_house(q, &w, p));
+    RT_TRY(api_json_read(q->body, &body, p));
+    enum rt_code code = read_edits(q, &body, &edits, &n, p);
+    if (!code)
+        code = workspace_look(w, q->arena, &s, p);
+    if (!code)
+        code = edit_apply(q->arena, NULL, s.bytes, edits, n, &change, p);
+    api_json_end(&body);
+    RT_TRY(code);
+    s.bytes = change.bytes;
+    return api_tell_state(q, w, &s, r, p);
+}
+
 /* ---- history ---- */
 
 enum rt_code api_undo(struct request *q, struct reply *r, struct rt_problems *p)

@@ -29,6 +29,9 @@ static const struct route ROUTES[] = {
       "unless what they touch was changed.",
       "`{\"what\", \"edits\": [{\"op\": \"set|add|remove|rename\", \"path\", \"value\"}]}`",
       "`{\"revision\", \"problems\"}`; 409 if what they touch was changed meanwhile" },
+    { HTTP_POST, "/api/houses/{house}/try", api_try, EDITS,
+      "What changes would lead to, for one that is being typed: nothing is saved.", "the body of `edits`",
+      "`{\"revision\", \"problems\"}`, of the file as it would be" },
     { HTTP_POST, "/api/houses/{house}/undo", api_undo, SMALL, "One step back.", NULL,
       "`{\"revision\", \"problems\"}`" },
     { HTTP_POST, "/api/houses/{house}/redo", api_redo, SMALL, "And forth again.", NULL,
@@ -128,6 +131,39 @@ static const struct route ROUTES[] = {
       "not "
       "be read, or if what is taken was changed since the design was begun.",
       "`{\"all\": true}` or `{\"sections\": [\"equipment\", \"cables\", ...]}`", "`{\"revision\", \"problems\"}`" },
+    { HTTP_GET, "/api/houses/{house}/ports", api_ports, 0, "The port map.", NULL,
+      "`{\"ports\": [{\"equipment\", \"port\", \"label\", \"plug\", \"port_mbps\", \"mode\", \"cable\", \"leads_to\", "
+      "\"leads_to_words\", \"leads_to_room\", \"leads_to_port\", \"untagged\": {\"segment\", \"vlan\"}, \"tagged\": "
+      "[as that], "
+      "\"towards_gateway\", \"rests\", \"link_mbps\", \"port_class\", \"class_granted\", \"drawn_w\", "
+      "\"number_chosen\", "
+      "\"setting_given\"}]}`" },
+    { HTTP_GET, "/api/houses/{house}/matrix", api_matrix, 0, "Who may reach whom, and what is odd about the rules.",
+      NULL, "as `prove --json`" },
+    { HTTP_GET, "/api/houses/{house}/week", api_week, 0,
+      "The week by hours, Monday 0 h first: the line, the radios' channels, dark screens.", NULL,
+      "`{\"line\": {\"probability\", \"is_promised\", \"down\": {\"capacity_mbps\", \"fullest_hour\", \"hours\": "
+      "[168 of {\"mean_mbps\", \"needed_mbps\", \"short_share\"}]}, \"up\"}, "
+      "\"radios\": [{\"equipment\", \"band\", and shares of the time, 168 each: \"own\", \"beacons\", \"own_radios\", "
+      "\"neighbours\", \"mesh\"}], "
+      "\"dark\": [{\"statement\", \"says\", \"hours\", \"spans\": [{\"day\", \"from_minute\", \"to_minute\"}]}]}`" },
+    { HTTP_GET, "/api/houses/{house}/compare", api_compare, 0,
+      "Two houses side by side.  Query: `with`, the other's name.", NULL, "as `design --compare --json`" },
+    { HTTP_GET, "/api/houses/{house}/book.pdf", api_book, 0,
+      "The book.  Query: `what` (book, household), `paper` (a4, letter), `date`, `by`, `device`.", NULL, "PDF" },
+    { HTTP_GET, "/api/houses/{house}/drawings", api_drawings, 0,
+      "The names of the drawings.  Query: `what` (signal, rate, second, cable, cabinet, ports, week, load, spectrum, "
+      "failures; "
+      "all if left out, which takes longest), `device`.",
+      NULL, "`{\"drawings\": [\"ground-signal-5ghz\", ...]}`" },
+    { HTTP_GET, "/api/houses/{house}/drawings/{name}", api_drawing_sheet, 0,
+      "One of them; `.svg` may stand behind its name.", NULL, "SVG" },
+    { HTTP_GET, "/api/houses/{house}/export", api_export, 0,
+      "The files of an export, without secrets.  Query: `to` (linux, acl, csv, sheet).", NULL,
+      "`{\"files\": [{\"path\", \"text\"}]}`" },
+    { HTTP_GET, "/api/houses/{house}/parts", api_parts, 0, "The parts that the house can be made of.", NULL,
+      "as `parts --json`" },
+    { HTTP_GET, "/api/schema", api_schema, 0, "JSON Schema of the house file.", NULL, "`application/schema+json`" },
 };
 
 const struct route *routes(size_t *n)

@@ -27,12 +27,14 @@ void routes_write_markdown(struct buf *out);
 route_answer
     api_houses_list, api_houses_make,                         /* api_houses.c */
     api_file_read, api_file_write, api_model_read,            /* api_file.c */
-    api_edit, api_undo, api_redo, api_history, api_restore, api_revision_read,
+    api_edit, api_try, api_undo, api_redo, api_history, api_restore, api_revision_read,
     api_promises, api_signal, api_ask, api_failures,          /* api_compute.c */
     api_drawing,                                              /* api_drawing.c */
     api_field, api_contours,                                  /* api_field.c */
     api_preview,                                              /* api_preview.c */
-    api_design, api_job, api_job_cancel, api_job_events, api_job_take; /* api_jobs.c */
+    api_design, api_job, api_job_cancel, api_job_events, api_job_take, /* api_jobs.c */
+    api_book, api_drawings, api_drawing_sheet, api_export, api_schema, api_parts, /* api_papers.c */
+    api_ports, api_matrix, api_week, api_compare; /* api_network.c */
 /* clang-format on */
 
 #endif

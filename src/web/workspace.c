@@ -8,7 +8,7 @@
 #include "house/edit_int.h"
 #include "wire/open_parts.h"
 
-enum { COMPUTED_MB = 512 };
+enum { COMPUTED_MB = 512, COMPUTED_ENOUGH_MB = 256 };
 
 struct workspace {
     struct workspaces *all;
@@ -472,6 +472,8 @@ static enum rt_code compute(struct workspace *w, struct arena *a, workspace_use 
     rt_problems_init(&own, w->computed);
     const enum rt_code code = use(&w->ev, user, &own);
     const enum rt_code told = copy_problems(a, &own, p);
+    if (arena_used(w->computed) > (size_t)COMPUTED_ENOUGH_MB << 20)
+        forget(w); /* what was asked of it has piled up */
     return code && !told ? rt_fail_memory(p) : code;
 }
 
