@@ -6,6 +6,8 @@
 
 #define PT_PER_MM (72.0 / 25.4)
 
+static const double ABOVE_MM = 4.0; /* kept visible above what a link leads to */
+
 struct document {
     const struct run *run;
     struct flow *f;
@@ -52,7 +54,9 @@ static void mark_destination(struct document *d, const struct block *b)
 {
     if (!b->name)
         return;
-    cairo_tag_begin(d->pen.cr, CAIRO_TAG_DEST, flow_words(d->f, "name='%s'", b->name).p);
+    /* where to, in the surface's own points; a whole number needs no decimal sign of any language */
+    const int y_pt = b->kind == BLOCK_SHEET ? 0 : (int)((PAGE_TOP_MM + b->y_mm - ABOVE_MM) * PT_PER_MM);
+    cairo_tag_begin(d->pen.cr, CAIRO_TAG_DEST, flow_words(d->f, "name='%s' x=0 y=%d", b->name, y_pt).p);
     cairo_tag_end(d->pen.cr, CAIRO_TAG_DEST);
     if (!flow_is_listed(b))
         return;
