@@ -190,7 +190,7 @@ static const struct command COMMANDS[] = {
       "whom, the week, the bill; what to test on the day, what to do when something breaks, and how to grow.  Or "
       "labels "
       "for cables, outlets and ports.  A PDF for paper.",
-      "book houses/larch_end.house.yaml --out larch_end.pdf" },
+      "book houses/quay_flat.house.yaml --out quay_flat.pdf" },
     { "prove", cmd_prove, "HOUSE", true, OPTS(PROVE), "Prove who can reach whom, for every packet",
       "Compiles the statements of the house into rules, and proves for every packet, IPv4 and IPv6, and every minute "
       "of the "

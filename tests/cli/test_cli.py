@@ -68,6 +68,8 @@ def every_example_of_the_help_works():
             if words[0] == "draw":
                 words[words.index("--out") + 1] = folder
                 words += ["--floor", "loft", *CHEAP]
+            if words[0] == "book":
+                words[words.index("--out") + 1] = os.path.join(folder, "book.pdf")
             if words[0] == "export":
                 words[words.index("--out") + 1] = os.path.join(folder, "network")
             if words[0] == "design":
