@@ -11,7 +11,7 @@ static const char STYLE[] =
     "*{box-sizing:border-box}\n"
     "html{-webkit-text-size-adjust:100%}\n"
     "body{margin:0;background:var(--paper);color:var(--ink);font:15px/1.5 Inter,system-ui,sans-serif;"
-    "font-feature-settings:\"tnum\";overflow-wrap:break-word}\n"
+    "font-feature-settings:\"tnum\",\"calt\" 0;overflow-wrap:break-word}\n"
     "main{max-width:78rem;margin:0 auto;padding:3rem 2rem 5rem}\n"
     "h1{font-weight:300;font-size:2.6rem;line-height:1.1;letter-spacing:-.02em;margin:0}\n"
     "h2{font-weight:300;font-size:1.75rem;line-height:1.2;letter-spacing:-.01em;margin:0 0 .4rem}\n"
@@ -59,7 +59,7 @@ static const char STYLE[] =
     "@media print{@page{margin:14mm "
     "12mm}:root{--paper:#fff;--sheet:#fff;--ink:#000;--soft:#444;--hair:#bbb;--line:#000}"
     "body{font-size:9.5pt}main{max-width:none;padding:0}h1{font-size:24pt}h2{font-size:17pt}"
-    "section{break-before:page;margin-top:0;border-top:0;padding-top:0}"
+    "section{margin-top:10mm}section.long,#known{break-before:page;margin-top:0;border-top:0;padding-top:0}"
     "h2,h3,.where,.intro,thead{break-after:avoid}tr,.try,.else{break-inside:avoid}.wide+.try,.try+.else{break-before:"
     "avoid}thead{display:table-header-group}"
     ".wide{overflow:visible;border:0;border-top:1px solid var(--line)}table{font-size:8pt}"
@@ -364,6 +364,9 @@ static void put_known(struct buf *b, const struct settings *s)
 
 /* ---- the page ---- */
 
+/* A thing of so many blocks begins a page of its own on paper: it is taken along to where the thing is. */
+enum { OWN_PAGE_BLOCKS = 3 };
+
 static void put_top(struct buf *b, const struct settings *s)
 {
     uint32_t open = 0;
@@ -399,7 +402,9 @@ void settings_write_html(struct buf *out, const struct settings *s)
         const uint32_t end = block_end(s, i);
         const uint32_t t = s->blocks.v[s->list.v[i].block].thing;
         if (t != thing) {
-            buf_printf(out, "%s<section id=\"t%u\"><h2>", thing == NO_REF ? "" : "</section>\n", (unsigned)t + 1);
+            const bool is_long = first_block(s, t + 1) - first_block(s, t) >= OWN_PAGE_BLOCKS;
+            buf_printf(out, "%s<section id=\"t%u\"%s><h2>", thing == NO_REF ? "" : "</section>\n", (unsigned)t + 1,
+                       is_long ? " class=\"long\"" : "");
             put_in(out, "", s->things.v[t].words, "</h2>\n");
             if (s->things.v[t].lead.n)
                 put_in(out, "<p>", s->things.v[t].lead, "</p>\n");

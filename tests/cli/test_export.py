@@ -115,7 +115,7 @@ def changed_house(name, *changes):
 @test
 def every_form_of_every_house():
     for house in HOUSES:
-        for form in ("linux", "acl", "csv"):
+        for form in ("linux", "acl", "csv", "sheet"):
             folder = made(house, form)
             listed = read(folder, ".rooftree_export").split("\n")[:-1]
             equal(sorted(listed + [".rooftree_export"]), files_of(folder), "listed files")
@@ -135,7 +135,7 @@ def json_names_the_files():
 @test
 def the_same_bytes_again():
     again = os.path.join(WORK, "again")
-    for form in ("linux", "acl", "csv"):
+    for form in ("linux", "acl", "csv", "sheet"):
         equal(export(house_file("whin_farm"), form, again)[0], 0, form)
         for name in files_of(again):
             assert read(again, name) == read(made("whin_farm", form), name), name
