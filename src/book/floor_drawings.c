@@ -6,6 +6,7 @@
 #include "book/floors.h"
 
 static const double FIGURE_MOST_MM = 104.0; /* two of them on a page */
+static const double SMALL_MOST_MM = 88.0;   /* of a floor that has no sheet: there are several, and little on each */
 static const double SMALL_M2 = 30.0;        /* a floor no larger is shown in the text alone */
 enum { FIGURE_CABLES_MOST = 5 };            /* a figure has no tables beside it */
 
@@ -172,7 +173,7 @@ enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_probl
         flow_soft(b->flow, "On pages of their own, behind the last floor: %.*s.", STR_ARG(buf_done(&sheets)));
     for (uint32_t i = 0; i < c.n; i++)
         if (is_figure(b, &c, &c.v[i]))
-            RT_TRY(book_figure(b, c.v[i], FIGURE_MOST_MM, caption_of(b, &c.v[i]), p));
+            RT_TRY(book_figure(b, c.v[i], c.is_small ? SMALL_MOST_MM : FIGURE_MOST_MM, caption_of(b, &c.v[i]), p));
     return RT_OK;
 }
 
