@@ -14,12 +14,17 @@ static void add_step(struct breaks_steps *s, struct str text)
 
 /* ---- where things are ---- */
 
+static struct str in_cabinet(struct book *b, const struct equipment *cabinet)
+{
+    return book_text(b, "in the %.*s", STR_ARG(cabinet->says.n ? cabinet->says : book_id_words(b, cabinet->id)));
+}
+
 /* "landing", "in the cabinet under the stairs"; the floor where no room is said. */
 static struct str place_of(struct book *b, uint32_t equipment)
 {
     const struct equipment *e = &b->h->equipment.v[equipment];
     if (e->inside.i != NO_REF)
-        return book_text(b, "in %.*s", STR_ARG(evidence_thing(b, b->h->equipment.v[e->inside.i].id)));
+        return in_cabinet(b, &b->h->equipment.v[e->inside.i]);
     uint32_t room = e->room.i;
     if (room == NO_REF && e->mount.i != NO_REF)
         room = b->h->mounts.v[e->mount.i].room.i;
