@@ -2,6 +2,7 @@
 
 #include "book/acceptance.h"
 #include "book/settings.h"
+#include "load/recordings.h"
 #include "wire/wire_csv.h"
 
 static void add_table(struct export_folder *files, const struct buf *table, const char *path)
@@ -42,6 +43,29 @@ static enum rt_code add_port_map(struct exporting *e)
     return RT_OK;
 }
 
+/* What is cut from what, watts, batteries, recordings. */
+static enum rt_code add_load_tables(struct exporting *e, const struct bill *bill)
+{
+    const struct energy_plan *energy;
+    const struct cut_plan *cuts = cut_plan_make(e->run->arena, e->ev->cables, &e->ev->links, bill);
+    if (!cuts)
+        return rt_fail_memory(e->p);
+    RT_TRY(evaluation_energy(e->ev, &energy, e->p));
+    struct buf table = export_begin(e->files);
+    cuts_write_csv(&table, cuts);
+    add_table(e->files, &table, "cutting.csv");
+    table = export_begin(e->files);
+    power_write_csv(&table, energy->power);
+    add_table(e->files, &table, "power.csv");
+    table = export_begin(e->files);
+    batteries_write_csv(&table, energy);
+    add_table(e->files, &table, "batteries.csv");
+    table = export_begin(e->files);
+    RT_TRY(recordings_write_csv(e->run, e->ev->h, &table, e->p));
+    add_table(e->files, &table, "recordings.csv");
+    return RT_OK;
+}
+
 /* The bill, the cables and what is written on their ends, beside the tables of the network. */
 static enum rt_code add_wire_tables(struct exporting *e)
 {
@@ -56,7 +80,7 @@ static enum rt_code add_wire_tables(struct exporting *e)
     table = export_begin(e->files);
     labels_write_csv(&table, e->map);
     add_table(e->files, &table, "labels.csv");
-    return RT_OK;
+    return add_load_tables(e, bill);
 }
 
 /* The tests of the day: all promises are judged for them. */

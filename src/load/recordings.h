@@ -35,6 +35,10 @@ struct camera_rate camera_rate_of(struct arena *a, const struct house *h, uint32
 RT_MUST_CHECK enum rt_code recording_life_of(const struct run *run, const struct house *h, uint32_t recording,
                                              struct recording_life *out, struct rt_problems *p);
 
+/* One row for each camera of each recording, with the days that its recording is kept (RFC 4180).  Errors: as recording_life_of(). */
+RT_MUST_CHECK enum rt_code recordings_write_csv(const struct run *run, const struct house *h, struct buf *out,
+                                                struct rt_problems *p);
+
 /* Do two recordings write on the same disk?  Each does on its own. */
 bool recordings_share_disk(const struct house *h, uint32_t a, uint32_t b);
 

@@ -304,6 +304,46 @@ def sums_of_the_bill_stand_in_the_book():
             assert squeezed(row["what"]) in squeezed(chapter), f"{name}: {row['what']}"
 
 
+# ---- tables ----
+
+@test
+def tables_agree_with_one_another():
+    """Pieces to cut are the bill's metres and fit their boxes; watts all at full are those of the ports; a day of 1 Mb/s is 10.8 GB."""
+    for name in ["quay_flat", "larch_end", "whin_farm"]:
+        pieces = rows(name, "cutting.csv")
+        for part in {r["part"] for r in pieces}:
+            billed = sum(Decimal(r["cable_m"]) for r in rows(name, "bill.csv")
+                         if r["part"] == part and r["kind"] == "cable" and r["owned"] == "no")
+            cut = [Decimal(r["cut_m"]) for r in pieces if r["part"] == part]
+            assert abs(sum(cut) - billed) <= Decimal("0.05") * (len(cut) + 1), f"{name}: {part}: {sum(cut)} m, {billed} m billed"
+            assert cut == sorted(cut, reverse=True), f"{name}: {part}: not the longest first"
+            for box in {r["box"] for r in pieces if r["part"] == part and r["box"]}:
+                of_box = [r for r in pieces if r["part"] == part and r["box"] == box]
+                assert sum(Decimal(r["cut_m"]) for r in of_box) <= Decimal(of_box[0]["box_m"]) + Decimal("0.5")
+        ports = rows(name, "port_map.csv")
+        for row in rows(name, "power.csv"):
+            drawn = [Decimal(p["drawn_w"]) for p in ports if p["equipment"] == row["equipment"] and p["drawn_w"]]
+            assert len(drawn) == int(row["things"]), f"{name}: {row['equipment']} feeds {row['things']}, its ports {len(drawn)}"
+            assert abs(sum(drawn) - Decimal(row["full_w"])) <= Decimal("0.05") * (len(drawn) + 1), f"{name}: {row}"
+        for row in rows(name, "recordings.csv"):
+            if row["mbps"]:
+                due = float(row["mbps"]) * float(row["share_of_day"]) * 1e6 / 8 * 86400 / 1e9
+                assert abs(due - float(row["gb_per_day"])) < 0.02, f"{name}: {row}"
+
+
+@test
+def tables_are_rfc_4180():
+    """Section 2: lines end in CRLF, every line has as many fields, quotes are doubled (read strictly by Python's csv)."""
+    for name in ["quay_flat", "larch_end", "whin_farm"]:
+        for table in ["cutting", "power", "batteries", "recordings", "bill", "cable_schedule", "labels", "port_map"]:
+            with open(os.path.join(tables(name), table + ".csv"), newline="", encoding="utf-8") as f:
+                text = f.read()
+            assert text.endswith("\r\n") and text.count("\n") == text.count("\r\n"), table
+            found = list(csv.reader(text.splitlines(keepends=True), strict=True))
+            assert len({len(r) for r in found}) == 1, f"{name}: {table}: rows of {sorted({len(r) for r in found})} fields"
+            assert all(re.fullmatch(r"[a-z_0-9]+", head) for head in found[0]), found[0]
+
+
 def main():
     global WORK
     failed = 0
