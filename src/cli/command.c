@@ -148,6 +148,12 @@ static const struct opt EXPORT[] = {
     OPT_NO_DIFFRACTION,
 };
 
+static const struct opt SERVE[] = {
+    { "port", OPT_INT, AT(port), "PORT", "the port to listen at; default any that is free", 1, 65535, false },
+    { "no-open", OPT_FLAG, AT(no_open), NULL, "print the link only, open no browser", 0, 0, false },
+    { "page", OPT_TEXT, AT(page), "FOLDER", "take the page's files from here", 0, 0, false },
+};
+
 static const struct opt SCHEMA[] = {
     { "parts", OPT_FLAG, AT(parts), NULL, "the schema of a parts file in place of a house file", 0, 0, false },
 };
@@ -216,6 +222,13 @@ static const struct command COMMANDS[] = {
       "clock is left alone.  The exit status is 0 if they agree to the last packet, 1 if not, 2 if it could not be "
       "done.",
       "rehearse houses/larch_end.house.yaml" },
+    { "serve", cmd_serve, "HOUSE or FOLDER", false, OPTS(SERVE), "Open the house in the browser",
+      "Starts a server on this machine alone and prints the link that lets one browser in.  In the browser the house "
+      "is drawn and "
+      "changed, its promises are judged as it changes, and every step can be undone.  Nothing outside the folder is "
+      "read or "
+      "written.  Ctrl-C stops it.",
+      "serve houses/larch_end.house.yaml" },
     { "schema", cmd_schema, NULL, false, OPTS(SCHEMA), "Print the JSON Schema of a house file",
       "An editor that knows JSON Schema (2020-12) completes and checks a house file with it while it is typed.",
       "schema" },

@@ -1,0 +1,135 @@
+import { svg, type SVGTemplateResult } from 'lit';
+import type { Drawing, DrawnFloor, DrawnWall, FieldGrid, Vec2 } from '../api/types';
+import { pictureOf } from './field';
+import { toScreen, type Window } from './projection';
+import { diamond, path, pieces, points, type Piece } from './shapes';
+
+/* The plan of one floor, seen from above, y up the sheet. */
+
+export interface PlanParts {
+  d: Drawing;
+  floor: DrawnFloor;
+  w: Window;
+  field: FieldGrid | null;
+  contours: { level: number; line: Vec2[]; is_promised: boolean }[];
+  chosen: string; /* the path of the thing that is chosen */
+}
+
+const px = (w: Window, [x, y]: Vec2): Vec2 => toScreen(w, [x, -y]);
+
+function drawWall(p: PlanParts, w: DrawnWall): SVGTemplateResult {
+  const width = Math.max(w.thickness_m * p.w.scale, 1.5);
+  const chosen = p.chosen === w.path || p.chosen.startsWith(w.path + '/');
+  return svg`<g class=${chosen ? 'wall is-chosen' : 'wall'} data-path=${w.path}>
+    ${pieces(w).map((piece) => drawPiece(p, piece, width))}</g>`;
+}
+
+function drawPiece(p: PlanParts, piece: Piece, width: number): SVGTemplateResult {
+  const a = px(p.w, piece.a),
+    b = px(p.w, piece.b);
+  const line = `M${a[0].toFixed(1)} ${a[1].toFixed(1)}L${b[0].toFixed(1)} ${b[1].toFixed(1)}`;
+  if (!piece.opening) return svg`<path class="solid" d=${line} stroke-width=${width}></path>`;
+  if (piece.opening.kind === 'window')
+    return svg`<path class="jamb" d=${line} stroke-width=${width}></path>
+      <path class="glass-back" d=${line} stroke-width=${Math.max(width - 2, 1)}></path>
+      <path class="glass" d=${line} stroke-width="1"></path>`;
+  if (piece.opening.kind === 'gap') return svg`<path class="gap" d=${line} stroke-width="1"></path>`;
+  const r = Math.hypot(b[0] - a[0], b[1] - a[1]);
+  const leaf: Vec2 = [a[0] + (b[1] - a[1]), a[1] - (b[0] - a[0])];
+  return svg`<path class="door-back" d=${line} stroke-width=${width + 0.5}></path>
+    <path class="swing" d=${`M${leaf[0].toFixed(1)} ${leaf[1].toFixed(1)}A${r.toFixed(1)} ${r.toFixed(1)} 0 0 1 ${b[0].toFixed(1)} ${b[1].toFixed(1)}`}></path>
+    <path class="leaf" d=${path([a, leaf])}></path>`;
+}
+
+function drawField(p: PlanParts): SVGTemplateResult | null {
+  const g = p.field;
+  if (!g) return null;
+  const [x, y] = px(p.w, [g.x_m, g.y_m + g.rows * g.step_m]);
+  return svg`<g clip-path="url(#rooms)">
+    <image class="field" href=${pictureOf(g)} x=${x} y=${y} width=${g.columns * g.step_m * p.w.scale}
+      height=${g.rows * g.step_m * p.w.scale} preserveAspectRatio="none"></image>
+    ${p.contours.map((c) => {
+      const line = c.line.map((q) => px(p.w, q));
+      return svg`<path class=${c.is_promised ? 'contour is-promised' : 'contour'} d=${path(line)}></path>`;
+    })}
+    ${contourFigures(p)}</g>`;
+}
+
+/* One figure on each longer contour, in its middle. */
+function contourFigures(p: PlanParts): SVGTemplateResult[] {
+  const out: SVGTemplateResult[] = [];
+  const taken: Vec2[] = [];
+  for (const c of p.contours) {
+    if (c.line.length < 8) continue;
+    const at = px(p.w, c.line[Math.floor(c.line.length / 2)]);
+    if (taken.some((t) => Math.hypot(t[0] - at[0], t[1] - at[1]) < 70)) continue;
+    taken.push(at);
+    out.push(
+      svg`<text class="contour-figure" x=${at[0]} y=${at[1] + 3}>${c.level < 0 ? '−' + -c.level : c.level}</text>`,
+    );
+  }
+  return out;
+}
+
+export function drawPlan(p: PlanParts): SVGTemplateResult {
+  const { d, floor, w } = p;
+  const rooms = d.rooms.filter((r) => r.floor === floor.id);
+  const outline = points(floor.outline.map((q) => px(w, q)));
+  return svg`
+    <defs><clipPath id="rooms">
+      ${
+        rooms.length
+          ? rooms.map((r) => svg`<polygon points=${points(r.outline.map((q) => px(w, q)))}></polygon>`)
+          : svg`<polygon points=${outline}></polygon>`
+      }
+    </clipPath></defs>
+    <polygon class=${floor.open_air ? 'ground open-air' : 'ground'} points=${outline}></polygon>
+    ${rooms.map(
+      (r) =>
+        svg`<polygon class=${p.chosen === r.path ? 'room is-chosen' : 'room'} data-path=${r.path}
+          points=${points(r.outline.map((q) => px(w, q)))}></polygon>`,
+    )}
+    ${drawField(p)}
+    ${floor.holes.map((h) => svg`<polygon class="hole" points=${points(h.outline.map((q) => px(w, q)))}></polygon>`)}
+    ${d.obstacles
+      .filter((o) => o.floor === floor.id)
+      .map((o) =>
+        o.outline
+          ? svg`<polygon class="obstacle" data-path=${o.path} points=${points(o.outline.map((q) => px(w, q)))}></polygon>`
+          : svg`<path class="obstacle-line" data-path=${o.path} d=${path((o.line ?? []).map((q) => px(w, q)))}></path>`,
+      )}
+    ${d.walls.filter((x) => x.floor === floor.id).map((x) => drawWall(p, x))}
+    ${d.cables.map((c) =>
+      c.stretches
+        .filter((s) => s.floor === floor.id)
+        .map(
+          (s) =>
+            svg`<path class=${p.chosen === c.path ? 'cable is-chosen' : 'cable'} data-path=${c.path}
+              d=${path(s.line.map((q) => px(w, [q[0], q[1]])))}></path>`,
+        ),
+    )}
+    ${rooms.map((r) => {
+      const [x, y] = px(w, r.centre);
+      const wide = Math.max(...r.outline.map((q) => q[0])) - Math.min(...r.outline.map((q) => q[0]));
+      if (wide * w.scale < 34) return null;
+      const lines = wide * w.scale < r.name.length * 6.4 ? r.name.split(' ') : [r.name];
+      return svg`<text class=${p.field ? 'room-name on-field' : 'room-name'} x=${x} y=${y}>
+        ${lines.map((l, i) => svg`<tspan x=${x} dy=${i ? 13 : (1 - lines.length) * 6.5}>${l}</tspan>`)}</text>`;
+    })}`;
+}
+
+/* A bar of whole metres or feet. */
+export function scaleBar(perUnit_px: number, unit: string, x: number, y: number): SVGTemplateResult {
+  const steps = [1, 2, 5, 10, 20, 50, 100];
+  const many = steps.find((s) => s * perUnit_px >= 70) ?? 100;
+  const end = x + many * perUnit_px;
+  return svg`<g class="scale-bar"><path d=${`M${x} ${y - 4}V${y}H${end}V${y - 4}`}></path>
+    <text x=${x} y=${y - 8}>0</text><text x=${end} y=${y - 8} text-anchor="middle">${many} ${unit}</text></g>`;
+}
+
+export function northArrow(deg: number, x: number, y: number): SVGTemplateResult {
+  return svg`<g class="north" transform=${`translate(${x} ${y}) rotate(${deg})`}>
+    <path d="M0 14V-12M-5 -5L0 -13L5 -5"></path><text y="-17" text-anchor="middle">N</text></g>`;
+}
+
+export const accessPointShape = (at: Vec2, flat = 1): string => diamond(at, 8, flat);

@@ -1,0 +1,6 @@
+import '@fontsource-variable/inter/wght.css';
+import './style/tokens.css';
+import './style/base.css';
+import './style/parts.css';
+import './style/sheet.css';
+import './view/app';

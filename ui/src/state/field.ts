@@ -1,0 +1,81 @@
+import { fetchRaw, getJson, query, Refused } from '../api/client';
+import type { FieldGrid, Vec2 } from '../api/types';
+
+/* Fields as the server sends them: a head of 64 bytes, then a number for each node (docs/api.md). */
+
+const HEAD_BYTES = 64;
+
+export function readField(bytes: ArrayBuffer, floor: string, band: string, quantity: string): FieldGrid | null {
+  const v = new DataView(bytes);
+  if (bytes.byteLength < HEAD_BYTES || v.getUint32(0, false) !== 0x52544644 || v.getUint32(4, true) !== 1) return null;
+  const head = v.getUint32(8, true),
+    columns = v.getUint32(12, true),
+    rows = v.getUint32(16, true),
+    step_m = v.getFloat64(24, true);
+  if (bytes.byteLength < head + 4 * columns * rows) return null;
+  const values = new Float32Array(columns * rows);
+  for (let i = 0; i < values.length; i++) values[i] = v.getFloat32(head + 4 * i, true);
+  /* a node is the middle of its cell */
+  return {
+    floor,
+    band,
+    quantity,
+    x_m: v.getFloat64(32, true) - step_m / 2,
+    y_m: v.getFloat64(40, true) - step_m / 2,
+    step_m,
+    columns,
+    rows,
+    values,
+  };
+}
+
+export interface Contour {
+  level: number;
+  line: Vec2[];
+  is_promised: boolean;
+}
+
+export class FieldStore {
+  private readonly kept = new Map<string, FieldGrid | Contour[]>();
+  private revision = 0;
+
+  private forget(revision: number): void {
+    if (revision === this.revision) return;
+    this.kept.clear();
+    this.revision = revision;
+  }
+
+  async field(
+    house: string,
+    revision: number,
+    floor: string,
+    band: string,
+    quantity: string,
+  ): Promise<FieldGrid | null> {
+    this.forget(revision);
+    const key = `${floor}|${band}|${quantity}`;
+    const known = this.kept.get(key);
+    if (known) return known as FieldGrid;
+    const response = await fetchRaw('GET', `${house}/field?${query({ what: quantity, floor, band })}`);
+    const grid = readField(await response.arrayBuffer(), floor, band, quantity);
+    if (grid && revision === this.revision) this.kept.set(key, grid);
+    return grid;
+  }
+
+  async contours(house: string, revision: number, floor: string, band: string, quantity: string): Promise<Contour[]> {
+    this.forget(revision);
+    const key = `lines|${floor}|${band}|${quantity}`;
+    const known = this.kept.get(key);
+    if (known) return known as Contour[];
+    try {
+      const { body } = await getJson<{ lines: Contour[] }>(
+        `${house}/field/contours?${query({ what: quantity, floor, band })}`,
+      );
+      if (revision === this.revision) this.kept.set(key, body.lines);
+      return body.lines;
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      return []; /* the painted field says the same without lines */
+    }
+  }
+}

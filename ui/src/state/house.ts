@@ -1,0 +1,412 @@
+import { fetchRaw, getJson, getText, postJson, putText, Refused, type Problem } from '../api/client';
+import type {
+  Dict,
+  Drawing,
+  DrawnThing,
+  Edit,
+  FieldGrid,
+  History,
+  Json,
+  ModelAnswer,
+  PromiseResult,
+  Promises,
+  StateAnswer,
+  SpotReport,
+  Vec2,
+} from '../api/types';
+import { FieldStore, readField, type Contour } from './field';
+import { at, pointer } from './pointer';
+
+/* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
+
+export type SheetView = 'apart' | 'plan' | 'text' | 'week' | 'failures' | 'history';
+export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
+export type Quantity = 'none' | 'level' | 'rate' | 'second';
+
+export interface Look {
+  side: Side;
+  view: SheetView;
+  band: string;
+  quantity: Quantity;
+  floor: string;
+  promise: string;
+  section: string;
+  item: string;
+}
+
+export interface Outcome {
+  ok: boolean;
+  conflict: boolean;
+  problems: Problem[];
+}
+
+const DONE: Outcome = { ok: true, conflict: false, problems: [] };
+
+export class House extends EventTarget {
+  model: ModelAnswer | null = null;
+  promises: Promises | null = null;
+  promisesOf = 0; /* the revision they were judged on */
+  history: History | null = null;
+  drawing: Drawing | null = null;
+  drawingTrouble = '';
+  fields = new Map<string, FieldGrid>(); /* by floor */
+  contours = new Map<string, Contour[]>();
+  fieldTrouble = '';
+  fieldsComing = false;
+  trouble: Problem[] = []; /* why the promises could not be judged */
+  judging = false;
+  spot: { floor: string; at: Vec2 } | null = null;
+  report: SpotReport | null = null;
+  spotTrouble = '';
+  job = 0; /* the design that was begun last */
+  said = ''; /* what was done last, for the live region */
+  look: Look = {
+    side: 'promises',
+    view: 'apart',
+    band: '5',
+    quantity: 'level',
+    floor: '',
+    promise: '',
+    section: '',
+    item: '',
+  };
+
+  constructor(readonly name: string) {
+    super();
+  }
+
+  get path(): string {
+    return `/api/houses/${encodeURIComponent(this.name)}`;
+  }
+
+  get revision(): number {
+    return this.model?.revision ?? 0;
+  }
+
+  get data(): Dict {
+    return this.model?.house ?? {};
+  }
+
+  get title(): string {
+    return typeof this.data.name === 'string' ? this.data.name : this.name;
+  }
+
+  get chosen(): PromiseResult | null {
+    return this.promises?.promises.find((p) => p.id === this.look.promise) ?? null;
+  }
+
+  /* The thing that is chosen in the list of things, as edits name it. */
+  get chosenPath(): string {
+    const { side, section, item } = this.look;
+    return side === 'change' && section && item && item !== '+' ? pointer(section, item) : '';
+  }
+
+  get hasField(): boolean {
+    return this.bands.length > 0;
+  }
+
+  get bands(): string[] {
+    const all = new Set((this.drawing?.equipment ?? []).flatMap((e) => e.radios.map((r) => r.band)));
+    return ['2.4', '5', '6'].filter((b) => all.has(b));
+  }
+
+  /* What the chosen promise speaks of by name. */
+  get marked(): Set<string> {
+    const said = this.chosen?.reason ?? '';
+    return new Set(said.split(/[^A-Za-z0-9_-]+/).filter((word) => word.length > 1));
+  }
+
+  section(name: string): Dict {
+    const found = this.data[name];
+    return found && typeof found === 'object' && !Array.isArray(found) ? found : {};
+  }
+
+  list(name: string): Json[] {
+    const found = this.data[name];
+    return Array.isArray(found) ? found : [];
+  }
+
+  value(pointer: string): Json | undefined {
+    return at(this.data, pointer);
+  }
+
+  tell(): void {
+    this.dispatchEvent(new Event('change'));
+  }
+
+  say(text: string): void {
+    this.said = text;
+    this.tell();
+  }
+
+  set(look: Partial<Look>): void {
+    Object.assign(this.look, look);
+    void this.readFields();
+    this.tell();
+    this.dispatchEvent(new Event('look'));
+  }
+
+  async load(): Promise<void> {
+    await this.readModel();
+    void this.judge();
+    void this.readHistory();
+  }
+
+  private async readModel(): Promise<void> {
+    const { body } = await getJson<ModelAnswer>(`${this.path}/model`);
+    this.model = body;
+    const floors = Object.keys(this.section('floors'));
+    if (!floors.includes(this.look.floor)) this.look.floor = floors[0] ?? '';
+    this.tell();
+    void this.readDrawing();
+  }
+
+  private async readDrawing(): Promise<void> {
+    try {
+      this.drawing = (await getJson<Drawing>(`${this.path}/drawing`)).body;
+      this.drawingTrouble = '';
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.drawingTrouble = `The house cannot be drawn: ${e.message}`;
+      if (e.status !== 404) this.drawing = null;
+    }
+    this.tell();
+    await this.readFields();
+  }
+
+  private readonly fieldStore = new FieldStore();
+  private fieldsAsked = '';
+
+  /* The fields of what is looked at: of all floors, or of the plan's with its lines. */
+  private async readFields(): Promise<void> {
+    const { view, quantity, floor } = this.look;
+    if (!this.drawing || (view !== 'plan' && view !== 'apart')) return;
+    if (this.bands.length && !this.bands.includes(this.look.band))
+      this.look.band = this.bands[this.bands.length > 1 ? 1 : 0];
+    const { band } = this.look;
+    const asked = `${this.revision}|${view}|${quantity}|${band}|${view === 'plan' ? floor : ''}`;
+    if (asked === this.fieldsAsked) return;
+    this.fieldsAsked = asked;
+    if (quantity === 'none' || !this.bands.length) {
+      this.fields = new Map();
+      this.contours = new Map();
+      this.tell();
+      return;
+    }
+    const wanted = this.drawing.floors.filter((f) => (view === 'plan' ? f.id === floor : true));
+    const fields = new Map<string, FieldGrid>();
+    const contours = new Map<string, Contour[]>();
+    this.fieldTrouble = '';
+    this.fieldsComing = true;
+    this.tell();
+    try {
+      for (const f of wanted) {
+        const grid = await this.fieldStore.field(this.path, this.revision, f.id, band, quantity);
+        if (asked !== this.fieldsAsked) return;
+        if (grid) fields.set(f.id, grid);
+      }
+      this.fields = fields;
+      this.contours = contours;
+      this.tell();
+      if (view === 'plan') {
+        const lines = await this.fieldStore.contours(this.path, this.revision, floor, band, quantity);
+        if (asked !== this.fieldsAsked) return;
+        this.contours = new Map([[floor, lines]]);
+      }
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      if (asked !== this.fieldsAsked) return;
+      this.fields = fields;
+      this.contours = contours;
+      this.fieldTrouble = `No field: ${e.message}`;
+    }
+    this.fieldsComing = false;
+    this.tell();
+  }
+
+  /* Asks for the promises until those of the present revision have come; one question at a time. */
+  async judge(): Promise<void> {
+    if (this.judging) return;
+    this.judging = true;
+    this.tell();
+    try {
+      let wanted: number;
+      do {
+        wanted = this.revision;
+        try {
+          const { body, revision } = await getJson<Promises>(`${this.path}/promises`);
+          this.promises = body;
+          this.promisesOf = revision;
+          this.trouble = [];
+        } catch (e) {
+          if (!(e instanceof Refused)) throw e;
+          this.trouble = e.problems;
+          this.promisesOf = wanted;
+        }
+      } while (wanted !== this.revision);
+    } finally {
+      this.judging = false;
+      this.tell();
+    }
+    void this.readHistory(); /* it says how the promises stood */
+  }
+
+  async readHistory(): Promise<void> {
+    try {
+      this.history = (await getJson<History>(`${this.path}/revisions`)).body;
+      this.tell();
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+    }
+  }
+
+  /* After any change, and when another tab or an editor may have changed the file. */
+  async refresh(): Promise<void> {
+    const before = this.revision;
+    await this.readModel();
+    if (this.revision === before && this.promises) return;
+    await Promise.all([this.judge(), this.readHistory(), this.spot ? this.listen(this.spot.floor, this.spot.at) : 0]);
+    this.dispatchEvent(new Event('moved'));
+  }
+
+  private async change(asked: () => Promise<StateAnswer>, said: string): Promise<Outcome> {
+    try {
+      const state = await asked();
+      this.said = said || state.what;
+      await this.refresh();
+      return { ...DONE, problems: state.problems };
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.said = e.message;
+      this.tell();
+      if (e.status === 409) await this.refresh();
+      return { ok: false, conflict: e.status === 409, problems: e.problems };
+    }
+  }
+
+  /* Edits, all or none.  A change after which the file is no house any more is taken back at once, and what is wrong with it is the
+     answer; a house that could not be read before may be mended step by step. */
+  async edit(what: string, edits: Edit[], base = this.revision): Promise<Outcome & { text?: string }> {
+    const couldBeRead = this.model?.can_be_read ?? false;
+    let state: StateAnswer;
+    try {
+      state = (await postJson<StateAnswer>(`${this.path}/edits`, { what, edits }, base)).body;
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.said = e.message;
+      this.tell();
+      if (e.status === 409) await this.refresh();
+      return { ok: false, conflict: e.status === 409, problems: e.problems };
+    }
+    if (couldBeRead && !state.can_be_read) {
+      const text = (await getText(`${this.path}/file`)).body;
+      await postJson(`${this.path}/undo`);
+      this.said = `Not kept: ${state.problems.find((p) => !p.is_warning)?.says ?? 'the file would be no house any more'}`;
+      await this.refresh();
+      return { ok: false, conflict: false, problems: state.problems.filter((p) => !p.is_warning), text };
+    }
+    this.said = `Kept: ${what}`;
+    await this.refresh();
+    return { ...DONE, problems: state.problems };
+  }
+
+  undo = (): Promise<Outcome> =>
+    this.change(async () => (await postJson<StateAnswer>(`${this.path}/undo`)).body, 'One step back');
+  redo = (): Promise<Outcome> =>
+    this.change(async () => (await postJson<StateAnswer>(`${this.path}/redo`)).body, 'One step forth');
+  restore = (number: number): Promise<Outcome> =>
+    this.change(
+      async () => (await postJson<StateAnswer>(`${this.path}/revisions/${number}/restore`)).body,
+      `Back at revision ${number}`,
+    );
+  write = (text: string, base: number): Promise<Outcome> =>
+    this.change(async () => (await putText<StateAnswer>(`${this.path}/file`, text, base)).body, 'The file was written');
+
+  /* What one spot hears. */
+  async listen(floor: string, spot: Vec2): Promise<void> {
+    this.spot = { floor, at: spot };
+    this.tell();
+    try {
+      const q = new URLSearchParams({ floor, at: spot.map((v) => v.toFixed(3)).join(','), paths: '6' });
+      const { body } = await getJson<SpotReport>(`${this.path}/signal?${q}`);
+      if (this.spot?.floor !== floor || this.spot.at !== spot) return;
+      this.report = body;
+      this.spotTrouble = '';
+      const best = body.access_points[0];
+      this.said = best
+        ? `${body.spot.where}: ${best.id} at ${best.level_dbm.toFixed(0)} dBm`
+        : `${body.spot.where}: no access point is heard`;
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.report = null;
+      this.spotTrouble = e.message;
+    }
+    this.tell();
+  }
+
+  forgetSpot(): void {
+    this.spot = null;
+    this.report = null;
+    this.spotTrouble = '';
+    this.tell();
+  }
+
+  /* ---- a field while something is dragged ---- */
+
+  private shown: Map<string, FieldGrid> | null = null; /* what was there before the drag */
+  private previewing = false;
+  private wanted: { thing: DrawnThing; at: Vec2 } | null = null;
+
+  /* The engine's quick field for a place that is only tried; the newest place is asked for when the one before is answered. */
+  preview(thing: DrawnThing & { mount?: string; radios?: unknown[] }, to: Vec2): void {
+    const { view, quantity } = this.look;
+    if (view !== 'plan' || quantity === 'none' || !thing.at || !thing.radios?.length) return;
+    this.shown ??= this.fields;
+    this.wanted = { thing, at: to };
+    if (!this.previewing) void this.askPreview();
+  }
+
+  private async askPreview(): Promise<void> {
+    this.previewing = true;
+    try {
+      while (this.wanted) {
+        const { thing, at: to } = this.wanted;
+        this.wanted = null;
+        const floor = this.look.floor;
+        const z = (thing.at?.[2] ?? 0) - (this.drawing?.floors.find((f) => f.id === thing.floor)?.z_m ?? 0);
+        const body = {
+          equipment: thing.id,
+          floor: thing.floor,
+          at_m: [to[0], to[1], z],
+          seen: floor,
+          band: this.look.band,
+          what: this.look.quantity,
+        };
+        const response = await fetchRaw('POST', `${this.path}/preview`, {
+          body: JSON.stringify(body),
+          type: 'application/json',
+        });
+        const grid = readField(await response.arrayBuffer(), floor, this.look.band, this.look.quantity);
+        if (!grid || !this.shown) continue;
+        this.fields = new Map([[floor, grid]]);
+        this.contours = new Map();
+        this.tell();
+      }
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.said = `No field for that place: ${e.message}`;
+      this.tell();
+    } finally {
+      this.previewing = false;
+    }
+  }
+
+  /* The thing was let go: the field of the house as it now is follows. */
+  endPreview(): void {
+    if (!this.shown) return;
+    this.shown = null;
+    this.wanted = null;
+    this.fieldsAsked = '';
+    void this.readFields();
+  }
+}

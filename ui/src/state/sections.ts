@@ -1,0 +1,107 @@
+import type { Dict, Json } from '../api/types';
+
+/* The parts of a house file, in the order one works through them. */
+export const GROUPS: { head: string; sections: string[] }[] = [
+  { head: 'The house', sections: ['house'] },
+  { head: 'Building', sections: ['floors', 'rooms', 'walls', 'planes', 'obstacles', 'constructs'] },
+  { head: 'Places and cable', sections: ['mounts', 'runs', 'cables'] },
+  { head: 'Line and air', sections: ['line', 'neighbours', 'mesh'] },
+  { head: 'People and things', sections: ['people', 'devices', 'groups', 'profiles'] },
+  { head: 'Networks', sections: ['segments', 'ssids', 'foreign_ranges', 'interfaces'] },
+  {
+    head: 'Who may talk',
+    sections: ['statements', 'hours', 'services', 'relays', 'port_openings', 'remote_access'],
+  },
+  { head: 'Equipment', sections: ['equipment', 'batteries', 'recordings'] },
+  { head: 'Money', sections: ['phases', 'budget', 'growth'] },
+  { head: 'What was promised', sections: ['promises'] },
+];
+
+/* Which section a member names things of; more than one: any of them. */
+const REFERENCES: Record<string, string[]> = {
+  floor: ['floors'],
+  floors: ['floors'],
+  room: ['rooms'],
+  rooms: ['rooms'],
+  construct: ['constructs'],
+  slab: ['constructs'],
+  ceiling: ['constructs'],
+  mount: ['mounts'],
+  segment: ['segments'],
+  untagged: ['segments'],
+  tagged: ['segments'],
+  owner: ['people'],
+  people: ['people'],
+  profile: ['profiles'],
+  hours: ['hours'],
+  device: ['devices'],
+  devices: ['devices', 'groups'],
+  recorder: ['devices'],
+  cameras: ['devices'],
+  members: ['devices', 'people'],
+  recording: ['recordings'],
+  promises: ['promises'],
+  phase: ['phases'],
+  inside: ['equipment'],
+  equipment: ['equipment'],
+  route: ['runs'],
+  feeds: ['equipment', 'devices'],
+};
+
+const ENDPOINTS = ['segments', 'groups', 'devices', 'people'];
+
+export function sectionsNamed(section: string, key: string): string[] {
+  if (section === 'cables' && (key === 'from' || key === 'to')) return ['equipment', 'devices'];
+  if (section === 'relays' && (key === 'from' || key === 'to')) return ['segments'];
+  if (key === 'from' || key === 'to' || key === 'with') return ENDPOINTS;
+  return REFERENCES[key] ?? [];
+}
+
+/* Constructs that need not be declared (docs/walls.md). */
+export const BUILT_IN_CONSTRUCTS = (
+  'brick_single brick_solid brick_cavity block_100 block_insulated concrete_150 concrete_floor stud_wall stud_foil stud_tiled ' +
+  'lath_plaster wire_lath_plaster timber_floor timber_floor_tiled heating_mat_floor stone_500 stone_rubble_600 cob_600 timber_door ' +
+  'hollow_door metal_door glass_single glass_double glass_low_e roof_tiles roof_foil roof_slate timber_cladding steel_sheet mirror ' +
+  'chimney_breast metal_appliance water_tank furniture_full earth plasterboard_ceiling'
+).split(' ');
+
+export const DEVICE_KINDS = (
+  'phone tablet laptop work_laptop desktop television stick speaker printer console camera doorbell sensor thermostat light plug hub ' +
+  'lock meter appliance vacuum charger heat_pump inverter server recorder watch desk_phone monitor intercom weather other'
+).split(' ');
+
+const keysOf = (v: Json | undefined): string[] =>
+  v && typeof v === 'object' && !Array.isArray(v) ? Object.keys(v) : [];
+
+/* Names that fit a member, to choose from. */
+export function namesFor(house: Dict, section: string, key: string): string[] {
+  if (section === 'devices' && key === 'kind') return DEVICE_KINDS;
+  if (key === 'device_kind') return DEVICE_KINDS;
+  const sections = sectionsNamed(section, key);
+  const names = sections.flatMap((s) => keysOf(house[s]));
+  if (sections.includes('constructs')) names.push(...BUILT_IN_CONSTRUCTS.filter((c) => !names.includes(c)));
+  if (sections === ENDPOINTS)
+    names.unshift('anyone', 'internet', 'gateway', ...keysOf(house.segments).map((s) => `segment:${s}`));
+  return names;
+}
+
+const SINGULAR: Record<string, string> = { segments: 'segment', groups: 'group', devices: 'device', people: 'person' };
+
+/* Where in the house a thing is named: what has to change with its name. */
+export function mentions(house: Dict, section: string, id: string): { path: (string | number)[]; value: string }[] {
+  const out: { path: (string | number)[]; value: string }[] = [];
+  const look = (v: Json, path: (string | number)[], inSection: string, key: string): void => {
+    if (Array.isArray(v)) v.forEach((x, i) => look(x, [...path, i], inSection, key));
+    else if (v && typeof v === 'object') for (const [k, x] of Object.entries(v)) look(x, [...path, k], inSection, k);
+    else if (typeof v === 'string' && sectionsNamed(inSection, key).includes(section)) {
+      const port = inSection === 'cables' ? /^([^:]+)(:.+)$/.exec(v) : null;
+      if (v === id) out.push({ path, value: v });
+      else if (v === `${SINGULAR[section]}:${id}` || port?.[1] === id) out.push({ path, value: v });
+    }
+  };
+  for (const [s, v] of Object.entries(house)) if (v && typeof v === 'object') look(v, [s], s, '');
+  return out;
+}
+
+export const renamed = (section: string, value: string, from: string, to: string): string =>
+  value === from ? to : value.startsWith(`${from}:`) ? to + value.slice(from.length) : `${SINGULAR[section]}:${to}`;

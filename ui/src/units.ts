@@ -1,0 +1,73 @@
+/* Numbers as the reader of the page writes them.  Lengths come in metres from the server and are shown in metres or feet by
+   choice; nothing else is converted. */
+
+export type LengthUnit = 'm' | 'ft';
+const FOOT_M = 0.3048; /* exact: the international yard of 1959 */
+
+const locale = (): string | undefined => document.documentElement.lang || undefined;
+const formats = new Map<string, Intl.NumberFormat>();
+
+function format(least: number, most: number): Intl.NumberFormat {
+  const key = `${locale()}|${least}|${most}`;
+  let f = formats.get(key);
+  if (!f) {
+    f = new Intl.NumberFormat(locale(), { minimumFractionDigits: least, maximumFractionDigits: most });
+    formats.set(key, f);
+  }
+  return f;
+}
+
+/* A true minus sign, as typeset figures want it. */
+const minus = (text: string): string => text.replace(/^-/, '−');
+
+export const number = (value: number, decimals = 1, least = 0): string => minus(format(least, decimals).format(value));
+
+export const signed = (value: number, decimals = 1): string => (value > 0 ? '+' : '') + number(value, decimals);
+
+export function length(metres: number, unit: LengthUnit, decimals = 2): string {
+  return unit === 'm' ? `${number(metres, decimals)} m` : `${number(metres / FOOT_M, 1)} ft`;
+}
+
+export const toMetres = (value: number, unit: LengthUnit): number => (unit === 'm' ? value : value * FOOT_M);
+export const fromMetres = (metres: number, unit: LengthUnit): number => (unit === 'm' ? metres : metres / FOOT_M);
+export const perMetre = (unit: LengthUnit): number => (unit === 'm' ? 1 : 1 / FOOT_M);
+
+export function time(seconds: number): string {
+  const at = new Date(seconds * 1000);
+  const today = new Date().toDateString() === at.toDateString();
+  const clock = at.toLocaleTimeString(locale(), { hour: '2-digit', minute: '2-digit' });
+  return today ? `today ${clock}` : `${at.toLocaleDateString(locale(), { day: 'numeric', month: 'short' })} ${clock}`;
+}
+
+/* An id as words. */
+export const words = (id: string): string => id.replace(/_/g, ' ');
+
+/* A key of the model with its unit apart: `level_dbm` -> level, dBm. */
+const UNITS: [string, string][] = [
+  ['_dbm', 'dBm'],
+  ['_dbi', 'dBi'],
+  ['_db', 'dB'],
+  ['_mbps', 'Mb/s'],
+  ['_mhz', 'MHz'],
+  ['_ghz', 'GHz'],
+  ['_mm2', 'mm²'],
+  ['_deg', '°'],
+  ['_degc', '°C'],
+  ['_kwh', 'kWh'],
+  ['_wh', 'Wh'],
+  ['_ms', 'ms'],
+  ['_gb', 'GB'],
+  ['_tb', 'TB'],
+  ['_px', 'px'],
+  ['_m', 'm'],
+  ['_w', 'W'],
+  ['_v', 'V'],
+  ['_a', 'A'],
+  ['_s', 's'],
+];
+
+export function label(key: string): { name: string; unit: string } {
+  for (const [ending, unit] of UNITS)
+    if (key.endsWith(ending) && key.length > ending.length) return { name: words(key.slice(0, -ending.length)), unit };
+  return { name: words(key), unit: '' };
+}

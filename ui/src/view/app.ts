@@ -1,0 +1,89 @@
+import { html, type TemplateResult } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import { House, type Look } from '../state/house';
+import { Refused } from '../api/client';
+import { Plain } from './base';
+import './house';
+import './start';
+
+/* Which house is open and how it is looked at stands in the address, so that a page can be opened again as it was. */
+const KEYS: (keyof Look)[] = ['side', 'view', 'band', 'quantity', 'floor', 'promise', 'section', 'item'];
+
+@customElement('rt-app')
+export class App extends Plain {
+  @state() private house: House | null = null;
+  @state() private trouble = '';
+  @state() private opening = '';
+
+  connectedCallback(): void {
+    super.connectedCallback();
+    window.addEventListener('hashchange', this.read);
+    window.addEventListener('focus', this.refresh);
+    void this.read();
+  }
+
+  disconnectedCallback(): void {
+    super.disconnectedCallback();
+    window.removeEventListener('hashchange', this.read);
+    window.removeEventListener('focus', this.refresh);
+  }
+
+  private refresh = (): void => {
+    void this.house?.refresh().catch(() => undefined);
+  };
+
+  private read = async (): Promise<void> => {
+    const said = new URLSearchParams(location.hash.slice(1));
+    const name = said.get('house') ?? '';
+    if (!name) {
+      this.house = null;
+      this.opening = '';
+      document.title = 'Rooftree';
+      return;
+    }
+    const look: Partial<Look> = {};
+    for (const key of KEYS) {
+      const value = said.get(key);
+      if (value !== null) (look as Record<string, string>)[key] = value;
+    }
+    if (this.house?.name === name) {
+      Object.assign(this.house.look, look);
+      this.house.tell();
+      return;
+    }
+    const house = new House(name);
+    Object.assign(house.look, look);
+    house.addEventListener('look', () => this.write(house));
+    this.trouble = '';
+    this.house = null;
+    this.opening = name;
+    try {
+      await house.load();
+      if (this.opening !== name) return;
+      this.house = house;
+      document.title = `${house.title} · Rooftree`;
+    } catch (e) {
+      this.house = null;
+      this.trouble = e instanceof Refused ? e.message : String(e);
+    } finally {
+      if (this.opening === name) this.opening = '';
+    }
+  };
+
+  private write(house: House): void {
+    const q = new URLSearchParams({ house: house.name });
+    for (const key of KEYS) if (house.look[key]) q.set(key, house.look[key]);
+    history.replaceState(null, '', `#${q}`);
+  }
+
+  render(): TemplateResult {
+    if (this.opening)
+      return html`<main class="start">
+        <h1>Rooftree</h1>
+        <p class="quiet" role="status">Opening ${this.opening}.</p>
+      </main>`;
+    return this.house
+      ? html`<rt-house .house=${this.house}></rt-house>`
+      : html`<rt-start .trouble=${this.trouble}></rt-start>`;
+  }
+}

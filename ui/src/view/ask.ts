@@ -1,0 +1,96 @@
+import { html, nothing, type TemplateResult } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import { getJson, query, Refused } from '../api/client';
+import type { Asked } from '../api/types';
+import { namesFor } from '../state/sections';
+import { words } from '../units';
+import { HouseView } from './base';
+import { servicesOf } from './statement';
+
+/* May these two talk: a sentence with choices, and the packet's way as the answer. */
+@customElement('rt-ask')
+export class AskView extends HouseView {
+  @state() private from = '';
+  @state() private to = '';
+  @state() private service = '';
+  @state() private when = '';
+  @state() private answer: Asked | null = null;
+  @state() private trouble = '';
+
+  private ask = async (e: Event): Promise<void> => {
+    e.preventDefault();
+    try {
+      const when = this.when.replace('T', ' ');
+      const q = query({ from: this.from, to: this.to, service: this.service, when });
+      this.answer = (await getJson<Asked>(`${this.house.path}/ask?${q}`)).body;
+      this.trouble = '';
+      this.house.say(this.answer.reason);
+    } catch (err) {
+      if (!(err instanceof Refused)) throw err;
+      this.answer = null;
+      this.trouble = [err.message, err.problems[0]?.hint].filter(Boolean).join('; ');
+    }
+  };
+
+  private choose(name: string, now: string, names: string[], set: (v: string) => void): TemplateResult {
+    return html`<select aria-label=${name} required @change=${(e: Event) => set((e.target as HTMLSelectElement).value)}>
+      <option value="" .selected=${!now}>…</option>
+      ${names.map((n) => html`<option value=${n} .selected=${n === now}>${words(n)}</option>`)}
+    </select>`;
+  }
+
+  render(): TemplateResult {
+    const ends = namesFor(this.house.data, 'statements', 'from').filter((n) => n !== 'anyone');
+    return html`<section class="ask" aria-labelledby="ask-head">
+      <h2 id="ask-head">Who may talk</h2>
+      <form class="sentence" @submit=${this.ask}>
+        May ${this.choose('who', this.from, ends, (v) => (this.from = v))} start talk with
+        ${this.choose('with whom', this.to, ends, (v) => (this.to = v))} for
+        <select aria-label="for what" @change=${(e: Event) => (this.service = (e.target as HTMLSelectElement).value)}>
+          <option value="">anything it offers</option>
+          ${servicesOf(this.house).map((n) => html`<option value=${n}>${n}</option>`)}
+        </select>
+        at
+        <input
+          type="datetime-local"
+          aria-label="when; left empty: now"
+          .value=${this.when}
+          @change=${(e: Event) => (this.when = (e.target as HTMLInputElement).value)}
+        />
+        <button class="main">ask</button>
+      </form>
+      ${this.trouble ? html`<p class="warning" role="alert">${this.trouble}</p>` : nothing}
+      ${this.answer ? this.told(this.answer) : nothing}
+    </section>`;
+  }
+
+  private told(a: Asked): TemplateResult {
+    return html`<div class="answer" aria-live="polite">
+      <p class="verdict">${a.verdict}</p>
+      <p>${a.reason}</p>
+      <p class="quiet">${a.when}</p>
+      ${
+        a.way.length
+          ? html`<h3>The packet's way</h3>
+              <ol class="way">
+                ${a.way.map((step) => html`<li>${step}</li>`)}
+              </ol>`
+          : nothing
+      }
+      ${
+        a.rule?.statement
+          ? html`<p>
+              <button type="button" class="word" @click=${() => this.openStatement(a.rule?.statement ?? '')}>
+                the statement that decides: ${a.rule.says || a.rule.statement}
+              </button>
+            </p>`
+          : nothing
+      }
+    </div>`;
+  }
+
+  private openStatement(id: string): void {
+    const at = this.house.list('statements').findIndex((s) => (s as { id?: string }).id === id);
+    if (at >= 0) this.house.set({ side: 'change', section: 'statements', item: String(at) });
+  }
+}

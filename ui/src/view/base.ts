@@ -1,0 +1,44 @@
+import { LitElement } from 'lit';
+import { property } from 'lit/decorators.js';
+import type { House } from '../state/house';
+import { settings } from '../state/settings';
+
+/* Elements of the page live in the page itself, not behind a shadow: one sheet of styles, one order of headings, one focus order. */
+export class Plain extends LitElement {
+  protected createRenderRoot(): HTMLElement {
+    return this;
+  }
+}
+
+/* An element that shows an open house and follows it. */
+export class HouseView extends Plain {
+  @property({ attribute: false }) house!: House;
+  private heard: House | null = null;
+  private readonly follow = (): void => this.requestUpdate();
+
+  connectedCallback(): void {
+    super.connectedCallback();
+    settings.addEventListener('change', this.follow);
+    this.listen();
+  }
+
+  disconnectedCallback(): void {
+    super.disconnectedCallback();
+    settings.removeEventListener('change', this.follow);
+    this.heard?.removeEventListener('change', this.follow);
+    this.heard = null;
+  }
+
+  protected willUpdate(changed: Map<PropertyKey, unknown>): void {
+    if (changed.has('house')) this.listen();
+  }
+
+  private listen(): void {
+    if (this.heard === this.house) return;
+    this.heard?.removeEventListener('change', this.follow);
+    this.heard = this.house ?? null;
+    this.heard?.addEventListener('change', this.follow);
+  }
+}
+
+export const every = <T>(items: Iterable<T>): T[] => Array.from(items);

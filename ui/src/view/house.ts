@@ -1,0 +1,120 @@
+import { html, nothing, type TemplateResult } from 'lit';
+import { customElement } from 'lit/decorators.js';
+import type { Side } from '../state/house';
+import { HouseView } from './base';
+import { choices, preferences, problemList } from './parts';
+import './ask';
+import './change';
+import './design';
+import './install';
+import './promises';
+import './sheet';
+
+/* An open house: on the left what was promised, or what is changed; on the right the sheet. */
+@customElement('rt-house')
+export class HouseScreen extends HouseView {
+  connectedCallback(): void {
+    super.connectedCallback();
+    window.addEventListener('keydown', this.onKey);
+  }
+
+  disconnectedCallback(): void {
+    super.disconnectedCallback();
+    window.removeEventListener('keydown', this.onKey);
+  }
+
+  private onKey = (e: KeyboardEvent): void => {
+    if (!(e.ctrlKey || e.metaKey) || e.altKey || e.key.toLowerCase() !== 'z') return;
+    const target = e.target as HTMLElement;
+    /* in a field, the browser takes back what was typed */
+    if (target.matches('input, textarea, select')) return;
+    e.preventDefault();
+    void (e.shiftKey ? this.house.redo() : this.house.undo());
+  };
+
+  private tally(): TemplateResult {
+    const p = this.house.promises;
+    if (!p) {
+      return this.house.judging
+        ? html`<p class="tally">The promises are being judged.</p>`
+        : html`<p class="tally">The promises cannot be judged.</p>`;
+    }
+    const { kept, broken, unknown } = p.counts;
+    const stale = this.house.promisesOf !== this.house.revision;
+    return html`<p class="tally">
+      <b>${kept} kept</b>, ${broken} broken, ${unknown} unknown · ${p.estimate}
+      estimate${stale ? html` · <i>judged anew</i>` : nothing}
+    </p>`;
+  }
+
+  render(): TemplateResult {
+    const house = this.house;
+    const sides: { value: Side; word: string }[] = [
+      { value: 'promises', word: 'promises' },
+      { value: 'change', word: 'change' },
+      { value: 'ask', word: 'ask' },
+      { value: 'design', word: 'design' },
+      { value: 'install', word: 'install' },
+    ];
+    const wrong = (house.model?.problems ?? []).filter((p) => !p.is_warning);
+    const h = house.history;
+    return html`<a class="skip" href="#sheet" @click=${this.skip}>to the sheet</a>
+      <div class="house-screen">
+        <aside class="side" aria-label=${house.title}>
+          <header>
+            <div class="side-head">
+              <nav aria-label="Houses"><a href="#">all houses</a></nav>
+              <div class="steps" role="group" aria-label="Steps">
+                <button type="button" class="word" ?disabled=${!h?.can_undo} @click=${house.undo} title="Ctrl-Z">
+                  undo
+                </button>
+                <button type="button" class="word" ?disabled=${!h?.can_redo} @click=${house.redo} title="Ctrl-Shift-Z">
+                  redo
+                </button>
+              </div>
+            </div>
+            <h1>${house.title}</h1>
+            ${this.tally()}
+            <div class="side-head">${choices('Left side', sides, house.look.side, (side) => house.set({ side }))}</div>
+            ${
+              wrong.length
+                ? html`<section class="warning" aria-label="What is wrong in the house file">
+                    <h2>The house file cannot be read as it is</h2>
+                    ${problemList(wrong)}
+                    <button type="button" class="word" @click=${() => house.set({ view: 'text' })}>
+                      open it as text
+                    </button>
+                  </section>`
+                : nothing
+            }
+          </header>
+          ${this.side()}
+          <footer>${preferences()}</footer>
+        </aside>
+        <main class="sheet-place" id="sheet" tabindex="-1" aria-label="Sheet">
+          <rt-sheet .house=${house}></rt-sheet>
+        </main>
+      </div>
+      <p class="said" role="status" aria-live="polite">${house.said}</p>`;
+  }
+
+  private skip = (e: Event): void => {
+    e.preventDefault();
+    this.querySelector<HTMLElement>('#sheet')?.focus();
+  };
+
+  private side(): TemplateResult {
+    switch (this.house.look.side) {
+      case 'change':
+        return html`<rt-change .house=${this.house}></rt-change>`;
+      case 'ask':
+        return html`<rt-ask .house=${this.house}></rt-ask>`;
+      case 'design':
+        return html`<rt-design .house=${this.house}></rt-design>`;
+      case 'install':
+        return html`<rt-install .house=${this.house}></rt-install>`;
+      default:
+        return html`<rt-promises .house=${this.house}></rt-promises>`;
+    }
+  }
+}

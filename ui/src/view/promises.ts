@@ -1,0 +1,92 @@
+import { html, nothing, type TemplateResult } from 'lit';
+import { customElement } from 'lit/decorators.js';
+import type { PromiseResult } from '../api/types';
+import { signed } from '../units';
+import { HouseView } from './base';
+import { evidence } from './evidence';
+import { mark, problemList } from './parts';
+
+/* The promises, grouped by what they are about; one can be chosen, and then says why. */
+
+const GROUPS: { head: string; kinds: string[] }[] = [
+  { head: 'Signal', kinds: ['signal', 'rate', 'roaming', 'quiet', 'exposure'] },
+  { head: 'Apart and through', kinds: ['apart', 'reach', 'hours'] },
+  { head: 'Wires and power', kinds: ['cable', 'power', 'outage', 'survive'] },
+  { head: 'Line and pictures', kinds: ['line', 'recording'] },
+  { head: 'Money and growth', kinds: ['cost', 'growth'] },
+];
+
+/* What is proven for all packets has no figure. */
+const PROVEN = new Set(['apart', 'reach', 'hours']);
+
+export function marginOf(p: PromiseResult): string {
+  if (p.state === 'unknown') return 'a fact is missing';
+  if (PROVEN.has(p.kind)) return p.state === 'kept' ? 'proven' : 'disproved';
+  if (p.margin === null) return '';
+  return `${signed(p.margin)} ${p.unit}`.trim();
+}
+
+@customElement('rt-promises')
+export class PromisesView extends HouseView {
+  private choose(p: PromiseResult): void {
+    const again = this.house.look.promise === p.id;
+    if (again) return this.house.set({ promise: '' });
+    const spot = p.evidence.worst_spot as { floor?: string } | undefined;
+    const band = typeof p.evidence.band === 'string' ? p.evidence.band : this.house.look.band;
+    const onDrawing = this.house.look.view === 'plan' || this.house.look.view === 'apart';
+    this.house.set({
+      promise: p.id,
+      ...(spot?.floor ? { floor: spot.floor, band, quantity: quantityOf(p, this.house.look.quantity) } : {}),
+      ...(!onDrawing && spot ? { view: 'apart' as const } : {}),
+    });
+  }
+
+  render(): TemplateResult {
+    const p = this.house.promises;
+    if (this.house.trouble.length)
+      return html`<section aria-label="Why the promises cannot be judged">${problemList(this.house.trouble)}</section>`;
+    if (!p) return html`<p class="quiet">One moment.</p>`;
+    if (!p.promises.length)
+      return html`<p>Nothing was promised yet.</p>
+        <p>
+          <button
+            type="button"
+            class="word"
+            @click=${() => this.house.set({ side: 'change', section: 'promises', item: '+' })}
+          >
+            write the first promise
+          </button>
+        </p>`;
+    const groups = GROUPS.map((g) => ({ ...g, list: p.promises.filter((x) => g.kinds.includes(x.kind)) })).filter(
+      (g) => g.list.length,
+    );
+    return html`<div class="promises">
+      ${groups.map(
+        (g, i) =>
+          html`<section aria-labelledby=${`group-${i}`}>
+            <h2 id=${`group-${i}`}>${g.head}</h2>
+            <ul>
+              ${g.list.map((x) => this.row(x))}
+            </ul>
+          </section>`,
+      )}
+    </div>`;
+  }
+
+  private row(p: PromiseResult): TemplateResult {
+    const chosen = this.house.look.promise === p.id;
+    return html`<li class=${`promise is-${p.state}${chosen ? ' is-chosen' : ''}`}>
+      <button type="button" aria-expanded=${chosen ? 'true' : 'false'} @click=${() => this.choose(p)}>
+        ${mark(p.state)}<span class="says">${p.says}</span><span class="margin">${marginOf(p)}</span>
+      </button>
+      ${chosen ? evidence(this.house, p) : nothing}
+    </li>`;
+  }
+}
+
+function quantityOf(p: PromiseResult, now: 'none' | 'level' | 'rate' | 'second'): 'none' | 'level' | 'rate' | 'second' {
+  if (p.kind === 'signal') return 'level';
+  if (p.kind === 'rate') return 'rate';
+  if (p.kind === 'roaming') return 'second';
+  return now;
+}

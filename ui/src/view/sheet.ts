@@ -1,0 +1,176 @@
+import { html, nothing, type TemplateResult } from 'lit';
+import { customElement } from 'lit/decorators.js';
+import type { Quantity, SheetView } from '../state/house';
+import { length, number, time, words } from '../units';
+import { settings } from '../state/settings';
+import { HouseView } from './base';
+import { choices } from './parts';
+import './drawing';
+import './failures';
+import './history';
+import './text';
+import './week';
+
+/* The sheet: choices as words in its head, the drawing (or the text, the week ...) in its middle, the title block at its foot. */
+
+const VIEWS: { value: SheetView; word: string }[] = [
+  { value: 'apart', word: 'floors apart' },
+  { value: 'plan', word: 'plan' },
+  { value: 'text', word: 'text' },
+  { value: 'week', word: 'week' },
+  { value: 'failures', word: 'failures' },
+  { value: 'history', word: 'history' },
+];
+
+const QUANTITIES: { value: Quantity; word: string }[] = [
+  { value: 'level', word: 'level' },
+  { value: 'rate', word: 'rate' },
+  { value: 'second', word: 'second voice' },
+  { value: 'none', word: 'lines only' },
+];
+
+@customElement('rt-sheet')
+export class Sheet extends HouseView {
+  render(): TemplateResult {
+    const look = this.house.look;
+    const drawn = look.view === 'plan' || look.view === 'apart';
+    const floors = this.house.drawing?.floors ?? [];
+    return html`<section class="sheet" aria-labelledby="sheet-head">
+      <h2 id="sheet-head" class="unseen">${this.drawingName()}</h2>
+      <div class="sheet-head">
+        ${choices('View', VIEWS, look.view, (view) => this.house.set({ view }))}
+        ${
+          look.view === 'plan' && floors.length > 1
+            ? choices(
+                'Floor',
+                floors.map((f) => ({ value: f.id, word: f.name })),
+                look.floor,
+                (floor) => this.house.set({ floor }),
+              )
+            : nothing
+        }
+        ${
+          drawn && this.house.hasField
+            ? html`${choices('Quantity', QUANTITIES, look.quantity, (quantity) => this.house.set({ quantity }))}
+              ${
+                look.quantity === 'none'
+                  ? nothing
+                  : choices(
+                      'Band',
+                      this.house.bands.map((b) => ({ value: b, word: `${number(Number(b))} GHz` })),
+                      look.band,
+                      (band) => this.house.set({ band }),
+                    )
+              }`
+            : nothing
+        }
+      </div>
+      <div class=${drawn ? 'sheet-body is-drawing' : 'sheet-body'}>${this.body()}</div>
+      ${drawn ? this.spot() : nothing} ${this.titleBlock()}
+    </section>`;
+  }
+
+  private body(): TemplateResult {
+    switch (this.house.look.view) {
+      case 'plan':
+        return html`<rt-drawing kind="plan" .house=${this.house}></rt-drawing>`;
+      case 'text':
+        return html`<rt-text .house=${this.house}></rt-text>`;
+      case 'week':
+        return html`<rt-week .house=${this.house}></rt-week>`;
+      case 'failures':
+        return html`<rt-failures .house=${this.house}></rt-failures>`;
+      case 'history':
+        return html`<rt-history .house=${this.house}></rt-history>`;
+      default:
+        return html`<rt-drawing kind="apart" .house=${this.house}></rt-drawing>`;
+    }
+  }
+
+  private drawingName(): string {
+    const { view, quantity, band, floor } = this.house.look;
+    if (view !== 'plan' && view !== 'apart') return VIEWS.find((v) => v.value === view)?.word ?? '';
+    const f = this.house.drawing?.floors.find((x) => x.id === floor);
+    const what =
+      quantity === 'none' || !this.house.fields.size
+        ? 'the house'
+        : `${QUANTITIES.find((q) => q.value === quantity)?.word} at ${number(Number(band))} GHz`;
+    return view === 'plan' ? `${what}, ${f?.name ?? ''}` : `${what}, floors apart`;
+  }
+
+  private titleBlock(): TemplateResult {
+    const h = this.house.history;
+    const now = h?.revisions.find((r) => r.number === h.at);
+    return html`<dl class="title-block">
+      <div>
+        <dt>house</dt>
+        <dd>${this.house.title}</dd>
+      </div>
+      <div>
+        <dt>drawing</dt>
+        <dd>${this.drawingName()}</dd>
+      </div>
+      <div>
+        <dt>revision</dt>
+        <dd>${this.house.revision}${now ? `, ${time(now.at_s)}` : ''}</dd>
+      </div>
+    </dl>`;
+  }
+
+  /* What the spot that was asked about hears. */
+  private spot(): TemplateResult | typeof nothing {
+    const { spot, report, spotTrouble } = this.house;
+    if (!spot) return nothing;
+    return html`<section class="spot-panel" aria-labelledby="spot-head">
+      <header>
+        <h3 id="spot-head">${report ? report.spot.where : 'This spot'}</h3>
+        <button type="button" class="word" @click=${() => this.house.forgetSpot()}>close</button>
+      </header>
+      ${spotTrouble ? html`<p class="warning">${spotTrouble}</p>` : nothing}
+      ${
+        report
+          ? html`<p class="quiet">
+                ${length(report.spot.at_m[0], settings.unit)} by ${length(report.spot.at_m[1], settings.unit)}, heard by
+                a ${report.device}, ${report.estimate} estimate
+              </p>
+              <ol class="heard">
+                ${report.access_points.slice(0, 5).map(
+                  (a, i) =>
+                    html`<li>
+                      <p>
+                        <b>${words(a.id)}</b> ${a.band} GHz <b>${number(a.level_dbm, 0)} dBm</b>
+                        <span class="quiet"
+                          >promised ${number(a.promised_level_dbm, 0)}, up ${number(a.uplink_level_dbm, 0)},
+                          ${number(a.payload_mbps, 0)} Mb/s</span
+                        >
+                      </p>
+                      ${
+                        i < 2
+                          ? html`<ul>
+                              ${a.paths
+                                .slice(0, 3)
+                                .map(
+                                  (p) =>
+                                    html`<li>
+                                      ${p.kind}, ${length(p.length_m, settings.unit, 1)}: ${number(p.level_dbm ?? 0, 0)}
+                                      dBm${p.crossings.length ? '; ' : ''}${p.crossings
+                                        .map(
+                                          (c) =>
+                                            `${words(c.id)} ${c.reflection ? 'reflects ' : ''}−${number(c.loss_db, 0)}`,
+                                        )
+                                        .join(', ')}
+                                    </li>`,
+                                )}
+                            </ul>`
+                          : nothing
+                      }
+                    </li>`,
+                )}
+              </ol>`
+          : spotTrouble
+            ? nothing
+            : html`<p class="quiet">One moment.</p>`
+      }
+    </section>`;
+  }
+}

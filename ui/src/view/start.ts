@@ -1,0 +1,182 @@
+import { html, nothing, type TemplateResult } from 'lit';
+import { customElement, property, state } from 'lit/decorators.js';
+import { getJson, postJson, Refused, type Problem } from '../api/client';
+import type { HouseEntry } from '../api/types';
+import { settings } from '../state/settings';
+import { Plain } from './base';
+import { preferences, problemList } from './parts';
+
+/* Which house: those of the folder, a new one, or a copy of one that is there. */
+
+/* From what the browser knows of where it is; the user may write something else. */
+function guess(): { country: string; time_zone: string; currency: string } {
+  const region = new Intl.Locale(navigator.language).maximize().region ?? 'GB';
+  const currencies: Record<string, string> = {
+    GB: 'GBP',
+    US: 'USD',
+    CH: 'CHF',
+    SE: 'SEK',
+    NO: 'NOK',
+    DK: 'DKK',
+    PL: 'PLN',
+  };
+  return {
+    country: region,
+    time_zone: Intl.DateTimeFormat().resolvedOptions().timeZone,
+    currency: currencies[region] ?? 'EUR',
+  };
+}
+
+const nameOf = (title: string): string =>
+  title
+    .normalize('NFD')
+    .replace(/[\u0300-\u036f]/g, '')
+    .toLowerCase()
+    .replace(/[^a-z0-9]+/g, '_')
+    .replace(/^_+|_+$/g, '')
+    .slice(0, 48);
+
+@customElement('rt-start')
+export class Start extends Plain {
+  @property() trouble = '';
+  @state() private houses: HouseEntry[] | null = null;
+  @state() private problems: Problem[] = [];
+  @state() private wrong: 'new' | 'copy' | 'list' | '' = '';
+  private readonly first = guess();
+  private readonly follow = (): void => this.requestUpdate();
+
+  connectedCallback(): void {
+    super.connectedCallback();
+    settings.addEventListener('change', this.follow);
+    void this.list();
+  }
+
+  disconnectedCallback(): void {
+    super.disconnectedCallback();
+    settings.removeEventListener('change', this.follow);
+  }
+
+  private async list(): Promise<void> {
+    try {
+      this.houses = (await getJson<{ houses: HouseEntry[] }>('/api/houses')).body.houses;
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.wrong = 'list';
+      this.problems = e.problems;
+    }
+  }
+
+  private async make(body: Record<string, string>, form: 'new' | 'copy'): Promise<void> {
+    try {
+      await postJson('/api/houses', body);
+      location.hash = new URLSearchParams({
+        house: body.name,
+        ...(body.from ? {} : { side: 'change', view: 'plan' }),
+      }).toString();
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.wrong = form;
+      this.problems = e.problems;
+    }
+  }
+
+  private onNew = (e: SubmitEvent): void => {
+    e.preventDefault();
+    const form = new FormData(e.target as HTMLFormElement);
+    const said = (key: string): string => String(form.get(key) ?? '').trim();
+    void this.make(
+      {
+        name: nameOf(said('title')) || 'house',
+        title: said('title'),
+        country: said('country').toUpperCase(),
+        time_zone: said('time_zone'),
+        currency: said('currency').toUpperCase(),
+      },
+      'new',
+    );
+  };
+
+  private onCopy = (e: SubmitEvent): void => {
+    e.preventDefault();
+    const form = new FormData(e.target as HTMLFormElement);
+    void this.make({ name: nameOf(String(form.get('name') ?? '')), from: String(form.get('from')) }, 'copy');
+  };
+
+  render(): TemplateResult {
+    const houses = this.houses ?? [];
+    return html`<main class="start">
+      <header>
+        <h1>Rooftree</h1>
+        <p class="quiet">What a house was promised of its network, whether it is kept, and why.</p>
+      </header>
+      ${this.trouble ? html`<p class="warning" role="alert">That house cannot be opened: ${this.trouble}</p>` : nothing}
+      <section aria-labelledby="houses-head">
+        <h2 id="houses-head">Houses in this folder</h2>
+        ${this.wrong === 'list' ? problemList(this.problems) : nothing}
+        ${
+          this.houses === null
+            ? html`<p class="quiet">Looking into the folder.</p>`
+            : houses.length
+              ? html`<ul class="houses">
+                  ${houses.map(
+                    (h) =>
+                      html`<li>
+                        <a href=${`#${new URLSearchParams({ house: h.name })}`}>${h.title ?? h.name}</a>
+                        <span class="quiet"
+                          >${h.name}.house.yaml${h.can_be_read ? '' : ': something in it is wrong; open it to see what'}</span
+                        >
+                      </li>`,
+                  )}
+                </ul>`
+              : html`<p>There is none yet: begin one below.</p>`
+        }
+      </section>
+      <section aria-labelledby="new-head">
+        <h2 id="new-head">A new house</h2>
+        <form class="fields" @submit=${this.onNew}>
+          <label class="wide"
+            >What people call it <input name="title" required maxlength="80" autocomplete="off"
+          /></label>
+          <label
+            >Country
+            <input
+              name="country"
+              required
+              pattern="[A-Za-z]{2}"
+              maxlength="2"
+              .value=${this.first.country}
+              aria-describedby="country-says"
+          /></label>
+          <label
+            >Currency <input name="currency" required pattern="[A-Za-z]{3}" maxlength="3" .value=${this.first.currency}
+          /></label>
+          <label class="wide">Time zone <input name="time_zone" required .value=${this.first.time_zone} /></label>
+          <p class="quiet wide" id="country-says">
+            Two letters for the country, as in post addresses: its radio rules are used.
+          </p>
+          ${this.wrong === 'new' ? html`<div class="wide" role="alert">${problemList(this.problems)}</div>` : nothing}
+          <button class="main">Begin with a blank sheet</button>
+        </form>
+      </section>
+      ${
+        houses.length
+          ? html`<section aria-labelledby="copy-head">
+              <h2 id="copy-head">A copy of a house</h2>
+              <form class="fields" @submit=${this.onCopy}>
+                <label
+                  >Of
+                  <select name="from">
+                    ${houses.map((h) => html`<option value=${h.name}>${h.title ?? h.name}</option>`)}
+                  </select></label
+                >
+                <label>The copy's name <input name="name" required maxlength="48" autocomplete="off" /></label>
+                ${this.wrong === 'copy' ? html`<div class="wide" role="alert">${problemList(this.problems)}</div>` : nothing}
+                <button>Copy and open</button>
+              </form>
+            </section>`
+          : nothing
+      }
+      <footer>${preferences()}</footer>
+    </main>`;
+  }
+}

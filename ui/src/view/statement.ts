@@ -1,0 +1,121 @@
+import { html, type TemplateResult } from 'lit';
+import type { Dict, Json } from '../api/types';
+import type { House } from '../state/house';
+import { asList, asText } from '../state/pointer';
+import { namesFor } from '../state/sections';
+import { words } from '../units';
+
+/* A statement is a sentence with choices: who may (or may never) start talk with whom, for what, when. */
+
+const who = (v: Json | undefined): string =>
+  asList(v)
+    .map((x) => words(asText(x).replace(/^(segment|group|device|person):/, '')))
+    .join(', ') || '…';
+
+export function statementSentence(s: Dict): string {
+  const may = s.verdict === 'refuse' ? 'may never start talk with' : 'may start talk with';
+  const what = s.services === undefined ? 'for anything' : `for ${asList(s.services).map(asText).join(', ')}`;
+  return `${who(s.from)} ${may} ${who(s.to)} ${what}${s.hours ? ` during ${words(asText(s.hours))}` : ''}`;
+}
+
+/* The chosen ones as words that can be taken out, and one more to choose. */
+export function picker(
+  name: string,
+  chosen: string[],
+  names: string[],
+  set: (next: string[]) => void,
+  nothing_word: string,
+): TemplateResult {
+  const rest = names.filter((n) => !chosen.includes(n));
+  return html`<span class="picker" role="group" aria-label=${name}>
+    ${
+      chosen.length
+        ? chosen.map(
+            (c) =>
+              html`<button
+                type="button"
+                class="chip"
+                aria-label=${`take out ${words(c)}`}
+                @click=${() => set(chosen.filter((x) => x !== c))}
+              >
+                ${words(c)} <span aria-hidden="true">×</span>
+              </button>`,
+          )
+        : html`<span class="quiet">${nothing_word}</span>`
+    }
+    <select
+      aria-label=${`${name}: one more`}
+      @change=${(e: Event) => {
+        const el = e.target as HTMLSelectElement;
+        if (el.value) set([...chosen, el.value]);
+        el.value = '';
+      }}
+    >
+      <option value="">${chosen.length ? 'and …' : 'choose …'}</option>
+      ${rest.map((n) => html`<option value=${n}>${words(n)}</option>`)}
+    </select>
+  </span>`;
+}
+
+const SERVICES =
+  'http https http3 dns ntp ssh ipp ipps mdns ssdp smb nfs rtsp rtsps sip sips casting mqtt mqtts coap coaps imaps submission wireguard ike esp ping dot syslog snmp'.split(
+    ' ',
+  );
+
+export function servicesOf(house: House): string[] {
+  const used = house.list('statements').flatMap((s) => asList((s as Dict).services).map(asText));
+  return [...new Set([...Object.keys(house.section('services')), ...SERVICES, ...used])];
+}
+
+export function statementForm(house: House, s: Dict, change: (v: Dict) => void): TemplateResult {
+  const set = (key: string, v: Json | undefined): void => {
+    const next = { ...s };
+    if (v === undefined) delete next[key];
+    else next[key] = v;
+    change(next);
+  };
+  const list = (key: string) => asList(s[key]).map(asText);
+  const keep = (key: string, v: string[]): void => set(key, v.length > 1 ? v : v.length ? v[0] : undefined);
+  const ends = namesFor(house.data, 'statements', 'from');
+  return html`<div class="sentence">
+      ${picker('who starts', list('from'), ends, (v) => keep('from', v), 'nobody yet')}
+      <select aria-label="may they" @change=${(e: Event) => set('verdict', (e.target as HTMLSelectElement).value)}>
+        <option value="allow" .selected=${s.verdict !== 'refuse'}>may</option>
+        <option value="refuse" .selected=${s.verdict === 'refuse'}>may never</option>
+      </select>
+      start talk with ${picker('with whom', list('to'), ends, (v) => keep('to', v), 'nobody yet')} for
+      ${picker('for what', list('services'), servicesOf(house), (v) => set('services', v.length ? v : undefined), 'anything')}
+      <select
+        aria-label="when"
+        @change=${(e: Event) => set('hours', (e.target as HTMLSelectElement).value || undefined)}
+      >
+        <option value="" .selected=${!s.hours}>always</option>
+        ${Object.keys(house.section('hours')).map((h) => html`<option value=${h} .selected=${s.hours === h}>during ${words(h)}</option>`)}
+      </select>
+    </div>
+    <div class="field">
+      <label for="statement-says">why, in a sentence</label>
+      <input
+        id="statement-says"
+        type="text"
+        .value=${asText(s.says)}
+        @change=${(e: Event) => set('says', (e.target as HTMLInputElement).value || undefined)}
+      />
+    </div>
+    <div class="field">
+      <label for="statement-id">short name</label>
+      <input
+        id="statement-id"
+        type="text"
+        .value=${asText(s.id)}
+        @change=${(e: Event) => set('id', (e.target as HTMLInputElement).value || undefined)}
+      />
+    </div>
+    <label class="tick"
+      ><input
+        type="checkbox"
+        .checked=${s.log === true}
+        @change=${(e: Event) => set('log', (e.target as HTMLInputElement).checked || undefined)}
+      />each time is written down</label
+    >`;
+}
