@@ -3,6 +3,9 @@
 #include <jansson.h>
 #include <math.h>
 
+/* Fifteen digits give back every decimal that a person or a page writes (4.15, not 4.1500000000000004). */
+static const size_t FORM = JSON_ENCODE_ANY | JSON_COMPACT | JSON_REAL_PRECISION(15);
+
 enum rt_code api_json_read(struct str bytes, struct api_json *out, struct rt_problems *p)
 {
     json_error_t error;
@@ -60,11 +63,11 @@ bool api_json_has(const struct api_json *j, const char *key) { return json_objec
 struct str api_json_again(struct arena *a, const struct api_json *j, const char *key)
 {
     const json_t *value = json_object_get(j->root, key);
-    const size_t n = value ? json_dumpb(value, NULL, 0, JSON_ENCODE_ANY | JSON_COMPACT) : 0;
+    const size_t n = value ? json_dumpb(value, NULL, 0, FORM) : 0;
     char *text = n ? ARENA_ARRAY(a, char, n + 1) : NULL;
     if (!text)
         return (struct str){ 0 };
-    return (struct str){ text, json_dumpb(value, text, n, JSON_ENCODE_ANY | JSON_COMPACT) };
+    return (struct str){ text, json_dumpb(value, text, n, FORM) };
 }
 
 size_t api_json_count(const struct api_json *j, const char *key)

@@ -109,6 +109,10 @@ export class InstallView extends HouseView {
           </ul>
         </section>`;
       })}
+      <section>
+        <h2>On paper</h2>
+        <p><a href=${`${this.house.path}/book.pdf`} target="_blank" rel="noopener">the hand-over book, as PDF</a></p>
+      </section>
       ${lists.length ? nothing : html`<p>There is nothing to install yet.</p>`}
     </div>`;
   }
