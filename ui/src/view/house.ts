@@ -23,6 +23,18 @@ export class HouseScreen extends HouseView {
     window.removeEventListener('keydown', this.onKey);
   }
 
+  /* What was done is told, and then leaves the sheet free again. */
+  private told = '';
+  private timer = 0;
+
+  protected updated(): void {
+    const said = this.house.said;
+    if (said === this.told) return;
+    this.told = said;
+    window.clearTimeout(this.timer);
+    if (said) this.timer = window.setTimeout(() => this.house.said === said && this.house.say(''), 8000);
+  }
+
   private onKey = (e: KeyboardEvent): void => {
     if (!(e.ctrlKey || e.metaKey) || e.altKey || e.key.toLowerCase() !== 'z') return;
     const target = e.target as HTMLElement;
