@@ -57,16 +57,17 @@ static void write_drilling(struct care *c)
     }
     if (n_holes + n_boards == 0) {
         flow_heading(b->flow, "Drilling");
-        flow_text(b->flow, "No cable of this book asks for a new hole. Whoever makes one later, or fixes something: ");
+        flow_text(b->flow, "No cable of this book asks for a new hole. Whoever makes one later, or fixes something:");
         flow_item(b->flow, "%s", cautions[0]);
         flow_item(b->flow, "%s", cautions[1]);
         return;
     }
+    const struct str holes = n_holes ? counted(b, n_holes, "hole to drill", "holes to drill") : STR("");
+    const struct str boards = n_boards ? counted(b, n_boards, "board to lift", "boards to lift") : STR("");
     flow_caution(b->flow, "Drilling and lifting",
-                 "%.*s to drill and %.*s to lift, each with its place in the list of holes and boards; screws of what "
-                 "hangs on walls and ceilings come on top.\n%s\n%s",
-                 STR_ARG(counted(b, n_holes, "hole", "holes")), STR_ARG(counted(b, n_boards, "board", "boards")),
-                 cautions[0], cautions[1]);
+                 "%.*s%s%.*s, each with its place in the list of holes and boards; screws of what hangs on walls and "
+                 "ceilings come on top.\n%s\n%s",
+                 STR_ARG(holes), n_holes && n_boards ? " and " : "", STR_ARG(boards), cautions[0], cautions[1]);
 }
 
 static void write_old_materials(struct care *c)
