@@ -123,7 +123,27 @@ static void rank_close(struct ranked *g)
     g->now = -INFINITY;
 }
 
-static void rank(struct ranked *g, const struct fields *f, const struct field_asked *a, size_t cell, uint32_t without)
+static struct link link_of(const struct ap_radio *ap, const struct field_asked *a, double gain_db)
+{
+    return link_compute(ap, a->options.device, gain_db, a->options.availability, -INFINITY);
+}
+
+static double rate_mbps(const struct ap_radio *ap, const struct field_asked *a, double gain_db)
+{
+    return link_of(ap, a, gain_db).payload_mbps;
+}
+
+/* Of each radio: level = gain + offset.  NULL: the arena's ceiling. */
+static double *offsets_db(struct arena *arena, const struct fields *f, const struct field_asked *a)
+{
+    double *offset_db = ARENA_ARRAY(arena, double, f->radios.n);
+    for (uint32_t i = 0; offset_db && i < f->radios.n; i++)
+        offset_db[i] = link_of(&f->radios.v[i], a, 0.0).promised_level_dbm;
+    return offset_db;
+}
+
+static void rank(struct ranked *g, const struct fields *f, const double *offset_db, const struct field_asked *a,
+                 size_t cell, uint32_t without)
 {
     for (uint32_t i = 0; i < f->radios.n; i++) { /* in order of equipment */
         const struct ap_radio *ap = &f->radios.v[i];
@@ -132,9 +152,9 @@ static void rank(struct ranked *g, const struct fields *f, const struct field_as
         if (ap->equipment != g->equipment)
             rank_close(g);
         g->equipment = ap->equipment;
-        const struct link l =
-            link_compute(ap, a->options.device, (double)f->gain_db[i][cell], a->options.availability, -INFINITY);
-        g->now = fmax(g->now, a->kind->quantity == RASTER_LEVEL_DBM ? l.promised_level_dbm : l.payload_mbps);
+        const double gain_db = (double)f->gain_db[i][cell];
+        g->now =
+            fmax(g->now, a->kind->quantity == RASTER_LEVEL_DBM ? gain_db + offset_db[i] : rate_mbps(ap, a, gain_db));
     }
     rank_close(g);
     g->equipment = NO_REF;
@@ -145,15 +165,16 @@ static enum rt_code combine(struct arena *arena, const struct fields *others, co
 {
     const struct grid *g = others->grids.v;
     float *v = ARENA_ARRAY(arena, float, (size_t)g->nx * g->ny);
-    if (!v)
+    const double *others_db = offsets_db(arena, others, a), *held_db = offsets_db(arena, held, a);
+    if (!v || !others_db || !held_db)
         return rt_fail_memory(p);
     for (size_t i = 0; i < (size_t)g->nx * g->ny; i++) {
         struct ranked r = { { -INFINITY, -INFINITY }, -INFINITY, NO_REF };
         v[i] = NAN;
         if (!g->inside[i])
             continue;
-        rank(&r, others, a, i, index);
-        rank(&r, held, a, i, NO_REF);
+        rank(&r, others, others_db, a, i, index);
+        rank(&r, held, held_db, a, i, NO_REF);
         if (isfinite(r.best[a->kind->rank]))
             v[i] = (float)r.best[a->kind->rank];
     }
