@@ -83,7 +83,7 @@ export class DrawingView extends HouseView {
     const noted = wide && !!this.witness(d, floor);
     const margins: [number, number, number, number] = wide
       ? [apart ? 110 : 40, 34, noted ? 280 : apart ? 60 : 40, apart ? 60 : 104]
-      : [apart ? 70 : 14, 12, 46, apart ? 44 : 78];
+      : [apart ? 88 : 14, 12, apart ? 30 : 46, apart ? 44 : 78];
     const w = this.window ?? fit(projection.bounds, this.size.w, this.size.h, ...margins);
     this.current = { w, projection };
     return html`<svg
