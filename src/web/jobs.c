@@ -311,3 +311,14 @@ void job_wait(struct jobs *all, uint32_t number, uint32_t news, int seconds)
     }
     pthread_mutex_unlock(&all->lock);
 }
+
+void jobs_rest(struct jobs *all, int seconds)
+{
+    struct timespec until;
+    clock_gettime(CLOCK_MONOTONIC, &until);
+    until.tv_sec += seconds;
+    pthread_mutex_lock(&all->lock);
+    while (!all->is_ending && pthread_cond_timedwait(&all->changed, &all->lock, &until) == 0)
+        continue;
+    pthread_mutex_unlock(&all->lock);
+}

@@ -63,5 +63,7 @@ RT_MUST_CHECK enum rt_code job_cancel(struct jobs *all, uint32_t number, struct 
 /* Waits until there are news after these, the job is not there any more, all end, or so many seconds are over. */
 void job_wait(struct jobs *all, uint32_t number, uint32_t news, int seconds);
 bool jobs_are_ending(struct jobs *all);
+/* Waits so many seconds, or until all end. */
+void jobs_rest(struct jobs *all, int seconds);
 
 #endif

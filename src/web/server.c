@@ -7,7 +7,7 @@ static void *keep(void *user)
 {
     struct server *s = user;
     while (!jobs_are_ending(&s->jobs)) {
-        job_wait(&s->jobs, 0, 0, LOOK_EACH_S);
+        jobs_rest(&s->jobs, LOOK_EACH_S);
         workspaces_forget(&s->houses, IDLE_S);
     }
     return NULL;
