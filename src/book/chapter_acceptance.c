@@ -12,8 +12,7 @@ static void tell_rules(struct book *b)
     flow_text(f, "Every promise of this house is tried here before it is handed over. Work from top to bottom, write "
                  "each reading "
                  "on its line, and tick the box if it passes. What is promised stands first; the figure in the column "
-                 "\u201cpasses\u201d is the promise's own, and \u201ccomputed\u201d is what to expect if all is built "
-                 "as drawn.");
+                 "\u201cpasses\u201d is the promise's own.");
     flow_heading(f, "How a level or a rate is read");
     flow_item(
         f,
@@ -39,7 +38,6 @@ static void write_row(struct book *b, const struct acceptance_row *row, uint32_t
     const struct flow_cell cells[] = { { .text = book_text(b, "%u", number), .mark = FLOW_TICK },
                                        cell(row->where),
                                        cell(row->passes),
-                                       { .text = row->computed, .is_soft = true },
                                        { .mark = FLOW_WRITE } };
     flow_row(b->flow, cells);
 }
@@ -59,10 +57,9 @@ static void write_cables(struct book *b, const struct promise_result *r, struct 
 static void write_test(struct book *b, const struct acceptance *list, const struct acceptance_test *test)
 {
     static const struct flow_column COLUMNS[] = { { "", 0.075, FLOW_LEFT },
-                                                  { "where, and what to do", 0.475, FLOW_LEFT },
-                                                  { "passes", 0.22, FLOW_LEFT },
-                                                  { "computed", 0.18, FLOW_LEFT },
-                                                  { "read", 0.10, FLOW_LEFT } };
+                                                  { "where, and what to do", 0.60, FLOW_LEFT },
+                                                  { "passes", 0.235, FLOW_LEFT },
+                                                  { "read", 0.09, FLOW_LEFT } };
     const struct promise_result *r = test->result;
     const struct str how =
         test->note.n ? book_text(b, "%.*s\n%.*s", STR_ARG(test->how), STR_ARG(test->note)) : test->how;

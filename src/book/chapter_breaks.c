@@ -39,8 +39,8 @@ static bool order_rows(struct book *b, struct breaks_order *out)
     return true;
 }
 
-/* A cable of one thing needs no entry of its own: all such are one table. */
-static bool is_small(const struct failure_row *r) { return r->failure.kind == FAILURE_CABLE && n_lost(r) <= 1; }
+/* A cable needs no entry of its own: what it takes along stands with what hangs on it, and all cables are one table. */
+static bool is_small(const struct failure_row *r) { return r->failure.kind == FAILURE_CABLE; }
 
 /* ---- at first sight ---- */
 

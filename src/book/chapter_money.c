@@ -273,22 +273,14 @@ static void write_shopping(struct book *b)
 
 static void write_owned(struct book *b)
 {
-    static const struct flow_column COLUMNS[] = { { "count", 22.0, FLOW_LEFT },
-                                                  { "what", 76.0, FLOW_LEFT },
-                                                  { "for", 70.0, FLOW_LEFT } };
-    bool any = false;
+    struct buf list = { .arena = b->arena };
     for (uint32_t i = 0; i < b->bill->lines.n; i++) {
         const struct bill_line *q = &b->bill->lines.v[i];
-        if (!q->owned)
-            continue;
-        if (!any) {
-            flow_heading(b->flow, "There already, and costs nothing");
-            flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-        }
-        any = true;
-        const struct flow_cell cells[] = { cell(count_words(b, q)), cell(q->what), cell_soft(q->why) };
-        flow_row(b->flow, cells);
+        if (q->owned)
+            buf_printf(&list, "%s%.*s %.*s", list.n ? ", " : "", STR_ARG(count_words(b, q)), STR_ARG(q->what));
     }
+    if (list.n && !list.failed)
+        flow_soft(b->flow, "There already, and costs nothing: %.*s.", STR_ARG(buf_done(&list)));
 }
 
 /* ---- a year ---- */

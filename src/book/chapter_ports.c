@@ -1,5 +1,6 @@
 /* The port map of everything that has ports, and what stands where in cabinets and on walls. */
 #include <math.h>
+#include <string.h>
 
 #include "base/units.h"
 #include "book/wires_int.h"
@@ -251,6 +252,19 @@ static struct str air_words(struct book *b, const struct front *f)
     return w.failed ? STR("") : buf_done(&w);
 }
 
+/* What hangs on a wall by itself is told by its heights. */
+static enum rt_code draw_cabinets(struct book *b, struct rt_problems *p)
+{
+    static const struct str CABINET = { "cabinet-", 8 };
+    struct draw_subject *v;
+    uint32_t n, drawn = 0;
+    RT_TRY(book_sheets_find(b, DRAW_CABINET, NO_REF, &v, &n, p));
+    for (uint32_t i = 0; i < n; i++)
+        if (v[i].name.n > CABINET.n && memcmp(v[i].name.p, CABINET.p, CABINET.n) == 0)
+            RT_TRY(book_sheet(b, v[i], drawn++ ? NULL : "cabinet-sheets", STR("Cabinets, drawn"), p));
+    return RT_OK;
+}
+
 static enum rt_code write_fronts(struct book *b, struct rt_problems *p)
 {
     static const struct flow_column COLUMNS[] = { { "where", 36.0, FLOW_LEFT },
@@ -270,8 +284,8 @@ static enum rt_code write_fronts(struct book *b, struct rt_problems *p)
                                            cell(outlet_words(b, f)), cell(air_words(b, f)) };
         flow_row(b->flow, cells);
     }
-    flow_soft(b->flow, "Each is drawn on a page of its own, with the order of its sockets.");
-    return book_sheets(b, DRAW_CABINET, "cabinet-sheets", "Cabinets and walls, drawn", p);
+    flow_soft(b->flow, "Each cabinet is drawn on a page of its own, with the order of its sockets.");
+    return draw_cabinets(b, p);
 }
 
 enum rt_code chapter_ports(struct book *b, struct rt_problems *p)

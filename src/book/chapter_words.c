@@ -122,18 +122,29 @@ static bool is_used(const struct book *b, const struct word *w)
 
 enum rt_code chapter_words(struct book *b, struct rt_problems *p)
 {
-    static const struct flow_column COLUMNS[] = { { .share = 1.0 }, { .share = 4.2 } };
+    static const struct flow_column COLUMNS[] = {
+        { .share = 1.0 }, { .share = 2.6 }, { .share = 1.0 }, { .share = 2.6 }
+    };
     bool used[RT_COUNT(WORDS)];
     (void)p;
     for (size_t i = 0; i < RT_COUNT(WORDS); i++) /* before the chapter itself uses any */
         used[i] = is_used(b, &WORDS[i]);
     flow_chapter(b->flow, "words", "Words");
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    struct flow_cell cells[RT_COUNT(COLUMNS)] = { { .text = STR("") } };
+    size_t n = 0;
     for (size_t i = 0; i < RT_COUNT(WORDS); i++) {
-        const struct flow_cell cells[] = { { .text = str_from(WORDS[i].word), .is_strong = true },
-                                           { .text = str_from(WORDS[i].means) } };
-        if (used[i])
+        if (!used[i])
+            continue;
+        cells[n++] = (struct flow_cell){ .text = str_from(WORDS[i].word), .is_strong = true };
+        cells[n++] = (struct flow_cell){ .text = str_from(WORDS[i].means) };
+        if (n == RT_COUNT(cells))
             flow_row(b->flow, cells);
+        n %= RT_COUNT(cells);
+    }
+    if (n) { /* the last one stands alone */
+        cells[2] = cells[3] = (struct flow_cell){ .text = STR("") };
+        flow_row(b->flow, cells);
     }
     return RT_OK;
 }

@@ -8,7 +8,10 @@
 static const double FIGURE_MOST_MM = 104.0; /* two of them on a page */
 static const double SMALL_MOST_MM = 88.0;   /* of a floor that has no sheet: there are several, and little on each */
 static const double SMALL_M2 = 30.0;        /* a floor no larger is shown in the text alone */
-enum { FIGURE_CABLES_MOST = 5 };            /* a figure has no tables beside it */
+enum {
+    FIGURE_CABLES_MOST = 5, /* a figure has no tables beside it */
+    WORDS_CABLES_MOST = 3   /* so few are told in words alone */
+};
 
 /* What is promised about one band of a floor. */
 struct about {
@@ -136,9 +139,7 @@ static enum rt_code choose(struct book *b, uint32_t floor, struct choice *c, str
 static bool is_sheet(const struct book *b, const struct choice *c, const struct draw_subject *s)
 {
     const uint32_t floor = b->fields->grids.v[s->grid].floor;
-    if (s->what == DRAW_CABLE)
-        return !c->is_small || count_cables(b, floor) > FIGURE_CABLES_MOST;
-    return s->what == DRAW_SIGNAL && s->band == c->main && !c->is_small;
+    return s->what == DRAW_CABLE && (!c->is_small || count_cables(b, floor) > FIGURE_CABLES_MOST);
 }
 
 static bool is_figure(const struct book *b, const struct choice *c, const struct draw_subject *s)
@@ -147,13 +148,11 @@ static bool is_figure(const struct book *b, const struct choice *c, const struct
     if (is_sheet(b, c, s))
         return false;
     if (s->what == DRAW_CABLE)
-        return true;
+        return count_cables(b, floor) > WORDS_CABLES_MOST;
     const struct about about = about_band(b, floor, s->band);
     if (s->what == DRAW_SIGNAL && s->band == c->main)
         return about.kinds || has_access_point(b, floor);
-    if (!(about.kinds & 1u << kind_of(s->what)))
-        return false;
-    return s->band == c->main || (s->what == DRAW_SIGNAL && about.n_broken);
+    return about.kinds & 1u << kind_of(s->what) && about.n_broken; /* what is kept is drawn by `rooftree draw` */
 }
 
 static struct str sheet_title(struct book *b, const struct draw_subject *s)

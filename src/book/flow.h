@@ -29,7 +29,7 @@ double flow_height_mm(const struct flow *f);
 
 /* ---- headings ---- */
 
-/* Begins a page unless a good third of this one is left; stands in contents and bookmarks. */
+/* Begins a page unless a good quarter of this one is left; stands in contents and bookmarks. */
 void flow_chapter(struct flow *f, const char *id, const char *title);
 /* Stands there too, one step in.  Begins a page only if little is left of this one. */
 void flow_section(struct flow *f, const char *id, const char *fmt, ...) RT_PRINTF(3, 4);

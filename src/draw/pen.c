@@ -26,12 +26,12 @@ const struct text_look *text_look(enum text_style style)
         [TEXT_PAGE_TITLE] = { FAMILY_TITLE, PANGO_WEIGHT_LIGHT, 9.0, INK_LINE, 0.0 },
         [TEXT_PAGE_SECTION] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 4.2, INK_LINE, 0.0 },
         [TEXT_PAGE_HEADING] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 3.3, INK_LINE, 0.0 },
-        [TEXT_PAGE] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 3.2, INK_LINE, 0.0 },
-        [TEXT_PAGE_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 3.2, INK_LINE, 0.0 },
-        [TEXT_PAGE_SOFT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.8, INK_SOFT, 0.0 },
-        [TEXT_PAGE_CELL] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.75, INK_LINE, 0.0 },
-        [TEXT_PAGE_CELL_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 2.75, INK_LINE, 0.0 },
-        [TEXT_PAGE_COLUMN] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
+        [TEXT_PAGE] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 3.0, INK_LINE, 0.0 },
+        [TEXT_PAGE_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 3.0, INK_LINE, 0.0 },
+        [TEXT_PAGE_SOFT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.65, INK_SOFT, 0.0 },
+        [TEXT_PAGE_CELL] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.6, INK_LINE, 0.0 },
+        [TEXT_PAGE_CELL_B] = { FAMILY_TEXT, PANGO_WEIGHT_SEMIBOLD, 2.6, INK_LINE, 0.0 },
+        [TEXT_PAGE_COLUMN] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.4, INK_SOFT, 0.0 },
         [TEXT_PAGE_FOOT] = { FAMILY_TEXT, PANGO_WEIGHT_NORMAL, 2.5, INK_SOFT, 0.0 },
         [TEXT_PAGE_CODE] = { FAMILY_CODE, PANGO_WEIGHT_NORMAL, 3.6, INK_LINE, 0.0 },
         [TEXT_COVER] = { FAMILY_TITLE, PANGO_WEIGHT_LIGHT, 17.0, INK_LINE, 0.0 },
@@ -190,7 +190,7 @@ void pen_text_turned(struct pen *pen, enum text_style style, struct str text, st
 
 static PangoLayout *broken_to(const struct pen *pen, enum text_style style, struct str text, double w_mm)
 {
-    static const double LINE = 1.06; /* of the font's own height: longer lines want more air */
+    static const double LINE = 1.0; /* of the font's own height: longer lines want more air */
     PangoLayout *layout = laid_out(pen, style, text);
     pango_layout_set_single_paragraph_mode(layout, FALSE);
     pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
