@@ -51,7 +51,7 @@ static struct str computed_words(struct acceptance_view *v, const struct fact *s
                            fabs(value->num), t->unit, STR_ARG(ap), STR_ARG(band));
 }
 
-enum { ROOMS_IN_FULL = 2 /* of more rooms the book has the deciding spot alone */ };
+enum { ROOMS_IN_FULL = 1 /* of more rooms the book has the deciding spot alone */ };
 
 static uint32_t count_rooms(const struct promise_result *r)
 {

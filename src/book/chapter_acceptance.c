@@ -42,15 +42,24 @@ static void write_row(struct book *b, const struct acceptance_row *row, uint32_t
     flow_row(b->flow, cells);
 }
 
-/* Cables are ticked where they are listed. */
-static void write_cables(struct book *b, const struct promise_result *r, struct str how)
+/* Where the boxes, or the figures, of a kind stand that is not tried by walking about; NULL: here. */
+static const struct flow_cell *elsewhere(enum promise_kind kind)
 {
-    const struct flow_cell there = { .text = STR("the boxes stand in the list of cables"), .to = "cable-list" };
+    static const struct flow_cell CABLES = { .text = { "the boxes stand in the list of cables", 37 },
+                                             .to = "cable-list" },
+                                  GROWTH = { .text = { "reckoned at the desk: how to grow", 33 }, .to = "growth" },
+                                  COST = { .text = { "reckoned at the desk: what it costs", 35 }, .to = "money" };
+    return kind == PROMISE_CABLE ? &CABLES : kind == PROMISE_GROWTH ? &GROWTH : kind == PROMISE_COST ? &COST : NULL;
+}
+
+static void write_elsewhere(struct book *b, const struct promise_result *r, struct str how,
+                            const struct flow_cell *there)
+{
     static const struct flow_column COLUMN[] = { { NULL, 1.0, FLOW_LEFT } };
     flow_keep_begin(b->flow);
     flow_promise(b->flow, book_mark(r->state), r->promise->says, STR(""), how, "promises");
     flow_table(b->flow, COLUMN, RT_COUNT(COLUMN));
-    flow_row(b->flow, &there);
+    flow_row(b->flow, there);
     flow_keep_end(b->flow);
 }
 
@@ -63,8 +72,9 @@ static void write_test(struct book *b, const struct acceptance *list, const stru
     const struct promise_result *r = test->result;
     const struct str how =
         test->note.n ? book_text(b, "%.*s\n%.*s", STR_ARG(test->how), STR_ARG(test->note)) : test->how;
-    if (r->promise->kind == PROMISE_CABLE) {
-        write_cables(b, r, how);
+    const struct flow_cell *there = elsewhere(r->promise->kind);
+    if (there) {
+        write_elsewhere(b, r, how, there);
         return;
     }
     flow_keep_begin(b->flow);

@@ -64,12 +64,7 @@ static void write_intro(struct book *b)
               "instructions overrule. Levels and rates are computed with the %s estimate of the walls; a step to the "
               "side can change what a device shows by several decibels.",
               estimate_name(b->fields->options.trace.estimate));
-    flow_caution(
-        b->flow, "Before you drill",
-        "Mains, water, gas and heating run in walls, floors and ceilings, and no drawing here shows them: find "
-        "them with a detector, follow them from their sockets and taps, switch off. Textured ceilings, old "
-        "tiles, boards and pipe lagging can hold asbestos, old paint lead: have them looked at before you "
-        "touch them.");
+    flow_text(b->flow, "Before you drill or lift anything: the chapter before this one.");
 }
 
 enum rt_code chapter_floors(struct book *b, struct rt_problems *p)

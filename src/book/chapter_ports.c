@@ -169,21 +169,12 @@ static void write_single(struct book *b)
 
 static void write_vlans(struct book *b)
 {
-    static const struct flow_column COLUMNS[] = { { "VLAN", 16.0, FLOW_LEFT },
-                                                  { "segment", 30.0, FLOW_LEFT },
-                                                  { "", 122.0, FLOW_LEFT } };
-    if (!b->h->segments.n)
-        return;
-    flow_heading(b->flow, "The numbers of the segments (IEEE 802.1Q)");
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    for (uint32_t i = 0; i < b->h->segments.n; i++) {
-        const struct flow_cell cells[] = {
-            cell_strong(book_text(b, "%u", b->draw.ports->l2->plan->segments[i].vlan)),
-            cell(b->h->segments.v[i].id),
-            cell(b->h->segments.v[i].says),
-        };
-        flow_row(b->flow, cells);
-    }
+    struct buf list = { .arena = b->arena };
+    for (uint32_t i = 0; i < b->h->segments.n; i++)
+        buf_printf(&list, "%s%u %.*s", i ? ", " : "", b->draw.ports->l2->plan->segments[i].vlan,
+                   STR_ARG(b->h->segments.v[i].id));
+    if (list.n && !list.failed)
+        flow_text(b->flow, "The numbers of the segments (IEEE 802.1Q): %.*s.", STR_ARG(buf_done(&list)));
 }
 
 /* ---- cabinets and walls ---- */

@@ -148,6 +148,14 @@ static void write_tally(struct book *b)
 
 /* ---- each ---- */
 
+/* Kept, and its figures are the tables of the chapter that it leads to. */
+static bool stands_elsewhere(const struct promise_result *r)
+{
+    const enum promise_kind kind = r->promise->kind;
+    return r->state == PROMISE_KEPT && (kind == PROMISE_QUIET || kind == PROMISE_POWER || kind == PROMISE_OUTAGE ||
+                                        kind == PROMISE_COST || kind == PROMISE_LINE);
+}
+
 static enum rt_code write_promise(struct book *b, const struct promise_result *r, struct rt_problems *p)
 {
     const struct str mend = evidence_mend(b, r), reason = net_plain_words(b, r->reason);
@@ -156,7 +164,7 @@ static enum rt_code write_promise(struct book *b, const struct promise_result *r
     const struct str figure = r->state == PROMISE_UNKNOWN ? STR("not known") : book_margin(b, r);
     flow_keep_begin(b->flow);
     flow_promise(b->flow, book_mark(r->state), r->promise->says, figure, why, evidence_place(b, r));
-    const enum rt_code code = KINDS[r->promise->kind].write(b, r, p);
+    const enum rt_code code = stands_elsewhere(r) ? RT_OK : KINDS[r->promise->kind].write(b, r, p);
     flow_keep_end(b->flow);
     return code;
 }

@@ -6,11 +6,12 @@
 #include "book/floors.h"
 
 static const double FIGURE_MOST_MM = 104.0; /* two of them on a page */
-static const double SMALL_MOST_MM = 88.0;   /* of a floor that has no sheet: there are several, and little on each */
+static const double SMALL_MOST_MM = 66.0;   /* of a floor that has no sheet: there are several, and little on each */
 static const double SMALL_M2 = 30.0;        /* a floor no larger is shown in the text alone */
 enum {
     FIGURE_CABLES_MOST = 5, /* a figure has no tables beside it */
-    WORDS_CABLES_MOST = 3   /* so few are told in words alone */
+    WORDS_CABLES_MOST = 3,  /* so few are told in words alone */
+    FIELDS_MOST = 2         /* of a floor: the signal, and what is broken */
 };
 
 /* What is promised about one band of a floor. */
@@ -136,16 +137,16 @@ static enum rt_code choose(struct book *b, uint32_t floor, struct choice *c, str
     return RT_OK;
 }
 
-static bool is_sheet(const struct book *b, const struct choice *c, const struct draw_subject *s)
+static bool is_sheet(const struct book *b, const struct draw_subject *s)
 {
     const uint32_t floor = b->fields->grids.v[s->grid].floor;
-    return s->what == DRAW_CABLE && (!c->is_small || count_cables(b, floor) > FIGURE_CABLES_MOST);
+    return s->what == DRAW_CABLE && count_cables(b, floor) > FIGURE_CABLES_MOST;
 }
 
 static bool is_figure(const struct book *b, const struct choice *c, const struct draw_subject *s)
 {
     const uint32_t floor = b->fields->grids.v[s->grid].floor;
-    if (is_sheet(b, c, s))
+    if (is_sheet(b, s))
         return false;
     if (s->what == DRAW_CABLE)
         return count_cables(b, floor) > WORDS_CABLES_MOST;
@@ -166,12 +167,13 @@ enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_probl
     struct buf sheets = { .arena = b->arena };
     RT_TRY(choose(b, floor, &c, p));
     for (uint32_t i = 0; i < c.n; i++)
-        if (is_sheet(b, &c, &c.v[i]))
+        if (is_sheet(b, &c.v[i]))
             buf_printf(&sheets, "%s%.*s", sheets.n ? "; " : "", STR_ARG(sheet_title(b, &c.v[i])));
     if (sheets.n && !sheets.failed)
         flow_soft(b->flow, "On pages of their own, behind the last floor: %.*s.", STR_ARG(buf_done(&sheets)));
+    uint32_t n_fields = 0;
     for (uint32_t i = 0; i < c.n; i++)
-        if (is_figure(b, &c, &c.v[i]))
+        if (is_figure(b, &c, &c.v[i]) && (c.v[i].what == DRAW_CABLE || n_fields++ < FIELDS_MOST))
             RT_TRY(book_figure(b, c.v[i], c.is_small ? SMALL_MOST_MM : FIGURE_MOST_MM, caption_of(b, &c.v[i]), p));
     return RT_OK;
 }
@@ -182,7 +184,7 @@ enum rt_code floor_sheets_write(struct book *b, uint32_t floor, struct rt_proble
     const struct floor *f = &b->h->floors.v[floor];
     RT_TRY(choose(b, floor, &c, p));
     for (uint32_t i = 0; i < c.n; i++) {
-        if (!is_sheet(b, &c, &c.v[i]))
+        if (!is_sheet(b, &c.v[i]))
             continue;
         const bool is_cable = c.v[i].what == DRAW_CABLE;
         const struct str id = book_text(b, "floors-%.*s-%s", STR_ARG(f->id), is_cable ? "cables" : "signal");

@@ -80,8 +80,8 @@ struct flow {
 /* Edges of a page, millimetres. */
 #define PAGE_LEFT_MM 20.0
 #define PAGE_RIGHT_MM 18.0
-#define PAGE_TOP_MM 21.0
-#define PAGE_BOTTOM_MM 17.0
+#define PAGE_TOP_MM 19.5
+#define PAGE_BOTTOM_MM 15.5
 
 double flow_paper_w_mm(enum flow_paper paper);
 double flow_paper_h_mm(enum flow_paper paper);

@@ -5,8 +5,8 @@
 
 #include "book/flow_int.h"
 
-static const double SECTION_LEAST_MM = 32.0; /* a section begins where this much of the page is left */
-static const double CHAPTER_LEAST_MM = 75.0, CHAPTER_ABOVE_MM = 14.0; /* the same of a chapter */
+static const double SECTION_LEAST_MM = 26.0; /* a section begins where this much of the page is left */
+static const double CHAPTER_LEAST_MM = 55.0, CHAPTER_ABOVE_MM = 10.0; /* the same of a chapter */
 static const double PIECE_LEAST_MM = 40.0; /* what no page holds begins where this much is left */
 
 struct layout {
