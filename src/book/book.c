@@ -8,16 +8,12 @@
 #include "draw/gather.h"
 
 /* The chapters in the order in which they are read: promises first, then what the hands need, then what the day and the years need.
- * `most`: pages that a chapter may take in the book of the main demo, whose 40 are filled by these, the cover and the contents; a
- * reader on a ladder leafs, and what one table says no drawing says again. */
-static const struct {
-    book_chapter *write;
-    unsigned most;
-} CHAPTERS[] = {
-    { chapter_promises, 4 }, { chapter_care, 1 },      { chapter_floors, 7 },     { chapter_cables, 4 },
-    { chapter_ports, 3 },    { chapter_addresses, 2 }, { chapter_networks, 3 },   { chapter_week, 2 },
-    { chapter_load, 2 },     { chapter_money, 2 },     { chapter_acceptance, 4 }, { chapter_breaks, 2 },
-    { chapter_growth, 1 },   { chapter_words, 1 },
+ * The book of the main demo has 40 pages, which is as many as anybody carries about: what one table says no drawing says again, and
+ * what is kept leaves its figures to the chapter it leads to. */
+static book_chapter *const CHAPTERS[] = {
+    chapter_promises,   chapter_care,     chapter_floors, chapter_cables, chapter_ports,
+    chapter_addresses,  chapter_networks, chapter_week,   chapter_load,   chapter_money,
+    chapter_acceptance, chapter_breaks,   chapter_growth, chapter_words,
 };
 
 enum flow_paper book_paper_of(struct str country)
@@ -100,7 +96,7 @@ enum rt_code book_make(const struct run *run, struct evaluation *ev, const struc
         return rt_fail_memory(p);
     RT_TRY(gather(&b, p));
     for (size_t i = 0; i < RT_COUNT(CHAPTERS); i++)
-        RT_TRY(CHAPTERS[i].write(&b, p));
+        RT_TRY(CHAPTERS[i](&b, p));
     const struct flow_about about = { .title = ev->h->name,
                                       .author = options->by,
                                       .subject = STR("the data network of the house: hand-over book"),

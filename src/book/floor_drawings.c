@@ -11,7 +11,8 @@ static const double SMALL_M2 = 30.0;        /* a floor no larger is shown in the
 enum {
     FIGURE_CABLES_MOST = 5, /* a figure has no tables beside it */
     WORDS_CABLES_MOST = 3,  /* so few are told in words alone */
-    FIELDS_MOST = 2         /* of a floor: the signal, and what is broken */
+    STOREYS_FEW = 2,
+    FIELDS_MOST = 2 /* of a floor: the signal, and what is broken */
 };
 
 /* What is promised about one band of a floor. */
@@ -137,22 +138,33 @@ static enum rt_code choose(struct book *b, uint32_t floor, struct choice *c, str
     return RT_OK;
 }
 
-static bool is_sheet(const struct book *b, const struct draw_subject *s)
+/* Of a house with few storeys the signal gets a page of its own too. */
+static bool has_few_storeys(const struct house *h)
+{
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < h->floors.n; i++)
+        n += !is_small(h, i);
+    return n <= STOREYS_FEW;
+}
+
+static bool is_sheet(const struct book *b, const struct choice *c, const struct draw_subject *s)
 {
     const uint32_t floor = b->fields->grids.v[s->grid].floor;
-    return s->what == DRAW_CABLE && count_cables(b, floor) > FIGURE_CABLES_MOST;
+    if (s->what == DRAW_CABLE)
+        return count_cables(b, floor) > FIGURE_CABLES_MOST;
+    return s->what == DRAW_SIGNAL && s->band == c->main && !c->is_small && has_few_storeys(b->h);
 }
 
 static bool is_figure(const struct book *b, const struct choice *c, const struct draw_subject *s)
 {
     const uint32_t floor = b->fields->grids.v[s->grid].floor;
-    if (is_sheet(b, s))
+    if (is_sheet(b, c, s))
         return false;
     if (s->what == DRAW_CABLE)
         return count_cables(b, floor) > WORDS_CABLES_MOST;
     const struct about about = about_band(b, floor, s->band);
     if (s->what == DRAW_SIGNAL && s->band == c->main)
-        return about.kinds || has_access_point(b, floor);
+        return c->is_small ? about.n_broken > 0 : about.kinds || has_access_point(b, floor);
     return about.kinds & 1u << kind_of(s->what) && about.n_broken; /* what is kept is drawn by `rooftree draw` */
 }
 
@@ -167,7 +179,7 @@ enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_probl
     struct buf sheets = { .arena = b->arena };
     RT_TRY(choose(b, floor, &c, p));
     for (uint32_t i = 0; i < c.n; i++)
-        if (is_sheet(b, &c.v[i]))
+        if (is_sheet(b, &c, &c.v[i]))
             buf_printf(&sheets, "%s%.*s", sheets.n ? "; " : "", STR_ARG(sheet_title(b, &c.v[i])));
     if (sheets.n && !sheets.failed)
         flow_soft(b->flow, "On pages of their own, behind the last floor: %.*s.", STR_ARG(buf_done(&sheets)));
@@ -184,7 +196,7 @@ enum rt_code floor_sheets_write(struct book *b, uint32_t floor, struct rt_proble
     const struct floor *f = &b->h->floors.v[floor];
     RT_TRY(choose(b, floor, &c, p));
     for (uint32_t i = 0; i < c.n; i++) {
-        if (!is_sheet(b, &c.v[i]))
+        if (!is_sheet(b, &c, &c.v[i]))
             continue;
         const bool is_cable = c.v[i].what == DRAW_CABLE;
         const struct str id = book_text(b, "floors-%.*s-%s", STR_ARG(f->id), is_cable ? "cables" : "signal");

@@ -90,9 +90,9 @@ static struct block_room room_of(const struct block *b)
 {
     switch (b->kind) {
     case BLOCK_CHAPTER:
-        return (struct block_room){ 0.0, 6.0, 0.0, 0.0 };
+        return (struct block_room){ 0.0, 4.0, 0.0, 0.0 };
     case BLOCK_SECTION:
-        return (struct block_room){ 7.0, 2.0, 0.0, 0.0 };
+        return (struct block_room){ 5.0, 1.6, 0.0, 0.0 };
     case BLOCK_HEADING:
         return (struct block_room){ 4.0, 1.2, 0.0, 0.0 };
     case BLOCK_GROUP:

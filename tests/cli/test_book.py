@@ -107,6 +107,7 @@ class Book:
 def is_sound(book):
     tool("qpdf", "--check", book.path)
     equal(int(re.search(r"Pages:\s+(\d+)", tool("pdfinfo", book.path)).group(1)), book.said["pages"], "pages in the file")
+    assert 10 <= book.said["pages"] <= 40, f"{book.said['pages']} pages: nobody carries more up a ladder"
     for i, page in enumerate(book.pages[1:], 2):
         assert f"page {i} of {book.said['pages']}" in page, f"no number on page {i}"
 
