@@ -63,7 +63,7 @@ static void write_overview(struct book *b, const struct breaks_order *o)
     }
     flow_soft(
         b->flow,
-        "One thing alone is dead, and all else works: it, its plug, or its cable; cables of single things stand at the "
+        "One thing alone is dead, and all else works: it, its plug, or its cable; all cables stand at the "
         "end of this chapter.");
 }
 
@@ -160,7 +160,7 @@ static void write_small(struct book *b, const struct breaks_order *o)
         if (!is_small(row))
             continue;
         if (!any) {
-            flow_section(b->flow, "breaks-cables", "Cables of one thing");
+            flow_section(b->flow, "breaks-cables", "Without a cable");
             flow_text(
                 b->flow,
                 "Look whether the thing itself is on. Then both plugs, the cord at either end, another free port of "
