@@ -243,15 +243,24 @@ static struct str air_words(struct book *b, const struct front *f)
     return w.failed ? STR("") : buf_done(&w);
 }
 
+static bool is_cabinet(const struct draw_subject *s)
+{
+    static const struct str CABINET = { "cabinet-", 8 };
+    return s->name.n > CABINET.n && memcmp(s->name.p, CABINET.p, CABINET.n) == 0;
+}
+
 /* What hangs on a wall by itself is told by its heights. */
 static enum rt_code draw_cabinets(struct book *b, struct rt_problems *p)
 {
-    static const struct str CABINET = { "cabinet-", 8 };
     struct draw_subject *v;
-    uint32_t n, drawn = 0;
+    uint32_t n, drawn = 0, n_cabinets = 0;
     RT_TRY(book_sheets_find(b, DRAW_CABINET, NO_REF, &v, &n, p));
     for (uint32_t i = 0; i < n; i++)
-        if (v[i].name.n > CABINET.n && memcmp(v[i].name.p, CABINET.p, CABINET.n) == 0)
+        n_cabinets += is_cabinet(&v[i]);
+    if (n_cabinets)
+        flow_soft(b->flow, "Each cabinet is drawn on a page of its own, with the order of its sockets.");
+    for (uint32_t i = 0; i < n; i++)
+        if (is_cabinet(&v[i]))
             RT_TRY(book_sheet(b, v[i], drawn++ ? NULL : "cabinet-sheets", STR("Cabinets, drawn"), p));
     return RT_OK;
 }
@@ -275,7 +284,6 @@ static enum rt_code write_fronts(struct book *b, struct rt_problems *p)
                                            cell(outlet_words(b, f)), cell(air_words(b, f)) };
         flow_row(b->flow, cells);
     }
-    flow_soft(b->flow, "Each cabinet is drawn on a page of its own, with the order of its sockets.");
     return draw_cabinets(b, p);
 }
 
