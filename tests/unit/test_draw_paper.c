@@ -19,7 +19,8 @@ struct stage {
     struct draw_options options;
 };
 
-static struct stage stage_begin(const char *path, uint32_t what)
+/* Filled where it stays: what is made keeps pointers into it. */
+static void stage_begin(struct stage *s, const char *path, uint32_t what)
 {
     static const struct radio_ability PHONE = { .phy = PHY_AX,
                                                 .bands = 7,
@@ -29,17 +30,16 @@ static struct stage stage_begin(const char *path, uint32_t what)
                                                 .gain_dbi = -3,
                                                 .body_loss_db = 3,
                                                 .noise_figure_db = 7 };
-    struct stage s = { .c = check_run_begin() };
-    CHECK_OK(&s.c, house_read(&s.c.run, check_path(&s.c, path), &s.h, &s.c.problems));
-    struct field_options options = evaluation_default_options(s.h);
+    *s = (struct stage){ .c = check_run_begin() };
+    CHECK_OK(&s->c, house_read(&s->c.run, check_path(&s->c, path), &s->h, &s->c.problems));
+    struct field_options options = evaluation_default_options(s->h);
     options.cell_m = 1.0; /* coarse: where texts stand is looked at, not what the field is */
-    CHECK_OK(&s.c, evaluation_begin(&s.ev, &s.c.run, s.h, options, &s.c.problems));
-    s.ev.run = &s.c.run;
-    s.options = draw_options_usual(&PHONE, STR("phone"));
-    s.options.what = what;
-    s.options.page_words = STR("page 188 of 199");
-    CHECK_OK(&s.c, draw_gather(&s.ev, &s.options, &s.fields, &s.c.problems));
-    return s;
+    CHECK_OK(&s->c, evaluation_begin(&s->ev, &s->c.run, s->h, options, &s->c.problems));
+    s->ev.run = &s->c.run;
+    s->options = draw_options_usual(&PHONE, STR("phone"));
+    s->options.what = what;
+    s->options.page_words = STR("page 188 of 199");
+    CHECK_OK(&s->c, draw_gather(&s->ev, &s->options, &s->fields, &s->c.problems));
 }
 
 static struct draw_sheet drawn(struct stage *s, struct draw_subject subject)
@@ -89,7 +89,8 @@ static const struct {
 /* papers: bits 1 << enum draw_paper. */
 static void check_house(const char *path, uint32_t what, uint32_t papers)
 {
-    struct stage s = stage_begin(path, what);
+    struct stage s;
+    stage_begin(&s, path, what);
     for (size_t k = 0; k < RT_COUNT(PAPERS); k++) {
         struct draw_subject *subjects;
         uint32_t n;
