@@ -58,6 +58,21 @@ def a_rehearsal_in_json():
     assert said["probes"] > 1000 and said["seconds"] > 0, said
 
 
+def serves(words, folder):
+    """The example on a copy, with a page of one line; a server ends when it is told to."""
+    page = os.path.join(folder, "page")
+    os.mkdir(page)
+    with open(os.path.join(page, "index.html"), "w", encoding="utf-8") as f:
+        f.write("<!doctype html><title>page</title>")
+    house = shutil.copy(os.path.join(ROOT, words[1]), os.path.join(folder, "copy.house.yaml"))
+    server = subprocess.Popen([PROGRAM, words[0], house, *words[2:], "--page", page, "--no-open"], cwd=ROOT,
+                              stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    link = server.stdout.readline().decode()
+    server.terminate()
+    _, err = server.communicate(timeout=120)
+    return server.returncode, link, err.decode()
+
+
 @test
 def every_example_of_the_help_works():
     examples = re.findall(r"^Example: `rooftree (.*)`$", markdown(), re.M)
@@ -76,7 +91,7 @@ def every_example_of_the_help_works():
                 words[words.index("--out") + 1] = os.path.join(folder, "designed.house.yaml")
             if words[0] == "check":
                 words += CHEAP
-            code, out, err = run(*words)
+            code, out, err = serves(words, folder) if words[0] == "serve" else run(*words)
             if namespaces_are_forbidden(words, code, err):
                 continue
             assert code in ((0, 1) if words[0] in ("check", "prove", "design") else (0,)), (example, code, err)
