@@ -61,10 +61,9 @@ static void write_overview(struct book *b, const struct breaks_order *o)
                                            evidence_cell(book_text(b, "%u", o->v[i]->n_broken)) };
         flow_row(b->flow, cells);
     }
-    flow_soft(
-        b->flow,
-        "One thing alone is dead, and all else works: it, its plug, or its cable; all cables stand at the "
-        "end of this chapter.");
+    flow_soft(b->flow,
+              "One thing alone is dead, and all else works: it, its plug, or its cable; all cables stand at the "
+              "end of this chapter.");
 }
 
 static void write_first_steps(struct book *b)
