@@ -192,15 +192,10 @@ static void paint(struct sheet *s, void *field)
         d->paint(s);
 }
 
-/* A sheet laid out, with what its field needs; its pen is to be released. */
-static enum rt_code prepare(struct sheet *s, struct field_sheet **field, struct draw_sheet *out, struct rt_problems *p)
+/* A sheet laid out: paper, scale, places.  Its pen is to be released unless this fails. */
+static enum rt_code lay_out(struct sheet *s, struct rt_problems *p)
 {
     const struct drawing *d = drawing_of(s->subject.what);
-    const bool is_field = s->subject.grid != NO_REF && !d->paint;
-    *out = (struct draw_sheet){ .name = draw_name(s->arena, s->house, s->fields, s->subject) };
-    *field = NULL;
-    if (!out->name.p)
-        return rt_fail_memory(p);
     if (!pen_init(&s->pen, NULL))
         return sheet_no_font(p);
     s->pen.on_white = s->options->paper != DRAW_ON_ISO;
@@ -210,7 +205,23 @@ static enum rt_code prepare(struct sheet *s, struct field_sheet **field, struct 
         sheet_lay_out(s);
     if (s->subject.grid == NO_REF && d->lay_out_page)
         d->lay_out_page(s);
-    if (!s->failed && is_field)
+    if (!s->failed)
+        return RT_OK;
+    pen_release(&s->pen);
+    return rt_fail_memory(p);
+}
+
+/* And what its field needs. */
+static enum rt_code prepare(struct sheet *s, struct field_sheet **field, struct draw_sheet *out, struct rt_problems *p)
+{
+    const struct drawing *d = drawing_of(s->subject.what);
+    const bool is_field = s->subject.grid != NO_REF && !d->paint;
+    *out = (struct draw_sheet){ .name = draw_name(s->arena, s->house, s->fields, s->subject) };
+    *field = NULL;
+    if (!out->name.p)
+        return rt_fail_memory(p);
+    RT_TRY(lay_out(s, p));
+    if (is_field)
         *field = field_sheet_prepare(s, &d->field);
     if (!s->failed && (*field || !is_field))
         return RT_OK;
@@ -242,9 +253,7 @@ enum rt_code draw_size(const struct run *run, const struct house *h, const struc
 {
     const struct arena_mark before = arena_mark(run->arena);
     struct sheet s = begin(run, h, fields, options, subject);
-    struct field_sheet *field;
-    struct draw_sheet sized;
-    RT_TRY(prepare(&s, &field, &sized, p));
+    RT_TRY(lay_out(&s, p)); /* a field takes long, and its size does not hang on it */
     *out = (struct draw_sheet){ .w_mm = s.w_mm, .h_mm = s.h_mm, .scale = s.plan.scale };
     pen_release(&s.pen);
     arena_reset(run->arena, before);
