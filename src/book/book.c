@@ -34,6 +34,8 @@ struct str book_text(struct book *b, const char *fmt, ...)
     va_start(args, fmt);
     const char *made = arena_vprintf(b->arena, fmt, args);
     va_end(args);
+    if (!made)
+        flow_fail(b->flow);
     return str_from(made ? made : "");
 }
 

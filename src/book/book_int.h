@@ -33,10 +33,8 @@ struct str book_margin(struct book *b, const struct promise_result *r);
 /* What a thing is called: the words of the file (says, name), else its id with blanks. */
 struct str book_id_words(struct book *b, struct str id);
 
-/* Sheets of src/draw as pages of the book: on its own paper, lying, at a true scale.  A caption of the contents leads to the first of
- * them by the id; as many pages follow as the drawing needs; none if the house has nothing of it. */
-enum rt_code book_sheets(struct book *b, enum draw_what what, const char *id, const char *title, struct rt_problems *p);
-/* One sheet; id NULL: it does not stand in the contents. */
+/* A sheet of src/draw as a page of the book: on its own paper, lying, at a true scale.  id NULL: it does not stand in the contents.
+ * Errors: draw_size()'s. */
 enum rt_code book_sheet(struct book *b, struct draw_subject subject, const char *id, struct str title,
                         struct rt_problems *p);
 /* The sheets of these drawings (bits of enum draw_what) on a floor, or NO_REF: on all and of the whole house. */

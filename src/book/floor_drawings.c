@@ -1,12 +1,12 @@
-/* Which drawings a floor gets.  A full page: the signal of the band that most is promised about, and the cables.  In the text: what
- * else is promised here, and whatever there is of a small or an open floor. */
+/* Which drawings a floor gets.  A full page: its cables, if there are many, and in a house of few storeys the signal.  In the text: the
+ * signal of the band that most is promised about, and what is broken.  All else is drawn by `rooftree draw`. */
 #include <math.h>
 
 #include "base/units.h"
 #include "book/floors.h"
 
 static const double FIGURE_MOST_MM = 104.0; /* two of them on a page */
-static const double SMALL_MOST_MM = 66.0;   /* of a floor that has no sheet: there are several, and little on each */
+static const double SMALL_MOST_MM = 66.0;   /* of a small or an open floor: there are several, and little on each */
 static const double SMALL_M2 = 30.0;        /* a floor no larger is shown in the text alone */
 enum {
     FIGURE_CABLES_MOST = 5, /* a figure has no tables beside it */

@@ -46,6 +46,8 @@ static struct str text_of(struct flow *f, const char *fmt, va_list args)
     return str_from(made ? made : "");
 }
 
+void flow_fail(struct flow *f) { f->failed = true; }
+
 /* ---- headings ---- */
 
 void flow_chapter(struct flow *f, const char *id, const char *title)

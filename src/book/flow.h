@@ -27,9 +27,12 @@ struct flow *flow_new(struct arena *a, enum flow_paper paper); /* NULL: the aren
 double flow_width_mm(const struct flow *f);
 double flow_height_mm(const struct flow *f);
 
+/* Marks it as failed: a text for it could not be made. */
+void flow_fail(struct flow *f);
+
 /* ---- headings ---- */
 
-/* Begins a page unless a good quarter of this one is left; stands in contents and bookmarks. */
+/* Begins a page unless a fifth of this one is left; stands in contents and bookmarks. */
 void flow_chapter(struct flow *f, const char *id, const char *title);
 /* Stands there too, one step in.  Begins a page only if little is left of this one. */
 void flow_section(struct flow *f, const char *id, const char *fmt, ...) RT_PRINTF(3, 4);

@@ -76,13 +76,3 @@ enum rt_code book_sheets_find(struct book *b, uint32_t what, uint32_t floor, str
     options.paper = b->options->paper == FLOW_LETTER ? DRAW_ON_LETTER : DRAW_ON_A4;
     return draw_subjects(b->run, b->h, b->fields, &options, out, n, p);
 }
-
-enum rt_code book_sheets(struct book *b, enum draw_what what, const char *id, const char *title, struct rt_problems *p)
-{
-    struct draw_subject *subjects;
-    uint32_t n;
-    RT_TRY(book_sheets_find(b, what, NO_REF, &subjects, &n, p));
-    for (uint32_t i = 0; i < n; i++)
-        RT_TRY(book_sheet(b, subjects[i], i == 0 ? id : NULL, str_from(title), p));
-    return RT_OK;
-}

@@ -23,7 +23,11 @@ enum rt_code server_start(const struct run *run, const struct server_options *op
     s->arena = run->arena;
     RT_TRY(page_load(run->arena, options->page, &s->page, p));
     RT_TRY(gate_init(&s->gate, p));
-    RT_TRY(workspaces_open(&s->houses, run->arena, run, options->path, p));
+    const enum rt_code code = workspaces_open(&s->houses, run->arena, run, options->path, p);
+    if (code) {
+        gate_end(&s->gate);
+        return code;
+    }
     jobs_open(&s->jobs);
     s->port = options->port;
     s->carrier = carrier_start(s, &s->port, p);
