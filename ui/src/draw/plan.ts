@@ -71,19 +71,20 @@ function contourFigures(p: PlanParts): SVGTemplateResult[] {
   return out;
 }
 
+/* What it stands on: the floor's outline. */
+export function drawGround(floor: DrawnFloor, w: Window): SVGTemplateResult {
+  return svg`<polygon class=${floor.open_air ? 'ground open-air' : 'ground'}
+    points=${points(floor.outline.map((q) => px(w, q)))}></polygon>`;
+}
+
 export function drawPlan(p: PlanParts): SVGTemplateResult {
   const { d, floor, w } = p;
   const rooms = d.rooms.filter((r) => r.floor === floor.id);
-  const outline = points(floor.outline.map((q) => px(w, q)));
+  const clipped = rooms.length ? rooms.map((r) => r.outline) : [floor.outline];
   return svg`
     <defs><clipPath id="rooms">
-      ${
-        rooms.length
-          ? rooms.map((r) => svg`<polygon points=${points(r.outline.map((q) => px(w, q)))}></polygon>`)
-          : svg`<polygon points=${outline}></polygon>`
-      }
+      ${clipped.map((line) => svg`<polygon points=${points(line.map((q) => px(w, q)))}></polygon>`)}
     </clipPath></defs>
-    <polygon class=${floor.open_air ? 'ground open-air' : 'ground'} points=${outline}></polygon>
     ${rooms.map(
       (r) =>
         svg`<polygon class=${p.chosen === r.path ? 'room is-chosen' : 'room'} data-path=${r.path}

@@ -32,6 +32,7 @@ export interface Look {
   promise: string;
   section: string;
   item: string;
+  tool: string; /* what the pointer does on the plan while the house is changed; '' chooses */
 }
 
 export interface Outcome {
@@ -69,6 +70,7 @@ export class House extends EventTarget {
     promise: '',
     section: '',
     item: '',
+    tool: '',
   };
 
   constructor(readonly name: string) {

@@ -9,6 +9,7 @@ import './drawing';
 import './failures';
 import './history';
 import './text';
+import { TOOLS } from './tools';
 import './week';
 
 /* The sheet: choices as words in its head, the drawing (or the text, the week ...) in its middle, the title block at its foot. */
@@ -46,6 +47,16 @@ export class Sheet extends HouseView {
                 floors.map((f) => ({ value: f.id, word: f.name })),
                 look.floor,
                 (floor) => this.house.set({ floor }),
+              )
+            : nothing
+        }
+        ${
+          look.view === 'plan' && look.side === 'change' && floors.length && TOOLS.length > 1
+            ? choices(
+                'Tool',
+                TOOLS.map((t) => ({ value: t.name, word: t.word })),
+                look.tool,
+                (tool) => this.house.set({ tool }),
               )
             : nothing
         }

@@ -1,0 +1,17 @@
+import { drawApart } from '../../draw/apart';
+import { drawPlan } from '../../draw/plan';
+import type { Axonometry } from '../../draw/projection';
+import type { Layer } from '../../draw/stage';
+
+/* Floors, rooms with their field, walls and cables. */
+export const building: Layer = ({ house, d, floor, w, apart, projection }) =>
+  apart
+    ? drawApart({ d, a: projection as Axonometry, w, fields: house.fields, chosen: house.chosenPath })
+    : drawPlan({
+        d,
+        floor,
+        w,
+        field: house.fields.get(floor.id) ?? null,
+        contours: house.contours.get(floor.id) ?? [],
+        chosen: house.chosenPath,
+      });

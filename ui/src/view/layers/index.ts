@@ -1,0 +1,12 @@
+import type { Layer } from '../../draw/stage';
+import { building } from './building';
+import { cross } from './cross';
+import { evidence } from './evidence';
+import { ground } from './ground';
+import { margin } from './margin';
+import { rays } from './rays';
+import { things } from './things';
+
+/* The layers of the drawing, from the lowest to the uppermost.  Another layer is one file here and one row of this table; what a tool
+   is just drawing comes after all of them. */
+export const LAYERS: readonly Layer[] = [ground, building, things, rays, evidence, cross, margin];

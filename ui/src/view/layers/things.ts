@@ -1,0 +1,69 @@
+import { svg, type SVGTemplateResult } from 'lit';
+import type { DrawnDevice, DrawnEquipment, DrawnMount, Vec2, Vec3 } from '../../api/types';
+import { diamond, path } from '../../draw/shapes';
+import type { Layer, Stage, Thing } from '../../draw/stage';
+import { words } from '../../units';
+
+/* Mounts, devices and equipment: what can be chosen and moved. */
+
+const place = (s: Stage, t: Thing): Vec2 => s.toScreen(s.placeOf(t) as Vec3, t.floor);
+
+/* What lies below it on its floor. */
+function foot(s: Stage, t: Thing): Vec2 {
+  const [x, y, z] = s.placeOf(t) as Vec3;
+  return s.toScreen([x, y, s.floorOf(t.floor)?.z_m ?? z], t.floor);
+}
+
+function mount(s: Stage, m: DrawnMount): SVGTemplateResult {
+  const [x, y] = place(s, m);
+  return svg`<g class=${s.house.chosenPath === m.path ? 'mount is-chosen' : 'mount'} data-path=${m.path} tabindex="0" role="button"
+    aria-label=${`mount ${words(m.id)}`}>
+    <circle class="hit" cx=${x} cy=${y} r="11"></circle>
+    <path d=${`M${x - 4} ${y}H${x + 4}M${x} ${y - 4}V${y + 4}`}></path></g>`;
+}
+
+function device(s: Stage, v: DrawnDevice, [x, y]: Vec2): SVGTemplateResult {
+  const chosen = s.house.chosenPath === v.path;
+  const marked = s.house.marked.has(v.id);
+  const told = chosen || marked || (v.has_place && s.w.scale > 95);
+  const name = v.says || words(v.id);
+  return svg`<g class=${`device${chosen ? ' is-chosen' : ''}${marked ? ' is-marked' : ''}${v.has_place ? '' : ' is-anywhere'}`}
+    data-path=${v.path} tabindex=${chosen ? 0 : -1} role="button" aria-label=${`device ${name}`}>
+    <circle class="hit" cx=${x} cy=${y} r="10"></circle>
+    <circle class="dot" cx=${x} cy=${y} r=${chosen ? 5 : 3.2}></circle>
+    ${told ? svg`<text class="tag" x=${x + 8} y=${y + 4}>${name}</text>` : null}</g>`;
+}
+
+function equipment(s: Stage, e: DrawnEquipment): SVGTemplateResult {
+  const [x, y] = place(s, e);
+  const chosen = s.house.chosenPath === e.path || (e.mount && s.house.chosenPath === `/mounts/${e.mount}`);
+  const ap = e.radios.length > 0 || e.kind === 'access_point';
+  return svg`<g class=${`equipment${chosen ? ' is-chosen' : ''}${s.house.marked.has(e.id) ? ' is-marked' : ''}`}
+    data-path=${e.path} tabindex="0" role="button"
+    aria-label=${`${ap ? 'access point' : words(e.kind)} ${words(e.id)}${e.says ? `, ${e.says}` : ''}`}>
+    ${s.apart ? svg`<path class="drop" d=${path([[x, y], foot(s, e)])}></path>` : null}
+    <circle class="hit" cx=${x} cy=${y} r="13"></circle>
+    ${
+      ap
+        ? svg`<path class="access-point" d=${diamond([x, y], 8, s.apart ? 0.55 : 1)}></path>`
+        : svg`<rect class="box" x=${x - 5} y=${y - 5} width="10" height="10"></rect>`
+    }
+    <text class="tag" x=${x + 12} y=${y + 4}>${words(e.id)}</text></g>`;
+}
+
+export const things: Layer = (s) => {
+  const here = (t: Thing): boolean => t.at !== null && s.shows(t.floor);
+  const row = new Map<string, number>();
+  /* devices of a room that stand anywhere lie in a row below its name */
+  const lie = (v: DrawnDevice): Vec2 => {
+    const at = place(s, v);
+    if (v.has_place || s.moving?.thing.path === v.path) return at;
+    const i = row.get(v.room ?? '') ?? 0;
+    row.set(v.room ?? '', i + 1);
+    return [at[0] + ((i % 5) - 2) * 11, at[1] + 16 + Math.floor(i / 5) * 11];
+  };
+  return svg`<g class="things">
+    ${s.apart ? null : s.d.mounts.filter((m) => here(m) && !m.holds).map((m) => mount(s, m))}
+    ${s.d.devices.filter((v) => here(v) && (!s.apart || s.house.marked.has(v.id))).map((v) => device(s, v, lie(v)))}
+    ${s.d.equipment.filter((e) => here(e) && !e.inside).map((e) => equipment(s, e))}</g>`;
+};
