@@ -150,6 +150,13 @@ static const struct opt EXPORT[] = {
 
 static const struct opt SERVE[] = {
     { "port", OPT_INT, AT(port), "PORT", "the port to listen at; default any that is free", 1, 65535, false },
+    { "listen", OPT_TEXT, AT(listen), "ADDRESS",
+      "listen at this address of the machine too, for a telephone in the house; needs a password and is not encrypted",
+      0, 0, false },
+    { "password-file", OPT_TEXT, AT(password_file), "FILE",
+      "with --listen: the password is the file's first line; without it one is made and printed", 0, 0, false },
+    { "name", OPT_TEXT, AT(name), "NAMES",
+      "with --listen: names by which browsers may call this machine, parted by commas", 0, 0, false },
     { "no-open", OPT_FLAG, AT(no_open), NULL, "print the link only, open no browser", 0, 0, false },
     { "page", OPT_TEXT, AT(page), "FOLDER", "take the page's files from here", 0, 0, false },
 };
@@ -227,7 +234,9 @@ static const struct command COMMANDS[] = {
       "is drawn and "
       "changed, its promises are judged as it changes, and every step can be undone.  Nothing outside the folder is "
       "read or "
-      "written.  Ctrl-C stops it.",
+      "written.  Ctrl-C stops it.  With --listen a telephone in the house can be used too, with a password: nothing of "
+      "that is "
+      "encrypted, so do it in your own house alone, and stop it afterwards.",
       "serve houses/larch_end.house.yaml" },
     { "schema", cmd_schema, NULL, false, OPTS(SCHEMA), "Print the JSON Schema of a house file",
       "An editor that knows JSON Schema (2020-12) completes and checks a house file with it while it is typed.",

@@ -20,7 +20,8 @@ struct args {
     bool help, json;
     double threads; /* 0: one for each processor */
     const char *estimate, *floor, *out, *device, *what, *bands, *format, *form;
-    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by, *page, *labels;
+    const char *from, *to, *service, *when, *ruleset, *against, *compare, *paper, *date, *by, *page, *labels, *listen,
+        *password_file, *name;
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
     double order, cell_m, paths, availability, seconds, port, skip;

@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "web/sign_in.h"
+
 static void tell(struct request *q, struct reply *r, unsigned status, const struct rt_problems *p)
 {
     struct json_body b;
@@ -66,12 +68,18 @@ static void let_in(struct request *q, struct str token, struct reply *r)
         answer_problem(q, r, 401, "this link was used already", "ask for a new one where the server was started");
         return;
     }
-    *r = (struct reply){ .status = 303,
-                         .location = "/",
-                         .cookie =
-                             arena_printf(q->arena, GATE_COOKIE "=%s; HttpOnly; SameSite=Strict; Path=/", session) };
+    *r = (struct reply){ .status = 303, .location = "/", .cookie = session_cookie(q->arena, session) };
     if (!r->cookie)
         answer_problem(q, r, 500, "there is no memory left", NULL);
+}
+
+/* Without a session, by the door beyond this machine: the form alone, and no token. */
+static void show_sign_in(struct request *q, struct reply *r)
+{
+    if (q->method == HTTP_GET && str_is(q->path, "/"))
+        sign_in_page(q, r, 200, NULL);
+    else
+        answer_problem(q, r, 401, "nobody signed in with this browser", "open the server's first page, and sign in");
 }
 
 static bool is_let_through(struct request *q, const struct asked_for *a, struct reply *r)
@@ -86,7 +94,9 @@ static bool is_let_through(struct request *q, const struct asked_for *a, struct 
         answer_problem(q, r, 403, "a page of another site asked for this", NULL);
         return false;
     case GATE_NO_SESSION:
-        if (a->token.n && q->method == HTTP_GET && str_is(q->path, "/"))
+        if (q->is_beyond)
+            show_sign_in(q, r);
+        else if (a->token.n && q->method == HTTP_GET && str_is(q->path, "/"))
             let_in(q, a->token, r);
         else
             answer_problem(q, r, 401, "nobody let this browser in",
@@ -121,6 +131,28 @@ static bool is_longer(struct str digits, size_t most)
     return false;
 }
 
+/* The form's own two, which need no session; everything else of the gate holds for them too. */
+static bool is_sign_in(struct request *q, const struct asked_for *a, bool is_known, const struct route **route,
+                       size_t *body_most, struct reply *r)
+{
+    const bool is_style = q->method == HTTP_GET && str_is(q->path, SIGN_IN_STYLE);
+    const bool is_form = q->method == HTTP_POST && str_is(q->path, SIGN_IN_PATH);
+    if (!q->is_beyond || !is_known || !(is_style || is_form))
+        return false;
+    const enum gate_answer said = gate_ask(&q->server->gate, &a->gate);
+    if (said != GATE_OPEN && said != GATE_NO_SESSION)
+        return false; /* told by who asks next */
+    if (is_style)
+        sign_in_style(r);
+    else if (is_longer(a->content_length, SIGN_IN_ROUTE.body_most))
+        answer_too_large(q, r);
+    else {
+        *route = &SIGN_IN_ROUTE;
+        *body_most = SIGN_IN_ROUTE.body_most;
+    }
+    return true;
+}
+
 bool answer_begin(struct request *q, const struct asked_for *a, const struct route **route, size_t *body_most,
                   struct reply *r)
 {
@@ -129,6 +161,8 @@ bool answer_begin(struct request *q, const struct asked_for *a, const struct rou
     *route = NULL;
     if (!is_known)
         q->method = HTTP_GET;
+    if (is_sign_in(q, a, is_known, route, body_most, r))
+        return !*route;
     if (!is_let_through(q, a, r))
         return true;
     if (!is_known && !is_options) {

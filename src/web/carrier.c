@@ -1,6 +1,7 @@
 /* Carries requests and replies over HTTP with libmicrohttpd: a thread for each connection, limits on sizes, times and numbers. */
 #include <arpa/inet.h>
 #include <errno.h>
+#include <ifaddrs.h>
 #include <microhttpd.h>
 #include <netinet/in.h>
 #include <string.h>
@@ -9,6 +10,7 @@
 
 enum {
     CONNECTIONS_MOST = 320,
+    CONNECTIONS_EACH = 64, /* of one address, beyond this machine */
     SECONDS_IDLE = 15,
     HEADERS_MOST = 32 * 1024, /* line and fields of a request */
     STACK_BYTES = 8 * 1024 * 1024,
@@ -16,9 +18,21 @@ enum {
     SOURCE_BLOCK = 16 * 1024
 };
 
-struct carrier {
+/* Where is listened: on this machine alone, and, if that was asked for, beyond it. */
+struct door {
     struct server *server;
-    struct MHD_Daemon *daemon;
+    struct MHD_Daemon *daemon; /* NULL: shut */
+    bool is_beyond;
+};
+
+union listened {
+    struct sockaddr any;
+    struct sockaddr_in four;
+    struct sockaddr_in6 six;
+};
+
+struct carrier {
+    struct door here, beyond;
 };
 
 /* One request under way. */
@@ -52,15 +66,18 @@ static const char CONTENT_POLICY[] =
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; font-src 'self'; connect-src "
     "'self'; "
     "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+/* The form where the password is given: no script at all.  A browser names the origin of a form only to those it may refer to. */
+static const char SIGN_IN_POLICY[] =
+    "default-src 'none'; style-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
 static void add_fields(struct MHD_Response *m, const struct reply *r)
 {
     const struct {
         const char *name, *value;
     } FIELDS[] = {
-        { "Content-Security-Policy", CONTENT_POLICY },
+        { "Content-Security-Policy", r->is_sign_in ? SIGN_IN_POLICY : CONTENT_POLICY },
         { "X-Content-Type-Options", "nosniff" },
-        { "Referrer-Policy", "no-referrer" },
+        { "Referrer-Policy", r->is_sign_in ? "same-origin" : "no-referrer" },
         { "Cross-Origin-Opener-Policy", "same-origin" },
         { "Cross-Origin-Resource-Policy", "same-origin" },
         { "Permissions-Policy", "camera=(), microphone=(), geolocation=(), payment=(), usb=()" },
@@ -114,7 +131,23 @@ static enum MHD_Result send_reply(struct exchange *x)
 
 /* ---- requests ---- */
 
-static struct exchange *exchange_new(struct carrier *c, struct MHD_Connection *connection, const char *path)
+/* The address that asks, as it is minded when passwords are guessed: of IPv6 the first 64 bits. */
+static struct str peer_of(struct arena *a, struct MHD_Connection *connection)
+{
+    const union MHD_ConnectionInfo *info = MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    char text[INET6_ADDRSTRLEN] = "";
+    if (info && info->client_addr->sa_family == AF_INET) {
+        const struct sockaddr_in *in = (const void *)info->client_addr;
+        (void)inet_ntop(AF_INET, &in->sin_addr, text, sizeof text);
+    } else if (info && info->client_addr->sa_family == AF_INET6) {
+        struct sockaddr_in6 in = *(const struct sockaddr_in6 *)(const void *)info->client_addr;
+        memset(in.sin6_addr.s6_addr + 8, 0, 8);
+        (void)inet_ntop(AF_INET6, &in.sin6_addr, text, sizeof text);
+    }
+    return str_dup(a, str_from(text));
+}
+
+static struct exchange *exchange_new(struct door *d, struct MHD_Connection *connection, const char *path)
 {
     struct arena *a = arena_new((size_t)REQUEST_MB << 20);
     struct exchange *x = a ? ARENA_NEW(a, struct exchange) : NULL;
@@ -123,22 +156,24 @@ static struct exchange *exchange_new(struct carrier *c, struct MHD_Connection *c
         return NULL;
     }
     *x = (struct exchange){ .arena = a, .connection = connection, .body = { .arena = a } };
-    x->q = (struct request){ .server = c->server,
+    x->q = (struct request){ .server = d->server,
                              .arena = a,
-                             .run = c->server->houses.run,
+                             .run = d->server->houses.run,
                              .path = text_of(path),
                              .if_match = field(connection, "If-Match"),
                              .if_none_match = field(connection, "If-None-Match"),
                              .query = query_of,
+                             .from = d->is_beyond ? peer_of(a, connection) : (struct str){ 0 },
+                             .is_beyond = d->is_beyond,
                              .carrier = connection };
     x->q.run.arena = a;
     return x;
 }
 
-static enum MHD_Result begin(struct carrier *c, struct MHD_Connection *connection, const char *url, const char *method,
+static enum MHD_Result begin(struct door *d, struct MHD_Connection *connection, const char *url, const char *method,
                              void **kept)
 {
-    struct exchange *x = exchange_new(c, connection, url);
+    struct exchange *x = exchange_new(d, connection, url);
     if (!x)
         return MHD_NO;
     *kept = x;
@@ -149,7 +184,8 @@ static enum MHD_Result begin(struct carrier *c, struct MHD_Connection *connectio
                                            .origin = field(connection, "Origin"),
                                            .site = field(connection, "Sec-Fetch-Site"),
                                            .session = gate_cookie(field(connection, "Cookie"), GATE_COOKIE),
-                                           .is_safe = is_safe },
+                                           .is_safe = is_safe,
+                                           .is_beyond = d->is_beyond },
                                  .token = query_of(&x->q, "token"),
                                  .content_length = field(connection, "Content-Length") };
     return answer_begin(&x->q, &a, &x->route, &x->body_most, &x->reply) ? send_reply(x) : MHD_YES;
@@ -199,31 +235,146 @@ static void on_end(void *user, struct MHD_Connection *connection, void **kept, e
 
 /* ---- listening ---- */
 
-struct carrier *carrier_start(struct server *s, uint16_t *port, struct rt_problems *p)
+static bool open_door(struct door *d, const struct sockaddr *at)
 {
-    struct carrier *c = ARENA_NEW(s->arena, struct carrier);
-    struct sockaddr_in at = { .sin_family = AF_INET, .sin_port = htons(*port), .sin_addr = { htonl(INADDR_LOOPBACK) } };
-    if (!c) {
-        (void)rt_fail_memory(p);
-        return NULL;
-    }
-    c->server = s;
-    c->daemon = MHD_start_daemon(MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL_INTERNAL_THREAD, 0, NULL, NULL,
-                                 on_request, c, MHD_OPTION_SOCK_ADDR, (struct sockaddr *)&at,
-                                 MHD_OPTION_NOTIFY_COMPLETED, on_end, c, MHD_OPTION_CONNECTION_LIMIT,
-                                 (unsigned)CONNECTIONS_MOST, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SECONDS_IDLE,
-                                 MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEADERS_MOST, MHD_OPTION_THREAD_STACK_SIZE,
-                                 (size_t)STACK_BYTES, MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_END);
-    const union MHD_DaemonInfo *info = c->daemon ? MHD_get_daemon_info(c->daemon, MHD_DAEMON_INFO_BIND_PORT) : NULL;
-    if (!info) {
-        (void)rt_fail(p, RT_IO, RT_NOWHERE, "take another port, or none for any that is free",
-                      "nothing can be listened to at port %u: %s", *port, strerror(errno));
-        return NULL;
-    }
-    *port = info->port;
-    gate_allow_host(&s->gate, "127.0.0.1", *port);
-    gate_allow_host(&s->gate, "localhost", *port);
-    return c;
+    const unsigned flags = MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL_INTERNAL_THREAD |
+                           (at->sa_family == AF_INET6 ? (unsigned)MHD_USE_IPv6 : 0U);
+    d->daemon = MHD_start_daemon(
+        flags, 0, NULL, NULL, on_request, d, MHD_OPTION_SOCK_ADDR, at, MHD_OPTION_NOTIFY_COMPLETED, on_end, d,
+        MHD_OPTION_CONNECTION_LIMIT, (unsigned)CONNECTIONS_MOST, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+        d->is_beyond ? (unsigned)CONNECTIONS_EACH : 0U, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)SECONDS_IDLE,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEADERS_MOST, MHD_OPTION_THREAD_STACK_SIZE, (size_t)STACK_BYTES,
+        MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_END);
+    return d->daemon != NULL;
 }
 
-void carrier_stop(struct carrier *c) { MHD_stop_daemon(c->daemon); }
+/* "192.0.2.7, 2001:db8::7": where this machine can be reached. */
+static const char *own_addresses(struct arena *a)
+{
+    struct buf b = { .arena = a };
+    struct ifaddrs *all = NULL;
+    if (getifaddrs(&all) != 0)
+        return "none";
+    for (const struct ifaddrs *i = all; i; i = i->ifa_next) {
+        char text[INET6_ADDRSTRLEN] = "";
+        if (i->ifa_addr && i->ifa_addr->sa_family == AF_INET)
+            (void)inet_ntop(AF_INET, &((const struct sockaddr_in *)(const void *)i->ifa_addr)->sin_addr, text,
+                            sizeof text);
+        else if (i->ifa_addr && i->ifa_addr->sa_family == AF_INET6)
+            (void)inet_ntop(AF_INET6, &((const struct sockaddr_in6 *)(const void *)i->ifa_addr)->sin6_addr, text,
+                            sizeof text);
+        const bool is_beyond =
+            strncmp(text, "127.", 4) != 0 && strcmp(text, "::1") != 0 && strncmp(text, "fe80:", 5) != 0;
+        if (text[0] && is_beyond)
+            buf_printf(&b, "%s%s", b.n ? ", " : "", text);
+    }
+    freeifaddrs(all);
+    const char *made = arena_printf(a, "%.*s", STR_ARG(buf_done(&b)));
+    return made && made[0] ? made : "none";
+}
+
+/* One address of one network: whoever opens the house to others says to whom. */
+static enum rt_code read_address(struct server *s, const char *text, union listened *out, struct rt_problems *p)
+{
+    const struct in6_addr *six = &out->six.sin6_addr;
+    bool is_one = false;
+    *out = (union listened){ 0 };
+    if (inet_pton(AF_INET, text, &out->four.sin_addr) == 1) {
+        const uint32_t host = ntohl(out->four.sin_addr.s_addr);
+        out->four.sin_family = AF_INET;
+        out->four.sin_port = htons(s->port);
+        is_one = host != INADDR_ANY && host != INADDR_BROADCAST && !IN_MULTICAST(host) && host >> 24 != 127;
+    } else if (inet_pton(AF_INET6, text, &out->six.sin6_addr) == 1) {
+        out->six.sin6_family = AF_INET6;
+        out->six.sin6_port = htons(s->port);
+        is_one = !IN6_IS_ADDR_UNSPECIFIED(six) && !IN6_IS_ADDR_LOOPBACK(six) && !IN6_IS_ADDR_MULTICAST(six) &&
+                 !IN6_IS_ADDR_V4MAPPED(six) && !IN6_IS_ADDR_LINKLOCAL(six);
+    }
+    return is_one ? RT_OK
+                  : rt_fail(p, RT_USAGE, RT_NOWHERE,
+                            arena_printf(s->arena, "give the one at which others reach this machine; it has: %s",
+                                         own_addresses(s->arena)),
+                            "%s is no address to listen at beyond this machine", text);
+}
+
+static bool is_host_name(struct str name)
+{
+    for (size_t i = 0; i < name.n; i++) {
+        const char c = name.p[i];
+        if (!((c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' || c == '.'))
+            return false;
+    }
+    return name.n > 0 && name.n <= 253; /* RFC 1035, section 2.3.4: 255 octets as sent */
+}
+
+/* The address and the names that a Host field may say, as the user parts them by commas. */
+static enum rt_code allow_names(struct server *s, const char *names, struct rt_problems *p)
+{
+    gate_allow_beyond(&s->gate, s->at, s->port);
+    for (const char *at = names; at && *at;) {
+        const size_t n = strcspn(at, ",");
+        const struct str name = { at, n };
+        if (!is_host_name(name))
+            return rt_fail(p, RT_USAGE, RT_NOWHERE, "give names parted by commas, as in desk.home.arpa,desk",
+                           "'%.*s' is no name of a machine", STR_ARG(name));
+        if (s->gate.n_hosts == GATE_HOSTS)
+            return rt_fail(p, RT_LIMIT, RT_NOWHERE, NULL, "these are too many names");
+        const char *kept = arena_printf(s->arena, "%.*s", STR_ARG(name));
+        if (!kept)
+            return rt_fail_memory(p);
+        gate_allow_beyond(&s->gate, kept, s->port);
+        at += n + (at[n] == ',');
+    }
+    return RT_OK;
+}
+
+static enum rt_code open_beyond(struct carrier *c, const struct server_options *options, struct rt_problems *p)
+{
+    struct server *s = c->beyond.server;
+    union listened at;
+    RT_TRY(read_address(s, options->listen, &at, p));
+    s->at = at.any.sa_family == AF_INET6 ? arena_printf(s->arena, "[%s]", options->listen) : options->listen;
+    if (!s->at)
+        return rt_fail_memory(p);
+    RT_TRY(allow_names(s, options->names, p));
+    if (open_door(&c->beyond, &at.any))
+        return RT_OK;
+    return rt_fail(
+        p, RT_IO, RT_NOWHERE,
+        arena_printf(s->arena, "this machine's addresses: %s; or take another --port", own_addresses(s->arena)),
+        "nothing can be listened to at %s, port %u: %s", options->listen, s->port, strerror(errno));
+}
+
+enum rt_code carrier_start(struct server *s, const struct server_options *options, struct carrier **out,
+                           struct rt_problems *p)
+{
+    struct carrier *c = ARENA_NEW(s->arena, struct carrier);
+    const union listened at = {
+        .four = { .sin_family = AF_INET, .sin_port = htons(options->port), .sin_addr = { htonl(INADDR_LOOPBACK) } }
+    };
+    *out = NULL;
+    if (!c)
+        return rt_fail_memory(p);
+    *c = (struct carrier){ .here = { .server = s }, .beyond = { .server = s, .is_beyond = true } };
+    const union MHD_DaemonInfo *info =
+        open_door(&c->here, &at.any) ? MHD_get_daemon_info(c->here.daemon, MHD_DAEMON_INFO_BIND_PORT) : NULL;
+    if (!info)
+        return rt_fail(p, RT_IO, RT_NOWHERE, "take another port, or none for any that is free",
+                       "nothing can be listened to at port %u: %s", options->port, strerror(errno));
+    s->port = info->port;
+    gate_allow_host(&s->gate, "127.0.0.1", s->port);
+    gate_allow_host(&s->gate, "localhost", s->port);
+    const enum rt_code code = options->listen ? open_beyond(c, options, p) : RT_OK;
+    if (code)
+        carrier_stop(c);
+    else
+        *out = c;
+    return code;
+}
+
+void carrier_stop(struct carrier *c)
+{
+    if (c->beyond.daemon)
+        MHD_stop_daemon(c->beyond.daemon);
+    MHD_stop_daemon(c->here.daemon);
+}

@@ -42,11 +42,18 @@ enum rt_code gate_init(struct gate *g, struct rt_problems *p)
 
 void gate_end(struct gate *g) { pthread_mutex_destroy(&g->lock); }
 
-void gate_allow_host(struct gate *g, const char *host, uint16_t port)
+static void allow(struct gate *g, const char *host, uint16_t port, bool is_beyond)
 {
-    if (g->n_hosts < GATE_HOSTS)
-        snprintf(g->hosts[g->n_hosts++], sizeof g->hosts[0], "%s:%u", host, (unsigned)port);
+    if (g->n_hosts == GATE_HOSTS)
+        return;
+    struct gate_host *h = &g->hosts[g->n_hosts++];
+    snprintf(h->name, sizeof h->name, "%s:%u", host, (unsigned)port);
+    h->is_beyond = is_beyond;
 }
+
+void gate_allow_host(struct gate *g, const char *host, uint16_t port) { allow(g, host, port, false); }
+
+void gate_allow_beyond(struct gate *g, const char *host, uint16_t port) { allow(g, host, port, true); }
 
 bool gate_new_token(struct gate *g, char out[GATE_HEX])
 {
@@ -58,14 +65,29 @@ bool gate_new_token(struct gate *g, char out[GATE_HEX])
     return made;
 }
 
+static bool begin_session(struct gate *g, char out[GATE_HEX])
+{
+    const bool made = make_hex(out);
+    if (made)
+        memcpy(g->sessions[g->next_session++ % GATE_SESSIONS], out, GATE_HEX);
+    return made;
+}
+
+bool gate_new_session(struct gate *g, char out[GATE_HEX])
+{
+    pthread_mutex_lock(&g->lock);
+    const bool made = begin_session(g, out);
+    pthread_mutex_unlock(&g->lock);
+    return made;
+}
+
 bool gate_spend_token(struct gate *g, struct str token, char out[GATE_HEX])
 {
     bool is_spent = false;
     pthread_mutex_lock(&g->lock);
     for (int i = 0; i < GATE_TOKENS && !is_spent; i++)
-        if (is_same(g->tokens[i], token) && make_hex(out)) {
+        if (is_same(g->tokens[i], token) && begin_session(g, out)) {
             g->tokens[i][0] = '\0';
-            memcpy(g->sessions[g->next_session++ % GATE_SESSIONS], out, GATE_HEX);
             is_spent = true;
         }
     pthread_mutex_unlock(&g->lock);
@@ -73,26 +95,28 @@ bool gate_spend_token(struct gate *g, struct str token, char out[GATE_HEX])
 }
 
 /* Hosts are the same whatever the case (RFC 9110, section 4.2.3). */
-static bool is_host(const struct gate *g, struct str host)
+static bool is_host(const struct gate *g, struct str host, bool is_beyond)
 {
-    for (uint32_t i = 0; i < g->n_hosts; i++)
-        if (host.n == strlen(g->hosts[i]) && strncasecmp(host.p, g->hosts[i], host.n) == 0)
+    for (uint32_t i = 0; i < g->n_hosts; i++) {
+        const struct gate_host *h = &g->hosts[i];
+        if (h->is_beyond == is_beyond && host.n == strlen(h->name) && strncasecmp(host.p, h->name, host.n) == 0)
             return true;
+    }
     return false;
 }
 
 /* "http://" and one of the hosts. */
-static bool is_own_origin(const struct gate *g, struct str origin)
+static bool is_own_origin(const struct gate *g, struct str origin, bool is_beyond)
 {
     static const struct str SCHEME = { "http://", 7 };
     return origin.n > SCHEME.n && memcmp(origin.p, SCHEME.p, SCHEME.n) == 0 &&
-           is_host(g, (struct str){ origin.p + SCHEME.n, origin.n - SCHEME.n });
+           is_host(g, (struct str){ origin.p + SCHEME.n, origin.n - SCHEME.n }, is_beyond);
 }
 
 /* A link to us on another site's page may open the front page, which then asks again from its own; nothing else. */
 static bool is_cross_site(const struct gate *g, const struct gate_request *q)
 {
-    if (q->origin.n && !is_own_origin(g, q->origin))
+    if (q->origin.n && !is_own_origin(g, q->origin, q->is_beyond))
         return true;
     if (q->site.n && !str_is(q->site, "same-origin") && !str_is(q->site, "none"))
         return true;
@@ -101,7 +125,7 @@ static bool is_cross_site(const struct gate *g, const struct gate_request *q)
 
 enum gate_answer gate_ask(struct gate *g, const struct gate_request *q)
 {
-    if (!is_host(g, q->host))
+    if (!is_host(g, q->host, q->is_beyond))
         return GATE_WRONG_HOST;
     if (is_cross_site(g, q))
         return GATE_CROSS_SITE;

@@ -29,6 +29,8 @@ struct request {
     struct str body;
     struct str if_match, if_none_match;                             /* empty: not sent */
     struct str (*query)(const struct request *q, const char *name); /* decoded; empty: not sent */
+    struct str from;                                                /* the address that asks; empty: this machine */
+    bool is_beyond;                                                 /* by the door that is open beyond this machine */
     void *carrier;
 };
 
@@ -42,6 +44,7 @@ struct reply {
     struct str body;
     struct str etag;                                                   /* without quotes; empty: none */
     const char *location, *cookie, *allow, *disposition, *retry_after; /* NULL: the field is not sent */
+    bool is_sign_in;     /* the one page that sends a form, and says from where */
     bool is_lasting;     /* may be kept by the browser for ever: its name changes with its bytes */
     http_source *source; /* in place of body; the reply is then its user's until `free` */
     void (*source_end)(void *user);

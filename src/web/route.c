@@ -239,7 +239,9 @@ void routes_write_markdown(struct buf *out)
         "All of it is asked by the page that the server itself hands out; scripts on this machine may ask too.  A "
         "request\n"
         "needs the session's cookie, which the printed link sets, and, unless it only reads, an `Origin` field of the\n"
-        "server's own.  What goes wrong is told as `{\"problems\": [{\"code\", \"is_warning\", \"says\", \"hint\", "
+        "server's own.  Beyond this machine the cookie comes of the form at `/`, which sends `password` to `/sign-in`\n"
+        "(403: wrong; 429 with `Retry-After`: wait).  What goes wrong is told as `{\"problems\": [{\"code\", "
+        "\"is_warning\", \"says\", \"hint\", "
         "\"line\",\n"
         "\"column\", \"byte\", \"bytes\"}]}` with a status of RFC 9110.  This page is made from the server's table of "
         "routes.\n");

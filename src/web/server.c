@@ -13,6 +13,43 @@ static void *keep(void *user)
     return NULL;
 }
 
+/* Whoever may come from beyond this machine knows a password. */
+static enum rt_code set_password(struct server *s, const struct server_options *options, struct rt_problems *p)
+{
+    if (!options->listen)
+        return RT_OK;
+    if (!options->password.n)
+        return rt_fail(p, RT_USAGE, RT_NOWHERE, "name a file with one, or let one be made",
+                       "nothing is listened to beyond this machine without a password");
+    s->password = ARENA_NEW(s->arena, struct password);
+    if (!s->password)
+        return rt_fail_memory(p);
+    password_init(s->password);
+    return password_set(s->password, options->password, p);
+}
+
+static void let_go(struct server *s)
+{
+    if (s->password)
+        password_end(s->password);
+    gate_end(&s->gate);
+}
+
+static enum rt_code start(struct server *s, const struct server_options *options, struct rt_problems *p)
+{
+    jobs_open(&s->jobs);
+    enum rt_code code = carrier_start(s, options, &s->carrier, p);
+    if (!code && pthread_create(&s->keeper, NULL, keep, s) != 0) {
+        carrier_stop(s->carrier);
+        code = rt_fail(p, RT_NOMEM, RT_NOWHERE, "close something else", "the system starts no further thread");
+    }
+    if (code) {
+        jobs_close(&s->jobs);
+        workspaces_close(&s->houses);
+    }
+    return code;
+}
+
 enum rt_code server_start(const struct run *run, const struct server_options *options, struct server **out,
                           struct rt_problems *p)
 {
@@ -20,30 +57,24 @@ enum rt_code server_start(const struct run *run, const struct server_options *op
     *out = NULL;
     if (!s)
         return rt_fail_memory(p);
-    s->arena = run->arena;
+    *s = (struct server){ .arena = run->arena, .port = options->port };
     RT_TRY(page_load(run->arena, options->page, &s->page, p));
     RT_TRY(gate_init(&s->gate, p));
-    const enum rt_code code = workspaces_open(&s->houses, run->arena, run, options->path, p);
-    if (code) {
-        gate_end(&s->gate);
-        return code;
-    }
-    jobs_open(&s->jobs);
-    s->port = options->port;
-    s->carrier = carrier_start(s, &s->port, p);
-    if (s->carrier && pthread_create(&s->keeper, NULL, keep, s) != 0) {
-        carrier_stop(s->carrier);
-        s->carrier = NULL;
-        (void)rt_fail(p, RT_NOMEM, RT_NOWHERE, "close something else", "the system starts no further thread");
-    }
-    if (!s->carrier) {
-        jobs_close(&s->jobs);
-        workspaces_close(&s->houses);
-        gate_end(&s->gate);
-        return RT_IO;
-    }
-    *out = s;
-    return RT_OK;
+    enum rt_code code = set_password(s, options, p);
+    if (!code)
+        code = workspaces_open(&s->houses, run->arena, run, options->path, p);
+    if (!code)
+        code = start(s, options, p);
+    if (code)
+        let_go(s);
+    else
+        *out = s;
+    return code;
+}
+
+const char *server_link_beyond(struct server *s)
+{
+    return s->at ? arena_printf(s->arena, "http://%s:%u/", s->at, s->port) : NULL;
 }
 
 const char *server_link(struct server *s)
@@ -60,5 +91,5 @@ void server_stop(struct server *s)
     pthread_join(s->keeper, NULL);
     jobs_close(&s->jobs);
     workspaces_close(&s->houses);
-    gate_end(&s->gate);
+    let_go(s);
 }

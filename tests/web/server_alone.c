@@ -1,4 +1,5 @@
-/* The server by itself, for tests that talk HTTP to it: server_alone FOLDER PAGE; prints its link, ends at SIGTERM. */
+/* The server by itself, for tests that talk HTTP to it: server_alone FOLDER PAGE [ADDRESS PASSWORD NAMES]; prints its
+ * links, ends at SIGTERM. */
 #include <signal.h>
 #include <stdio.h>
 #include <time.h>
@@ -20,10 +21,15 @@ int main(int argc, char **argv)
     struct server *server = NULL;
     const struct sigaction action = { .sa_handler = on_stop };
     sigaction(SIGTERM, &action, NULL);
-    if (argc != 3 || !run.arena)
+    if ((argc != 3 && argc != 6) || !run.arena)
         return 2;
     rt_problems_init(&problems, run.arena);
-    const struct server_options options = { .path = argv[1], .page = argv[2] };
+    struct server_options options = { .path = argv[1], .page = argv[2] };
+    if (argc == 6) {
+        options.listen = argv[3];
+        options.password = str_from(argv[4]);
+        options.names = argv[5];
+    }
     if (server_start(&run, &options, &server, &problems) != RT_OK) {
         struct buf out = { .arena = run.arena };
         rt_problems_format(&problems, &out);
@@ -32,6 +38,8 @@ int main(int argc, char **argv)
         return 2;
     }
     printf("%s\n", server_link(server));
+    if (server_link_beyond(server))
+        printf("%s\n", server_link_beyond(server));
     fflush(stdout);
     const struct timespec a_moment = { .tv_nsec = 20000000 };
     while (!atomic_load(&stop_asked))
