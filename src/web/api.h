@@ -2,6 +2,7 @@
 #ifndef RT_WEB_API_H
 #define RT_WEB_API_H
 
+#include "base/geom.h"
 #include "web/route.h"
 #include "web/server.h"
 
@@ -9,6 +10,8 @@
 RT_MUST_CHECK enum rt_code api_house(struct request *q, struct workspace **out, struct rt_problems *p);
 /* "r12" */
 struct str api_etag(struct request *q, int64_t revision);
+/* "X,Y" or "X,Y,Z" in metres; without Z the height of a hand, 1.2 m.  False: it is no spot. */
+bool api_read_spot(struct str text, struct vec3 *out);
 /* {"revision", "problems"}: what a change led to, with what is wrong with the house now. */
 RT_MUST_CHECK enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct workspace_state *s,
                                           struct reply *r, struct rt_problems *p);

@@ -55,7 +55,7 @@ enum rt_code api_promises(struct request *q, struct reply *r, struct rt_problems
 
 /* ---- a spot ---- */
 
-static bool read_at(struct str text, struct vec3 *out)
+bool api_read_spot(struct str text, struct vec3 *out)
 {
     char kept[80];
     double v[3] = { 0.0, 0.0, HEIGHT_M };
@@ -89,7 +89,7 @@ static enum rt_code report_spot(struct evaluation *ev, void *user, struct rt_pro
     const struct radio_ability *device = evaluation_radio_of(ev, kind);
     if (floor == NO_REF)
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, NULL, "the house has no such floor");
-    if (!read_at(q->query(q, "at"), &at_m))
+    if (!api_read_spot(q->query(q, "at"), &at_m))
         return rt_fail(p, RT_SHAPE, RT_NOWHERE, "send at=X,Y or at=X,Y,Z in metres", "that is no spot");
     if (!device)
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "take phone, tablet, laptop ...",

@@ -83,6 +83,13 @@ static const struct route ROUTES[] = {
       "\"work\": [{\"kind\", \"floor\", \"at\", \"says\", \"cables\"}]}`; a cabinet is a piece of equipment, what is "
       "in "
       "it names it in `inside`; `problems`: why cables or radios are missing" },
+    { HTTP_GET, "/api/houses/{house}/enclosure", api_enclosure, 0,
+      "The ground that the walls of a floor close in around a spot, along their middles: a room to be.  Query: "
+      "`floor`, "
+      "`at` (X,Y).  Where no wall stands the floor's outline closes it (`by_edge`).",
+      NULL,
+      "`{\"outline\": [[x, y]], \"area_m2\", \"by_edge\"}`; 422 where nothing closes, and which wall ends in the "
+      "open" },
     { HTTP_GET, "/api/houses/{house}/field", api_field, 0,
       "A field to paint, as `draw` has it.  Query: `what` (`level` of the strongest access point, `rate`, `second`: "
       "level of "

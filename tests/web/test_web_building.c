@@ -1,0 +1,39 @@
+/* Questions of the pen about the building.  Expected areas: the lengths written in the house file, by hand. */
+#include <string.h>
+
+#include "web_json.h"
+
+TEST(a_room_is_found_from_its_walls)
+{
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    /* the hall: from x 2.4 to 5.0, from y 0 to 3.0 */
+    json_t *found = web_json(&k, "/api/houses/quay_flat/enclosure?floor=third&at=3,1.5");
+    CHECK_NEAR("hall", json_number_value(json_object_get(found, "area_m2")), 2.6 * 3.0, 0.005, "m2");
+    CHECK("four corners", json_array_size(json_object_get(found, "outline")) == 4);
+    CHECK("by its walls", json_is_false(json_object_get(found, "by_edge")));
+    json_decref(found);
+    web_kit_end(&k);
+}
+
+TEST(where_no_room_can_be)
+{
+    static const struct {
+        const char *target;
+        unsigned status;
+        const char *says;
+    } CASES[] = {
+        { "/api/houses/quay_flat/enclosure?floor=third&at=30,1.5", 422, "no walls close around this spot" },
+        { "/api/houses/quay_flat/enclosure?floor=cellar&at=3,1.5", 422, "the house has no such floor" },
+        { "/api/houses/quay_flat/enclosure?floor=third&at=here", 400, "that is no spot" },
+    };
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        const struct reply r = web_get(&k, CASES[i].target);
+        const char *text = arena_printf(k.c.run.arena, "%.*s", STR_ARG(r.body));
+        CHECK_NEAR(CASES[i].target, r.status, CASES[i].status, 0, "");
+        CHECK(CASES[i].target, strstr(text, CASES[i].says) != NULL);
+    }
+    web_kit_end(&k);
+}
