@@ -25,7 +25,7 @@ TEST(where_no_room_can_be)
     } CASES[] = {
         { "/api/houses/quay_flat/enclosure?floor=third&at=30,1.5", 422, "no walls close around this spot" },
         { "/api/houses/quay_flat/enclosure?floor=cellar&at=3,1.5", 422, "the house has no such floor" },
-        { "/api/houses/quay_flat/enclosure?floor=third&at=here", 400, "that is no spot" },
+        { "/api/houses/quay_flat/enclosure?floor=third&at=here", 422, "that is no spot" },
     };
     struct web_kit k;
     web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
