@@ -163,37 +163,72 @@ static bool temp_of(const char *target, char *temp, size_t size)
     return snprintf(temp, size, "%.*s.%s.saving", folder, target, target + folder) < (int)size;
 }
 
+static enum rt_code fail_folder(struct rt_problems *p, const char *path)
+{
+    if (errno != ENOENT)
+        return fail_errno(p, path, "make a file in this folder");
+    return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "make the folder first, or name another",
+                   "cannot make a file there: there is no such folder");
+}
+
+/* What is written, where its temporary file stands, and what is there now. */
+struct place {
+    char target[PATH_MAX], temp[PATH_MAX];
+    struct stat st;
+    bool exists;
+};
+
+static enum rt_code find_place(const char *path, struct place *out, struct rt_problems *p)
+{
+    if (!realpath(path, out->target) &&
+        snprintf(out->target, sizeof out->target, "%s", path) >= (int)sizeof out->target) {
+        errno = ENAMETOOLONG;
+        return fail_errno(p, path, "write the file");
+    }
+    out->exists = stat(out->target, &out->st) == 0;
+    if (out->exists && S_ISDIR(out->st.st_mode))
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name a file inside it", "this is a folder");
+    if (!temp_of(out->target, out->temp, sizeof out->temp)) {
+        errno = ENAMETOOLONG;
+        return fail_errno(p, path, "write the file");
+    }
+    return RT_OK;
+}
+
+enum rt_code file_check_place(const char *path, struct rt_problems *p)
+{
+    struct place place;
+    RT_TRY(find_place(path, &place, p));
+    if (place.exists && !S_ISREG(place.st.st_mode))
+        return access(place.target, W_OK) == 0 ? RT_OK : fail_errno(p, path, "write the file");
+    const int fd = open_temp(place.temp);
+    if (fd < 0)
+        return fail_folder(p, path);
+    unlink(place.temp); /* while the lock is held */
+    close(fd);
+    return RT_OK;
+}
+
 enum rt_code file_write(const char *path, struct str bytes, uint32_t mode, struct rt_problems *p)
 {
-    char target[PATH_MAX], temp[PATH_MAX];
-    if (!realpath(path, target) && snprintf(target, sizeof target, "%s", path) >= (int)sizeof target) {
-        errno = ENAMETOOLONG;
-        return fail_errno(p, path, "write the file");
-    }
-    struct stat st;
-    const bool exists = stat(target, &st) == 0;
-    if (exists && S_ISDIR(st.st_mode))
-        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name a file inside it", "this is a folder");
-    if (exists && !S_ISREG(st.st_mode)) /* a pipe or a device cannot be replaced, only written */
-        return write_in_place(path, target, bytes, p);
-    if (!temp_of(target, temp, sizeof temp)) {
-        errno = ENAMETOOLONG;
-        return fail_errno(p, path, "write the file");
-    }
-    const int fd = open_temp(temp);
+    struct place place;
+    RT_TRY(find_place(path, &place, p));
+    if (place.exists && !S_ISREG(place.st.st_mode)) /* a pipe or a device cannot be replaced, only written */
+        return write_in_place(path, place.target, bytes, p);
+    const int fd = open_temp(place.temp);
     if (fd < 0)
-        return fail_errno(p, path, "make a file in this folder");
-    const mode_t wanted = exists ? st.st_mode & 07777 : (mode_t)mode;
+        return fail_folder(p, path);
+    const mode_t wanted = place.exists ? place.st.st_mode & 07777 : (mode_t)mode;
     const bool ok = ftruncate(fd, 0) == 0 && write_all(fd, bytes) && fchmod(fd, wanted) == 0 && fsync(fd) == 0 &&
-                    rename(temp, target) == 0; /* while the lock is held */
+                    rename(place.temp, place.target) == 0; /* while the lock is held */
     enum rt_code code = RT_OK;
     if (!ok) {
         code = fail_errno(p, path, "write the file");
-        unlink(temp);
+        unlink(place.temp);
     }
     close(fd);
     if (ok)
-        sync_folder_of(target);
+        sync_folder_of(place.target);
     return code;
 }
 

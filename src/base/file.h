@@ -18,6 +18,9 @@ RT_MUST_CHECK enum rt_code file_read(struct arena *a, const char *path, size_t m
  * the same file wait for each other.  Errors: RT_IO; the old file is then untouched and no temporary file is left. */
 RT_MUST_CHECK enum rt_code file_write(const char *path, struct str bytes, uint32_t mode, struct rt_problems *p);
 
+/* Could file_write() write there?  Told before the work of making what is written: tries its temporary file.  Errors: RT_IO. */
+RT_MUST_CHECK enum rt_code file_check_place(const char *path, struct rt_problems *p);
+
 /* file_write() for a file that holds the bytes `seen`: if it holds others by now, somebody else changed it: RT_CONFLICT,
  * and it stays as it is.  Safe against any other program that saves through this call; one that writes the file in its
  * own way between our look and our rename (an instant) is not noticed.  The scratch arena takes the look. */

@@ -99,7 +99,8 @@ enum rt_code book_make(const struct run *run, struct evaluation *ev, const struc
     RT_TRY(gather(&b, p));
     for (size_t i = 0; i < RT_COUNT(CHAPTERS); i++)
         RT_TRY(CHAPTERS[i](&b, p));
-    const struct flow_about about = { .title = ev->h->name,
+    const struct flow_about about = { .form = options->form,
+                                      .title = ev->h->name,
                                       .author = options->by,
                                       .subject = STR("the data network of the house: hand-over book"),
                                       .date = options->date,

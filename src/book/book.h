@@ -9,6 +9,7 @@
 
 struct book_options {
     enum flow_paper paper;
+    struct flow_form form;              /* zero: PDF */
     struct str date;                    /* "2026-11-25"; empty: the book leaves a line to write it on */
     struct str by;                      /* who hands over; empty: a line to write on */
     bool rehearses;                     /* try the rules on this kernel, and say in the book what came of it */
@@ -22,7 +23,7 @@ struct book_options {
 /* The paper of a country: Letter where it is the custom, else A4.  Common practice, no source: ISO 216 but in the countries listed. */
 enum flow_paper book_paper_of(struct str country);
 
-/* The whole book of a house, as PDF.  `ev` was begun; everything it lacks is computed.  Errors: those of what it tells, and
+/* The whole book of a house, as options->form has it.  `ev` was begun; everything it lacks is computed.  Errors: those of what it tells, and
  * flow_write()'s. */
 RT_MUST_CHECK enum rt_code book_make(const struct run *run, struct evaluation *ev, const struct book_options *options,
                                      struct flow_made *out, struct rt_problems *p);

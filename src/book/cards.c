@@ -187,6 +187,8 @@ enum rt_code cards_make(const struct run *run, struct evaluation *ev, const stru
         *page = (struct deck_page){ &d, i };
         flow_sheet(flow, NULL, h->name, d.w_mm, d.h_mm, paint_page, page);
     }
-    const struct flow_about about = { .title = h->name, .subject = STR("cards to join the Wi-Fi: keep them as a key") };
+    const struct flow_about about = { .form = options->form,
+                                      .title = h->name,
+                                      .subject = STR("cards to join the Wi-Fi: keep them as a key") };
     return flow_write(run, flow, &about, out, p);
 }

@@ -1,7 +1,7 @@
 /* flow.h - the book as a stream of blocks: chapters, sections, paragraphs, tables, promises, things to tick, figures, whole sheets.
  *
  * A chapter says what follows what; the flow breaks it into pages, makes contents, bookmarks, links and page numbers, and paints
- * PDF.  Nothing is cut: a row of a table, a paragraph and a figure stay whole unless no page holds them, and are then broken between
+ * PDF, or each page as a picture.  Nothing is cut: a row of a table, a paragraph and a figure stay whole unless no page holds them, and are then broken between
  * their lines; a heading stays with what follows it, a table that goes on repeats its head.  Ids become a PDF's named destinations;
  * of two with one id links lead to the first.
  *
@@ -12,6 +12,7 @@
 
 #include <cairo.h>
 
+#include "base/array.h"
 #include "base/problem.h"
 #include "base/run.h"
 #include "base/str.h"
@@ -117,7 +118,20 @@ bool flow_says(const struct flow *f, const char *words);
 
 /* ---- the whole ---- */
 
+enum flow_format { FLOW_PDF, FLOW_SVG, FLOW_PNG };
+
+/* As what it leaves.  SVG carries the paper's millimetres, PNG its pixels an inch; letters in SVG are outlines, so that no font is
+ * needed to see it. */
+struct flow_form {
+    enum flow_format format;
+    double dpi; /* of PNG alone: pixels an inch, FLOW_LEAST_DPI to FLOW_MOST_DPI */
+};
+#define FLOW_LEAST_DPI 50.0
+#define FLOW_USUAL_DPI 150.0
+#define FLOW_MOST_DPI 600.0
+
 struct flow_about {
+    struct flow_form form;
     struct str title, author, subject, keywords; /* metadata of the PDF; may be empty */
     struct str date; /* ISO 8601, "2026-11-25"; empty: none, so that the same book has the same bytes */
     struct str foot; /* at the foot of each page: the house's name */
@@ -127,7 +141,8 @@ struct flow_about {
 };
 
 struct flow_made {
-    struct str bytes; /* the PDF */
+    struct str bytes;       /* the PDF; empty where pages are pictures */
+    LIST(struct str) pages; /* pictures: the bytes of a file for each page */
     uint32_t n_pages;
 };
 

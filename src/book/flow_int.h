@@ -1,5 +1,6 @@
 /* flow_int.h - blocks as recorded and as laid out: flow.c records, flow_layout.c breaks into pages, flow_block.c measures and
- * paints a block, flow_table.c rows, flow_contents.c the contents, flow_pdf.c makes the document, flow_language.c says its language. */
+ * paints a block, flow_table.c rows, flow_contents.c the contents, flow_document.c makes the document, flow_canvas.c what it is painted on,
+ * flow_language.c says its language. */
 #ifndef RT_BOOK_FLOW_INT_H
 #define RT_BOOK_FLOW_INT_H
 
@@ -128,6 +129,23 @@ void flow_name_all(struct flow *f);
 uint32_t flow_contents_pages(struct flow *f, const struct pen *pen);
 /* Paints the entries from *next on that one page holds, and moves it on. */
 void flow_contents_paint(struct flow *f, struct pen *pen, uint32_t *next);
+
+/* ---- flow_canvas.c ---- */
+/* What is painted on; `cr` is the open page's, in millimetres. */
+struct flow_canvas {
+    struct arena *arena;
+    struct flow_form form;
+    cairo_surface_t *surface;
+    cairo_t *cr;
+    cairo_status_t status; /* the first thing that went wrong */
+    struct buf bytes;      /* of the PDF, or of the open page's picture */
+    VEC(struct str) pages; /* pictures that are done */
+};
+void flow_canvas_open(struct flow_canvas *c, struct arena *a, struct flow_form form);
+void flow_canvas_page(struct flow_canvas *c, double w_mm, double h_mm);
+/* Ends the page; title: what is read out of an SVG. */
+void flow_canvas_show(struct flow_canvas *c, struct str title);
+void flow_canvas_close(struct flow_canvas *c);
 
 /* ---- flow_language.c ---- */
 /* Adds to a document that cairo wrote which language it is written in. */

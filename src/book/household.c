@@ -439,7 +439,8 @@ enum rt_code household_make(const struct run *run, struct evaluation *ev, const 
         *page = (struct hand_page){ h, i };
         flow_sheet(b.flow, NULL, ev->h->name, h->w_mm, h->h_mm, paint_page, page);
     }
-    const struct flow_about about = { .title = ev->h->name,
+    const struct flow_about about = { .form = options->form,
+                                      .title = ev->h->name,
                                       .author = options->by,
                                       .subject = STR("which network for what: the household's sheet"),
                                       .date = options->date };

@@ -181,7 +181,8 @@ enum rt_code labels_make(const struct run *run, struct evaluation *ev, const str
         pages[i] = (struct label_page){ .sheets = &sheets, .page = i };
         flow_sheet(f, NULL, STR("labels"), grid.paper_w_mm, grid.paper_h_mm, paint_page, &pages[i]);
     }
-    const struct flow_about about = { .title = ev->h->name,
+    const struct flow_about about = { .form = options->form,
+                                      .title = ev->h->name,
                                       .author = options->by,
                                       .subject = STR("the data network of the house: labels"),
                                       .date = options->date };

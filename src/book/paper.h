@@ -4,7 +4,7 @@
 
 #include "book/book.h"
 
-/* As book_make(): the PDF, or what is wrong. */
+/* As book_make(): the PDF or its pages, or what is wrong. */
 typedef enum rt_code paper_maker(const struct run *run, struct evaluation *ev, const struct book_options *options,
                                  struct flow_made *out, struct rt_problems *p);
 

@@ -179,6 +179,7 @@ enum rt_code args_parse(const struct command *c, int argc, char **argv, struct a
                           .availability = RT_NOT_GIVEN,
                           .seconds = RT_NOT_GIVEN,
                           .skip = RT_NOT_GIVEN,
+                          .dpi = RT_NOT_GIVEN,
                           .port = RT_NOT_GIVEN };
     bool only_words = false;
     for (int i = 0; i < argc; i++) {

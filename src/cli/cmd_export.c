@@ -34,6 +34,7 @@ static enum rt_code run_export(struct cli *cli, struct export_house *x, struct e
     if (cli->args.with_secrets && !house_export_takes_secrets(form))
         return rt_fail(&cli->problems, RT_USAGE, RT_NOWHERE, "leave --with-secrets out, or say --to linux",
                        "only the form 'linux' has a place for secrets");
+    RT_TRY(export_check(cli->run.arena, cli->args.out, &cli->problems)); /* told at once, not after all is computed */
     RT_TRY(cli_open_house(cli, &h, &ev));
     RT_TRY(house_export(&cli->run, &ev, form, cli->args.with_secrets, x, files, &cli->problems));
     return export_write(cli->run.arena, files, cli->args.out, &cli->problems);

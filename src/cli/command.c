@@ -104,7 +104,10 @@ static const struct opt BOOK[] = {
       0, 0, false },
     { "with-secrets", OPT_FLAG, AT(with_secrets), NULL,
       "for cards: put the passphrases in (a file of mode 0600), and make those that are missing", 0, 0, false },
-    { "out", OPT_TEXT, AT(out), "FILE", "where it goes (PDF)", 0, 0, false },
+    { "out", OPT_TEXT, AT(out), "FILE",
+      "where it goes: a file; for svg and png a folder, where earlier pages are replaced", 0, 0, false },
+    { "format", OPT_WORD, AT(format), "pdf|svg|png", "one PDF, or a picture of each page; default pdf", 0, 0, false },
+    { "dpi", OPT_NUM, AT(dpi), "N", "for png: pixels an inch, 50 to 600; default 150", 50, 600, false },
     { "paper", OPT_WORD, AT(paper), "a4|letter", "the paper; default what is the custom of the house's country", 0, 0,
       false },
     { "date", OPT_TEXT, AT(date), "DATE", "the day of the hand-over, as 2026-11-25; left out: a line to write it on", 0,
@@ -202,7 +205,7 @@ static const struct command COMMANDS[] = {
       "talk to "
       "whom, the week, the bill; what to test on the day, what to do when something breaks, and how to grow.  Or "
       "labels "
-      "for cables, outlets and ports.  A PDF for paper.",
+      "for cables, outlets and ports.  A PDF for paper, or each page as a picture.",
       "book houses/quay_flat.house.yaml --out quay_flat.pdf" },
     { "prove", cmd_prove, "HOUSE", true, OPTS(PROVE), "Prove who can reach whom, for every packet",
       "Compiles the statements of the house into rules, and proves for every packet, IPv4 and IPv6, and every minute "

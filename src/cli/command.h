@@ -24,7 +24,7 @@ struct args {
         *password_file, *name;
     struct vec3 at_m; /* z NaN: 1.2 m */
     bool at_given;
-    double order, cell_m, paths, availability, seconds, port, skip;
+    double order, cell_m, paths, availability, seconds, port, skip, dpi;
     bool no_diffraction, all_heights, parts, with_secrets, failures, mend, anew, own_mounts, radar, phases, rehearses,
         no_open;
 };

@@ -146,7 +146,8 @@ static enum rt_code check_replaceable(struct arena *a, const char *path, struct 
     for (uint32_t i = 0; i < t.files.n; i++)
         if (!str_is(t.files.v[i], LIST_NAME) && !is_listed(list, t.files.v[i]))
             return rt_fail(p, RT_CONFLICT, (struct rt_place){ .file = path }, "name another folder, or move that away",
-                           "the folder holds '%.*s', which no export wrote", STR_ARG(t.files.v[i]));
+                           "the folder holds '%.*s', which was not written here by this program",
+                           STR_ARG(t.files.v[i]));
     return RT_OK;
 }
 
@@ -177,23 +178,63 @@ static enum rt_code swap_in(const char *fresh, const char *path, bool exists, st
     return done == 0 ? RT_OK : fail_folder(p, path, "put the folder in its place");
 }
 
-enum rt_code export_write(struct arena *scratch, const struct export_folder *files, const char *path,
-                          struct rt_problems *p)
+/* The folder to write, as it is named without a slash at its end, and whether it is there; one that is must be ours to replace. */
+static enum rt_code look_at(struct arena *a, const char *path, char *target, mode_t *mode, bool *exists,
+                            struct rt_problems *p)
 {
-    char target[PATH_MAX];
     struct stat st;
     size_t n = strlen(path);
     while (n > 1 && path[n - 1] == '/')
         n--;
-    if (snprintf(target, sizeof target, "%.*s", (int)n, path) >= (int)sizeof target || !n)
+    if (snprintf(target, PATH_MAX, "%.*s", (int)n, path) >= PATH_MAX || !n)
         return rt_fail(p, RT_USAGE, RT_NOWHERE, NULL, "this is no name of a folder");
-    const bool exists = lstat(target, &st) == 0;
-    if (exists && !S_ISDIR(st.st_mode))
+    *exists = lstat(target, &st) == 0;
+    *mode = *exists ? st.st_mode & 07777 : 0755;
+    if (*exists && !S_ISDIR(st.st_mode))
         return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "take another name", "this is not a folder");
-    if (exists)
-        RT_TRY(check_replaceable(scratch, target, p));
-    char *slash = strrchr(target, '/');
-    const int up = slash ? (int)(slash - target) + 1 : 0;
+    return *exists ? check_replaceable(a, target, p) : RT_OK;
+}
+
+/* Length of what stands before the last part of a path: its slash included, or 0. */
+static int up_of(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash ? (int)(slash - path) + 1 : 0;
+}
+
+enum rt_code export_check(struct arena *scratch, const char *path, struct rt_problems *p)
+{
+    char target[PATH_MAX];
+    mode_t mode;
+    bool exists;
+    RT_TRY(look_at(scratch, path, target, &mode, &exists, p));
+    struct stat st;
+    int up = up_of(target);
+    while (up > 1) { /* folders on the way are made when it is written */
+        target[up - 1] = '\0';
+        if (lstat(target, &st) == 0)
+            break;
+        up = up_of(target);
+    }
+    char *trial = arena_printf(scratch, "%s.rooftree.XXXXXX",
+                               up > 1 ? arena_printf(scratch, "%s/", target)
+                               : up   ? "/"
+                                      : "");
+    if (!trial)
+        return rt_fail_memory(p);
+    if (!mkdtemp(trial))
+        return fail_folder(p, path, "make a folder there");
+    return rmdir(trial) == 0 ? RT_OK : fail_folder(p, path, "make a folder there");
+}
+
+enum rt_code export_write(struct arena *scratch, const struct export_folder *files, const char *path,
+                          struct rt_problems *p)
+{
+    char target[PATH_MAX];
+    mode_t mode;
+    bool exists;
+    RT_TRY(look_at(scratch, path, target, &mode, &exists, p));
+    const int up = up_of(target);
     char *fresh = arena_printf(scratch, "%.*s.%s.saving.XXXXXX", up, target, target + up);
     if (!fresh)
         return rt_fail_memory(p);
@@ -205,7 +246,7 @@ enum rt_code export_write(struct arena *scratch, const struct export_folder *fil
     if (!mkdtemp(fresh)) /* mode 0700 while it fills */
         return fail_folder(p, path, "make a folder beside it");
     enum rt_code code = write_files(scratch, files, fresh, p);
-    if (!code && chmod(fresh, exists ? st.st_mode & 07777 : 0755) != 0)
+    if (!code && chmod(fresh, mode) != 0)
         code = fail_folder(p, path, "set the folder's mode");
     if (!code)
         code = swap_in(fresh, target, exists, p);

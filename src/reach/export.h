@@ -71,6 +71,10 @@ RT_MUST_CHECK enum rt_code export_prepare(const struct run *run, const struct ho
 RT_MUST_CHECK enum rt_code export_write(struct arena *scratch, const struct export_folder *files, const char *path,
                                         struct rt_problems *p);
 
+/* Could it be written there?  Before anything is computed for it: what export_write() would refuse for the folder's sake.  Folders
+ * that are still missing on the way are no reason. */
+RT_MUST_CHECK enum rt_code export_check(struct arena *scratch, const char *path, struct rt_problems *p);
+
 /* ---- the forms: export_csv.c, export_acl.c, export_linux.c ---- */
 enum rt_code export_csv(const struct export_house *x, struct export_folder *out, struct rt_problems *p);
 enum rt_code export_acl(const struct export_house *x, struct export_folder *out, struct rt_problems *p);

@@ -12,25 +12,28 @@ struct document {
     const struct run *run;
     struct flow *f;
     const struct flow_about *about;
-    cairo_surface_t *surface;
+    struct flow_canvas canvas;
     struct pen pen;
-    struct buf bytes;
     struct str chapter; /* of the page that is painted */
     int bookmark;       /* of the chapter that is painted */
 };
 
-static cairo_status_t to_buf(void *closure, const unsigned char *bytes, unsigned n)
-{
-    struct buf *b = closure;
-    buf_add(b, (const char *)bytes, n);
-    return b->failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
-}
-
 static void begin_page(struct document *d, double w_mm, double h_mm)
 {
-    cairo_pdf_surface_set_size(d->surface, w_mm * PT_PER_MM, h_mm * PT_PER_MM);
-    cairo_identity_matrix(d->pen.cr);
-    cairo_scale(d->pen.cr, PT_PER_MM, PT_PER_MM);
+    flow_canvas_page(&d->canvas, w_mm, h_mm);
+    d->pen.cr = d->canvas.cr;
+}
+
+static void show_page(struct document *d, uint32_t page)
+{
+    struct str title = { 0 };
+    if (d->canvas.form.format == FLOW_SVG) {
+        const struct str house = d->about->title, chapter = d->chapter;
+        title = flow_words(d->f, "%.*s%s%.*s, page %u of %u", STR_ARG(house), chapter.n ? ": " : "", STR_ARG(chapter),
+                           page, d->f->n_pages);
+    }
+    flow_canvas_show(&d->canvas, title);
+    d->pen.cr = d->canvas.cr;
 }
 
 /* House and chapter above, page below. */
@@ -52,7 +55,7 @@ static void paint_edges(struct document *d, uint32_t page)
 
 static void mark_destination(struct document *d, const struct block *b)
 {
-    if (!b->name)
+    if (!b->name || d->canvas.form.format != FLOW_PDF)
         return;
     /* where to, in the surface's own points; a whole number needs no decimal sign of any language */
     const int y_pt = b->kind == BLOCK_SHEET ? 0 : (int)((PAGE_TOP_MM + b->y_mm - ABOVE_MM) * PT_PER_MM);
@@ -62,7 +65,7 @@ static void mark_destination(struct document *d, const struct block *b)
         return;
     const struct str title = flow_words(d->f, "%.*s", STR_ARG(b->text)), to = flow_words(d->f, "dest='%s'", b->name);
     const bool is_chapter = b->kind == BLOCK_CHAPTER;
-    const int made = cairo_pdf_surface_add_outline(d->surface, is_chapter ? CAIRO_PDF_OUTLINE_ROOT : d->bookmark,
+    const int made = cairo_pdf_surface_add_outline(d->canvas.surface, is_chapter ? CAIRO_PDF_OUTLINE_ROOT : d->bookmark,
                                                    title.p, to.p, is_chapter ? CAIRO_PDF_OUTLINE_FLAG_OPEN : 0);
     if (is_chapter)
         d->bookmark = made;
@@ -76,9 +79,9 @@ static void paint_contents(struct document *d, uint32_t page)
     d->chapter = STR("contents");
     do {
         begin_page(d, flow_paper_w_mm(d->f->paper), flow_paper_h_mm(d->f->paper));
-        paint_edges(d, page++);
+        paint_edges(d, page);
         flow_contents_paint(d->f, &d->pen, &next);
-        cairo_show_page(d->pen.cr);
+        show_page(d, page++);
     } while (next < d->f->laid.n);
 }
 
@@ -86,7 +89,7 @@ static void paint_front(struct document *d)
 {
     begin_page(d, flow_paper_w_mm(d->f->paper), flow_paper_h_mm(d->f->paper));
     d->about->cover(&d->pen, flow_paper_w_mm(d->f->paper), flow_paper_h_mm(d->f->paper), d->about->cover_user);
-    cairo_show_page(d->pen.cr);
+    show_page(d, 1);
     paint_contents(d, 2);
 }
 
@@ -100,7 +103,7 @@ static enum rt_code paint_sheet(struct document *d, const struct block *b, struc
     const enum rt_code code =
         b->paint_sheet(b->user, d->pen.cr, flow_words(d->f, "page %u of %u", b->page, d->f->n_pages), p);
     cairo_restore(d->pen.cr);
-    cairo_show_page(d->pen.cr);
+    show_page(d, b->page);
     return code;
 }
 
@@ -126,7 +129,7 @@ static enum rt_code paint_pages(struct document *d, struct rt_problems *p)
             grid = NULL;
         }
         if (turns) {
-            cairo_show_page(d->pen.cr);
+            show_page(d, open);
             open = 0;
         }
         if (run_is_cancelled(d->run))
@@ -152,11 +155,11 @@ static enum rt_code paint_pages(struct document *d, struct rt_problems *p)
     if (grid)
         cairo_tag_end(d->pen.cr, "Table");
     if (open)
-        cairo_show_page(d->pen.cr);
+        show_page(d, open);
     else if (!f->laid.n && !f->n_front) {
         begin_page(d, flow_paper_w_mm(f->paper), flow_paper_h_mm(f->paper));
         paint_edges(d, 1);
-        cairo_show_page(d->pen.cr);
+        show_page(d, 1);
     }
     return RT_OK;
 }
@@ -177,7 +180,7 @@ static void set_about(struct document *d)
     };
     for (size_t i = 0; i < RT_COUNT(metadata); i++) {
         const struct str value = flow_words(d->f, "%.*s", STR_ARG(metadata[i].value));
-        cairo_pdf_surface_set_metadata(d->surface, metadata[i].key, value.p);
+        cairo_pdf_surface_set_metadata(d->canvas.surface, metadata[i].key, value.p);
     }
 }
 
@@ -191,19 +194,17 @@ static enum rt_code paint_all(struct document *d, struct rt_problems *p)
     enum rt_code code = RT_OK;
     if (!flow_lay_out(f, &d->pen, has_front ? 1 + flow_contents_pages(f, &d->pen) : 0))
         code = rt_fail_memory(p);
-    d->surface = cairo_pdf_surface_create_for_stream(to_buf, &d->bytes, 1.0, 1.0);
-    cairo_pdf_surface_restrict_to_version(d->surface, CAIRO_PDF_VERSION_1_4);
-    d->pen.cr = cairo_create(d->surface);
-    set_about(d);
+    flow_canvas_open(&d->canvas, f->arena, d->about->form);
+    d->pen.cr = d->canvas.cr;
+    if (d->canvas.form.format == FLOW_PDF)
+        set_about(d);
     if (!code && has_front)
         paint_front(d);
     if (!code)
         code = paint_pages(d, p);
-    const cairo_status_t status = cairo_status(d->pen.cr);
-    cairo_destroy(d->pen.cr);
-    cairo_surface_finish(d->surface);
-    cairo_surface_destroy(d->surface);
+    flow_canvas_close(&d->canvas);
     pen_release(&d->pen);
+    const cairo_status_t status = d->canvas.status;
     if (!code && status != CAIRO_STATUS_SUCCESS)
         code = rt_fail(p, RT_NOMEM, RT_NOWHERE, NULL, "the book cannot be painted: %s", cairo_status_to_string(status));
     return code;
@@ -212,15 +213,22 @@ static enum rt_code paint_all(struct document *d, struct rt_problems *p)
 enum rt_code flow_write(const struct run *run, struct flow *f, const struct flow_about *about, struct flow_made *out,
                         struct rt_problems *p)
 {
-    struct document d = { .run = run, .f = f, .about = about, .bytes = { .arena = f->arena } };
+    struct document d = { .run = run, .f = f, .about = about };
     RT_TRY(paint_all(&d, p));
-    if (f->failed || d.bytes.failed)
+    struct buf *bytes = &d.canvas.bytes;
+    if (f->failed || bytes->failed)
         return rt_fail_memory(p);
-    if (!flow_add_language(&d.bytes, "en"))
-        return d.bytes.failed ? rt_fail_memory(p)
-                              : rt_fail(p, RT_MISSING, RT_NOWHERE, "another version of the library cairo may do",
-                                        "this machine's library cairo writes PDF in a form in which the book's "
-                                        "language cannot be told");
-    *out = (struct flow_made){ buf_done(&d.bytes), f->n_pages };
+    *out = (struct flow_made){ .n_pages = f->n_pages };
+    if (about->form.format != FLOW_PDF) {
+        out->pages.v = d.canvas.pages.v;
+        out->pages.n = d.canvas.pages.n;
+        return RT_OK;
+    }
+    if (!flow_add_language(bytes, "en"))
+        return bytes->failed ? rt_fail_memory(p)
+                             : rt_fail(p, RT_MISSING, RT_NOWHERE, "another version of the library cairo may do",
+                                       "this machine's library cairo writes PDF in a form in which the book's "
+                                       "language cannot be told");
+    out->bytes = buf_done(bytes);
     return RT_OK;
 }
