@@ -54,10 +54,11 @@ export async function serve(houses) {
   };
 }
 
-export async function browse() {
+/* A browser, with switches of its own. */
+export async function browse(switches = []) {
   const browser = await chromium.launch({
     executablePath: process.env.RT_BROWSER,
-    args: ['--no-sandbox'],
+    args: ['--no-sandbox', ...switches],
   });
   return browser;
 }

@@ -241,7 +241,9 @@ export interface Drawing {
     line?: Vec2[];
     from_m: number;
     to_m: number;
+    thickness_m: number;
   }[];
+  planes: { id: string; path: string; kind: string; floor: string; outline: Vec3[] }[];
   runs: { id: string; path: string; name: string; kind: string; floors: string[]; outline?: Vec2[]; line?: Vec3[] }[];
   line: { path: string; floor: string | null; at: Vec3 | null } | null;
   mounts: DrawnMount[];

@@ -17,27 +17,33 @@ export const SCALES: Record<string, Scale> = {
   second: { from: -95, to: -45, unit: 'dBm', ticks: [-95, -85, -75, -65, -55, -45], name: 'second voice' },
 };
 
+/* Its colours, row after row from the south; what is not known has none. */
+export function coloursOf(g: FieldGrid): Uint8ClampedArray {
+  const scale = SCALES[g.quantity] ?? SCALES.level;
+  const values = spread(g);
+  const out = new Uint8ClampedArray(values.length * 4);
+  values.forEach((v, i) => {
+    if (!Number.isNaN(v)) out.set([...cividis((v - scale.from) / (scale.to - scale.from)), 255], i * 4);
+  });
+  return out;
+}
+
 const pictures = new WeakMap<FieldGrid, string>();
 
 export function pictureOf(g: FieldGrid): string {
   const known = pictures.get(g);
   if (known) return known;
-  const scale = SCALES[g.quantity] ?? SCALES.level;
   const canvas = document.createElement('canvas');
   canvas.width = g.columns;
   canvas.height = g.rows;
   const pen = canvas.getContext('2d');
   if (!pen) return '';
   const image = pen.createImageData(g.columns, g.rows);
-  const values = spread(g);
+  const colours = coloursOf(g);
+  const wide = g.columns * 4;
   for (let row = 0; row < g.rows; row++)
-    for (let column = 0; column < g.columns; column++) {
-      const v = values[row * g.columns + column];
-      const at = ((g.rows - 1 - row) * g.columns + column) * 4; /* pictures run from the north */
-      if (Number.isNaN(v)) continue;
-      const c = cividis((v - scale.from) / (scale.to - scale.from));
-      image.data.set([...c, 255], at);
-    }
+    /* pictures run from the north */
+    image.data.set(colours.subarray(row * wide, (row + 1) * wide), (g.rows - 1 - row) * wide);
   pen.putImageData(image, 0, 0);
   const url = canvas.toDataURL('image/png');
   pictures.set(g, url);

@@ -95,28 +95,11 @@ export interface Axonometry extends Projection {
   matrix(floor: DrawnFloor, z: number): [number, number, number, number, number, number];
 }
 
-export function axonometryOf(d: Drawing, turn_deg: number): Axonometry {
-  const t = (turn_deg * Math.PI) / 180;
-  const cx = Math.cos(t),
-    sx = Math.sin(t);
-  const flat = (x: number, y: number): Vec2 => [x * cx + y * sx, (x * sx - y * cx) * SQUASH];
-  const storeys = storeysOf(d);
-  const lifts = new Map<string, number>();
-  let lift = 0;
-  storeys.forEach((s, i) => {
-    if (i > 0) {
-      let b = NOTHING;
-      for (const f of s.floors) if (!f.open_air) for (const [x, y] of f.outline) b = grow(b, flat(x, y));
-      const depth = Number.isFinite(b.y1 - b.y0) ? b.y1 - b.y0 : 2;
-      const below = storeys[i - 1].z_m;
-      lift += Math.max(0.4, 0.66 * depth + 0.9 - (s.z_m - below) * RISE);
-    }
-    s.lift = lift;
-    for (const f of s.floors) lifts.set(f.id, lift);
-  });
-  const liftOf = (floor: string | null, z: number): number => {
-    const known = floor === null ? undefined : lifts.get(floor);
-    if (known !== undefined) return known;
+/* How much higher than it lies a place is drawn: with its floor, or, where it is of none, by its height between the storeys. */
+export function lifterOf(storeys: readonly Storey[]): (floor: string | null, z: number) => number {
+  return (floor, z) => {
+    const of = floor === null ? undefined : storeys.find((s) => s.floors.some((f) => f.id === floor));
+    if (of) return of.lift;
     let best = storeys[0];
     for (let i = 0; i < storeys.length; i++) {
       const s = storeys[i],
@@ -129,6 +112,26 @@ export function axonometryOf(d: Drawing, turn_deg: number): Axonometry {
     }
     return best?.lift ?? 0;
   };
+}
+
+export function axonometryOf(d: Drawing, turn_deg: number): Axonometry {
+  const t = (turn_deg * Math.PI) / 180;
+  const cx = Math.cos(t),
+    sx = Math.sin(t);
+  const flat = (x: number, y: number): Vec2 => [x * cx + y * sx, (x * sx - y * cx) * SQUASH];
+  const storeys = storeysOf(d);
+  let lift = 0;
+  storeys.forEach((s, i) => {
+    if (i > 0) {
+      let b = NOTHING;
+      for (const f of s.floors) if (!f.open_air) for (const [x, y] of f.outline) b = grow(b, flat(x, y));
+      const depth = Number.isFinite(b.y1 - b.y0) ? b.y1 - b.y0 : 2;
+      const below = storeys[i - 1].z_m;
+      lift += Math.max(0.4, 0.66 * depth + 0.9 - (s.z_m - below) * RISE);
+    }
+    s.lift = lift;
+  });
+  const liftOf = lifterOf(storeys);
   const paper = (x: number, y: number, z: number, floor: string | null): Vec2 => {
     const [px, py] = flat(x, y);
     return [px, py - z * RISE - liftOf(floor, z)];

@@ -19,7 +19,7 @@ import { at, pointer } from './pointer';
 
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
 
-export type SheetView = 'apart' | 'plan' | 'text' | 'week' | 'failures' | 'history';
+export type SheetView = 'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history';
 export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
 export type Quantity = 'none' | 'level' | 'rate' | 'second';
 
@@ -32,8 +32,13 @@ export interface Look {
   promise: string;
   section: string;
   item: string;
+  hidden: string; /* floors that the 3-D view leaves out, with commas between */
+  lifted: '' | 'lifted'; /* its storeys one on the other, or lifted apart */
   tool: string; /* what the pointer does on the plan while the house is changed; '' chooses */
 }
+
+/* Views that show the house with its fields. */
+export const isDrawn = (view: SheetView): boolean => view === 'plan' || view === 'apart' || view === 'model';
 
 export interface Outcome {
   ok: boolean;
@@ -70,6 +75,8 @@ export class House extends EventTarget {
     promise: '',
     section: '',
     item: '',
+    hidden: '',
+    lifted: '',
     tool: '',
   };
 
@@ -182,11 +189,11 @@ export class House extends EventTarget {
   /* The fields of what is looked at: of all floors, or of the plan's with its lines. */
   private async readFields(): Promise<void> {
     const { view, quantity, floor } = this.look;
-    if (!this.drawing || (view !== 'plan' && view !== 'apart')) return;
+    if (!this.drawing || !isDrawn(view)) return;
     if (this.bands.length && !this.bands.includes(this.look.band))
       this.look.band = this.bands[this.bands.length > 1 ? 1 : 0];
     const { band } = this.look;
-    const asked = `${this.revision}|${view}|${quantity}|${band}|${view === 'plan' ? floor : ''}`;
+    const asked = `${this.revision}|${view === 'plan'}|${quantity}|${band}|${view === 'plan' ? floor : ''}`;
     if (asked === this.fieldsAsked) return;
     this.fieldsAsked = asked;
     if (quantity === 'none' || !this.bands.length) {

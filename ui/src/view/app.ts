@@ -7,7 +7,19 @@ import './house';
 import './start';
 
 /* Which house is open and how it is looked at stands in the address, so that a page can be opened again as it was. */
-const KEYS: (keyof Look)[] = ['side', 'view', 'band', 'quantity', 'floor', 'promise', 'section', 'item', 'tool'];
+const KEYS: (keyof Look)[] = [
+  'side',
+  'view',
+  'band',
+  'quantity',
+  'floor',
+  'promise',
+  'section',
+  'item',
+  'tool',
+  'hidden',
+  'lifted',
+];
 
 @customElement('rt-app')
 export class App extends Plain {

@@ -1,6 +1,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { PromiseResult } from '../api/types';
+import { isDrawn } from '../state/house';
 import { signed } from '../units';
 import { HouseView } from './base';
 import { evidence } from './evidence';
@@ -33,7 +34,7 @@ export class PromisesView extends HouseView {
     if (again) return this.house.set({ promise: '' });
     const spot = p.evidence.worst_spot as { floor?: string } | undefined;
     const band = typeof p.evidence.band === 'string' ? p.evidence.band : this.house.look.band;
-    const onDrawing = this.house.look.view === 'plan' || this.house.look.view === 'apart';
+    const onDrawing = isDrawn(this.house.look.view);
     this.house.set({
       promise: p.id,
       ...(spot?.floor ? { floor: spot.floor, band, quantity: quantityOf(p, this.house.look.quantity) } : {}),

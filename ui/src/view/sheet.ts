@@ -1,6 +1,6 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
-import type { Quantity, SheetView } from '../state/house';
+import { isDrawn, type Quantity, type SheetView } from '../state/house';
 import { length, number, time, words } from '../units';
 import { settings } from '../state/settings';
 import { HouseView } from './base';
@@ -8,6 +8,7 @@ import { choices } from './parts';
 import './drawing';
 import './failures';
 import './history';
+import { model, modelChoices } from './model';
 import './text';
 import { TOOLS } from './tools';
 import './week';
@@ -17,6 +18,7 @@ import './week';
 const VIEWS: { value: SheetView; word: string }[] = [
   { value: 'apart', word: 'floors apart' },
   { value: 'plan', word: 'plan' },
+  { value: 'model', word: '3-D' },
   { value: 'text', word: 'text' },
   { value: 'week', word: 'week' },
   { value: 'failures', word: 'failures' },
@@ -34,7 +36,7 @@ const QUANTITIES: { value: Quantity; word: string }[] = [
 export class Sheet extends HouseView {
   render(): TemplateResult {
     const look = this.house.look;
-    const drawn = look.view === 'plan' || look.view === 'apart';
+    const drawn = isDrawn(look.view);
     const floors = this.house.drawing?.floors ?? [];
     return html`<section class="sheet" aria-labelledby="sheet-head">
       <h2 id="sheet-head" class="unseen">${this.drawingName()}</h2>
@@ -50,6 +52,7 @@ export class Sheet extends HouseView {
               )
             : nothing
         }
+        ${look.view === 'model' ? modelChoices(this.house) : nothing}
         ${
           look.view === 'plan' && look.side === 'change' && floors.length && TOOLS.length > 1
             ? choices(
@@ -85,6 +88,8 @@ export class Sheet extends HouseView {
     switch (this.house.look.view) {
       case 'plan':
         return html`<rt-drawing kind="plan" .house=${this.house}></rt-drawing>`;
+      case 'model':
+        return model(this.house);
       case 'text':
         return html`<rt-text .house=${this.house}></rt-text>`;
       case 'week':
@@ -100,13 +105,13 @@ export class Sheet extends HouseView {
 
   private drawingName(): string {
     const { view, quantity, band, floor } = this.house.look;
-    if (view !== 'plan' && view !== 'apart') return VIEWS.find((v) => v.value === view)?.word ?? '';
+    if (!isDrawn(view)) return VIEWS.find((v) => v.value === view)?.word ?? '';
     const f = this.house.drawing?.floors.find((x) => x.id === floor);
     const what =
       quantity === 'none' || !this.house.fields.size
         ? 'the house'
         : `${QUANTITIES.find((q) => q.value === quantity)?.word} at ${number(Number(band))} GHz`;
-    return view === 'plan' ? `${what}, ${f?.name ?? ''}` : `${what}, floors apart`;
+    return view === 'plan' ? `${what}, ${f?.name ?? ''}` : `${what}, ${view === 'model' ? 'in 3-D' : 'floors apart'}`;
   }
 
   private titleBlock(): TemplateResult {
