@@ -73,7 +73,7 @@ struct str book_capital(struct book *b, struct str text)
 
 /* ---- the whole ---- */
 
-static enum rt_code gather(struct book *b, struct rt_problems *p)
+enum rt_code book_gather(struct book *b, struct rt_problems *p)
 {
     RT_TRY(draw_gather(b->ev, &b->draw, &b->fields, p)); /* first: the whole field, before anybody asks for a part */
     RT_TRY(promises_evaluate(b->ev, ALL_PROMISE_KINDS, &b->results, p));
@@ -96,7 +96,7 @@ enum rt_code book_make(const struct run *run, struct evaluation *ev, const struc
                       .flow = flow_new(run->arena, options->paper) };
     if (!b.flow)
         return rt_fail_memory(p);
-    RT_TRY(gather(&b, p));
+    RT_TRY(book_gather(&b, p));
     for (size_t i = 0; i < RT_COUNT(CHAPTERS); i++)
         RT_TRY(CHAPTERS[i](&b, p));
     const struct flow_about about = { .form = options->form,

@@ -25,6 +25,9 @@ struct book {
     bool figure_failed; /* one could not be painted: the arena's ceiling */
 };
 
+/* Fills what is computed, from run, arena, h, ev and draw.  Errors: those of what it computes. */
+RT_MUST_CHECK enum rt_code book_gather(struct book *b, struct rt_problems *p);
+
 /* A text in the book's arena; empty, and the flow will fail, at its ceiling. */
 struct str book_text(struct book *b, const char *fmt, ...) RT_PRINTF(2, 3);
 enum flow_mark book_mark(enum promise_state state);

@@ -1,8 +1,10 @@
 /* The week: when screens are dark, what the children may when, clock changes, the line's fullest hours, the radios' channels. */
 #include <math.h>
 
+#include "base/csv.h"
 #include "base/units.h"
 #include "book/net_words.h"
+#include "book/tables.h"
 #include "draw/week_rows.h"
 
 static const double DAY_MM = 11.0, LANE_MM = 4.2, AXIS_MM = 4.5, BAND_MM = 2.6, SAYS_MM = 10.0, SOFT_MM = 8.5,
@@ -39,6 +41,26 @@ static struct str used_by(struct book *b, uint32_t hours)
     return text.n ? buf_done(&text) : STR("nothing");
 }
 
+static struct str excepted(struct book *b, const struct hours *h)
+{
+    struct buf except = { .arena = b->arena };
+    for (uint32_t k = 0; k < h->except.n; k++)
+        buf_printf(&except, "%s%.*s", k ? "\n" : "", STR_ARG(except_words(b, &h->except.v[k])));
+    return except.n ? buf_done(&except) : STR("");
+}
+
+void hours_write_csv(struct book *b, struct buf *out)
+{
+    buf_text(out, "hours,says,when,days_apart,what_keeps_to_them\r\n");
+    for (uint32_t i = 0; i < b->h->hours.n; i++) {
+        const struct hours *h = &b->h->hours.v[i];
+        const struct str cells[] = { h->id, h->says, net_hours_words(b, i), excepted(b, h), used_by(b, i) };
+        for (size_t k = 0; k < RT_COUNT(cells); k++)
+            csv_field(out, cells[k]);
+        csv_end_row(out);
+    }
+}
+
 static void write_hours(struct book *b)
 {
     static const struct flow_column COLUMNS[] = { { "hours", 1.0, FLOW_LEFT },
@@ -53,11 +75,8 @@ static void write_hours(struct book *b)
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < b->h->hours.n; i++) {
         const struct hours *h = &b->h->hours.v[i];
-        struct buf except = { .arena = b->arena };
-        for (uint32_t k = 0; k < h->except.n; k++)
-            buf_printf(&except, "%s%.*s", k ? "\n" : "", STR_ARG(except_words(b, &h->except.v[k])));
         const struct flow_cell cells[] = { net_cell(hours_says(b, h)), net_cell(net_hours_words(b, i)),
-                                           h->except.n ? net_cell(buf_done(&except)) : net_soft(STR("none")),
+                                           h->except.n ? net_cell(excepted(b, h)) : net_soft(STR("none")),
                                            net_cell(used_by(b, i)) };
         flow_row(b->flow, cells);
     }

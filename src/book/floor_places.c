@@ -1,6 +1,7 @@
 /* What hangs and stands on a floor: where to put it, what to screw it to, which way it looks, which cable comes to it, how it sends. */
 #include <math.h>
 
+#include "base/csv.h"
 #include "base/units.h"
 #include "book/fixing.h"
 #include "book/floors.h"
@@ -120,28 +121,36 @@ static struct str kind_words(struct str kind)
     return known ? str_from(known->says) : kind;
 }
 
+/* Its part, or what kind of device it is. */
+static struct str kind_of(const struct house *h, const struct fixture *f)
+{
+    const struct part *part = part_of(h, f);
+    if (part)
+        return part->says.n ? part->says : part->id;
+    return f->device != NO_REF ? kind_words(h->devices.v[f->device].kind) : STR("part left open");
+}
+
+/* What stands in a cabinet. */
+static struct str held_words(struct book *b, const struct fixture *f)
+{
+    struct buf t = { .arena = b->arena };
+    for (uint32_t i = 0; f->equipment != NO_REF && i < b->h->equipment.n; i++)
+        if (b->h->equipment.v[i].inside.i == f->equipment)
+            buf_printf(&t, "%s%.*s", t.n ? ", " : "", STR_ARG(b->h->equipment.v[i].id));
+    return t.n ? text_of(b, &t) : STR("");
+}
+
 static struct str what_words(struct book *b, const struct fixture *f)
 {
     const struct house *h = b->h;
-    const struct part *part = part_of(h, f);
-    const struct str says = says_of(h, f);
+    const struct str held = held_words(b, f);
     struct buf t = { .arena = b->arena };
-    if (says.n)
-        add(&t, says);
-    if (part)
-        add(&t, part->says.n ? part->says : part->id);
-    else if (f->device != NO_REF)
-        add(&t, kind_words(h->devices.v[f->device].kind));
-    else
-        add(&t, STR("part left open"));
+    add(&t, says_of(h, f));
+    add(&t, kind_of(h, f));
     if (f->room != NO_REF)
         add(&t, book_text(b, "in: %.*s", STR_ARG(house_room_name(h, f->room))));
-    const char *before = "\nholds ";
-    for (uint32_t i = 0; f->equipment != NO_REF && i < h->equipment.n; i++)
-        if (h->equipment.v[i].inside.i == f->equipment) {
-            buf_printf(&t, "%s%.*s", before, STR_ARG(h->equipment.v[i].id));
-            before = ", ";
-        }
+    if (held.n)
+        add(&t, book_text(b, "holds %.*s", STR_ARG(held)));
     return text_of(b, &t);
 }
 
@@ -277,43 +286,57 @@ static struct str socket_words(struct book *b, const struct fixture *f)
                                           "its socket, on the wall beside it");
 }
 
+static struct str screws_words(struct book *b, const struct fixture *f)
+{
+    const bool bears = f->mount != NO_REF || f->equipment != NO_REF;
+    return !is_given(f->at_m.x) ? STR("") : bears ? fixing_of_place(b, f) : socket_words(b, f);
+}
+
 static struct str how_words(struct book *b, const struct fixture *f)
 {
     struct buf t = { .arena = b->arena };
-    const bool bears = f->mount != NO_REF || f->equipment != NO_REF;
-    if (bears && is_given(f->at_m.x))
-        add(&t, fixing_of_place(b, f));
-    else if (is_given(f->at_m.x))
-        add(&t, socket_words(b, f));
+    add(&t, screws_words(b, f));
     add(&t, orientation_words(b, f));
     return text_of(b, &t);
 }
 
-/* Labels of the cables that arrive, and how its radios are set. */
-static struct str cable_words(struct book *b, const struct fixture *f)
+/* Labels of the cables that arrive. */
+static void add_ends(struct book *b, const struct fixture *f, struct buf *t)
 {
     const struct house *h = b->h;
-    struct buf t = { .arena = b->arena };
     for (uint32_t i = 0; i < h->cables.n; i++)
         for (int from = 1; from >= 0; from--) {
             bool outdoors = false;
             const struct cable *c = &h->cables.v[i];
             if (!ends_here(f, from ? &c->from : &c->to))
                 continue;
-            add(&t, end_label_line(b->arena, end_label_of_cable(b->arena, h, i, from == 1, b->draw.numbers[i])));
+            add(t, end_label_line(b->arena, end_label_of_cable(b->arena, h, i, from == 1, b->draw.numbers[i])));
             if (cable_has_outlet(h, c, from == 1, &outdoors))
-                buf_text(&t, outdoors ? ", in an outdoor socket" : ", in a socket");
+                buf_text(t, outdoors ? ", in an outdoor socket" : ", in a socket");
         }
+}
+
+/* How its radios are set. */
+static void add_radios(struct book *b, const struct fixture *f, struct buf *t)
+{
+    const struct house *h = b->h;
     for (uint32_t i = 0; f->equipment != NO_REF && i < b->fields->radios.n; i++) {
         const struct ap_radio *r = &b->fields->radios.v[i];
         if (r->equipment == f->equipment)
-            add(&t, book_text(b, "%s GHz: channel %.0f, %.0f MHz, %.0f dBm (%.0f dBm EIRP)%s", band_name(r->band),
-                              r->channel, r->width_hz / 1e6, r->power_dbm, r->eirp_dbm,
-                              r->channel_was_chosen ? ", our choice" : ""));
+            add(t, book_text(b, "%s GHz: channel %.0f, %.0f MHz, %.0f dBm (%.0f dBm EIRP)%s", band_name(r->band),
+                             r->channel, r->width_hz / 1e6, r->power_dbm, r->eirp_dbm,
+                             r->channel_was_chosen ? ", our choice" : ""));
     }
     for (uint32_t i = 0; f->equipment != NO_REF && i < h->equipment.v[f->equipment].radios.n; i++)
         if (h->equipment.v[f->equipment].radios.v[i].off)
-            add(&t, book_text(b, "%s GHz: off", band_name(h->equipment.v[f->equipment].radios.v[i].band)));
+            add(t, book_text(b, "%s GHz: off", band_name(h->equipment.v[f->equipment].radios.v[i].band)));
+}
+
+static struct str cable_words(struct book *b, const struct fixture *f)
+{
+    struct buf t = { .arena = b->arena };
+    add_ends(b, f, &t);
+    add_radios(b, f, &t);
     return text_of(b, &t);
 }
 
@@ -329,7 +352,26 @@ static void write_row(struct book *b, const struct fixture *f)
     flow_row(b->flow, cells);
 }
 
-void floor_places_write(struct book *b, uint32_t floor)
+typedef void fixture_writer(struct book *b, const struct fixture *f, void *user);
+
+/* What is fixed on a floor (NO_REF: on all), equipment first, then devices at the end of a cable. */
+static uint32_t each_fixture(struct book *b, uint32_t floor, fixture_writer *write, void *user)
+{
+    const struct house *h = b->h;
+    uint32_t n = 0;
+    for (uint32_t pass = 0; pass < 2; pass++)
+        for (uint32_t i = 0; i < (pass ? h->devices.n : h->equipment.n); i++) {
+            const struct fixture f = pass ? of_device(h, i) : of_equipment(h, i);
+            if ((floor != NO_REF && f.floor != floor) || f.floor == NO_REF ||
+                (pass ? !has_cable(h, &f) : !is_fixed_part(h, &h->equipment.v[i])))
+                continue;
+            write(b, &f, user);
+            n++;
+        }
+    return n;
+}
+
+static void write_row_under_head(struct book *b, const struct fixture *f, void *user)
 {
     static const struct flow_column COLUMNS[N_COLUMNS] = {
         [WHAT] = { "what, and where it is", 0.24, FLOW_LEFT },
@@ -337,20 +379,53 @@ void floor_places_write(struct book *b, uint32_t floor)
         [HOW] = { "fixing, and which way it looks", 0.28, FLOW_LEFT },
         [CABLE] = { "cable that arrives; how it sends", 0.26, FLOW_LEFT }
     };
-    const struct house *h = b->h;
-    bool any = false;
-    for (uint32_t pass = 0; pass < 2; pass++)
-        for (uint32_t i = 0; i < (pass ? h->devices.n : h->equipment.n); i++) {
-            const struct fixture f = pass ? of_device(h, i) : of_equipment(h, i);
-            if (f.floor != floor || (pass ? !has_cable(h, &f) : !is_fixed_part(h, &h->equipment.v[i])))
-                continue;
-            if (!any)
-                flow_table(b->flow, COLUMNS, N_COLUMNS);
-            any = true;
-            write_row(b, &f);
-        }
-    if (!any)
+    bool *is_begun = user;
+    if (!*is_begun)
+        flow_table(b->flow, COLUMNS, N_COLUMNS);
+    *is_begun = true;
+    write_row(b, f);
+}
+
+void floor_places_write(struct book *b, uint32_t floor)
+{
+    bool is_begun = false;
+    if (!each_fixture(b, floor, write_row_under_head, &is_begun))
         flow_text(b->flow, "Nothing of the network is fixed here, and no cable ends here.");
+}
+
+static void write_csv_row(struct book *b, const struct fixture *f, void *user)
+{
+    struct buf *out = user, ends = { .arena = b->arena }, radios = { .arena = b->arena };
+    add_ends(b, f, &ends);
+    add_radios(b, f, &radios);
+    const struct str cells[] = { id_of(b->h, f),
+                                 says_of(b->h, f),
+                                 kind_of(b->h, f),
+                                 f->mount != NO_REF ? b->h->mounts.v[f->mount].id : STR(""),
+                                 b->h->floors.v[f->floor].id,
+                                 f->room != NO_REF ? b->h->rooms.v[f->room].id : STR("") };
+    for (size_t i = 0; i < RT_COUNT(cells); i++)
+        csv_field(out, cells[i]);
+    csv_number(out, f->at_m.x, 3);
+    csv_number(out, f->at_m.y, 3);
+    csv_number(out, f->at_m.z, 3);
+    csv_field(out, is_given(f->at_m.x) ? install_spot_words(b->arena, b->h, f->floor, f->at_m) : STR(""));
+    csv_field(out, screws_words(b, f));
+    csv_field(out, orientation_words(b, f));
+    csv_number(out, f->faces_deg, 1);
+    csv_number(out, f->tilt_deg, 1);
+    csv_field(out, held_words(b, f));
+    csv_field(out, ends.n ? text_of(b, &ends) : STR(""));
+    csv_field(out, radios.n ? text_of(b, &radios) : STR(""));
+    csv_end_row(out);
+}
+
+void floor_places_write_csv(struct book *b, struct buf *out)
+{
+    buf_text(out,
+             "thing,says,part,mount,floor,room,x_m,y_m,height_m,place,fixing,looks,faces_deg,tilt_deg,holds,cables,"
+             "radios\r\n");
+    each_fixture(b, NO_REF, write_csv_row, out);
 }
 
 void floor_work_write(struct book *b, const struct install *in, uint32_t floor)

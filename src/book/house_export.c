@@ -1,7 +1,8 @@
 #include "book/house_export.h"
 
-#include "book/acceptance.h"
 #include "book/settings.h"
+#include "book/tables.h"
+#include "data/device_kinds.h"
 #include "load/recordings.h"
 #include "wire/wire_csv.h"
 
@@ -83,24 +84,28 @@ static enum rt_code add_wire_tables(struct exporting *e)
     return add_load_tables(e, bill);
 }
 
-/* The tests of the day: all promises are judged for them. */
-static enum rt_code add_acceptance(struct exporting *e)
+/* What the book tells beside: all that it computes is computed. */
+static enum rt_code add_book_tables(struct exporting *e)
 {
-    struct promise_results results;
-    struct acceptance *list = NULL;
-    RT_TRY(promises_evaluate(e->ev, ALL_PROMISE_KINDS, &results, e->p));
-    RT_TRY(acceptance_make(e->ev, &results, &list, e->p));
-    struct buf table = export_begin(e->files);
-    acceptance_write_csv(&table, list);
-    add_table(e->files, &table, "acceptance.csv");
-    return RT_OK;
+    const struct run *run = e->run;
+    const struct str kind = STR(DEVICE_KIND_USUAL);
+    struct book b = { .run = run,
+                      .arena = run->arena,
+                      .h = e->ev->h,
+                      .ev = e->ev,
+                      .draw = draw_options_usual(evaluation_radio_of(e->ev, kind), kind),
+                      .flow = flow_new(run->arena, FLOW_A4) };
+    if (!b.flow)
+        return rt_fail_memory(e->p);
+    RT_TRY(book_gather(&b, e->p));
+    return book_tables_add(&b, e->files, e->p);
 }
 
 static enum rt_code add_all_tables(struct exporting *e)
 {
     RT_TRY(add_port_map(e));
     RT_TRY(add_wire_tables(e));
-    return add_acceptance(e);
+    return add_book_tables(e);
 }
 
 static enum rt_code add_settings(struct exporting *e)

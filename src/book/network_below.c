@@ -2,6 +2,9 @@
 
 #include <math.h>
 
+#include "base/csv.h"
+#include "book/tables.h"
+
 /* ---- discovery ---- */
 
 static const struct note *note_at(const note_list *notes, struct rt_place at)
@@ -178,6 +181,26 @@ static void write_other_sockets(struct book *b)
                                                         : book_text(b, "%s, with a ladder", whose_words(s->whose))),
                                            net_cell(socket_leads_to(b, s)) };
         flow_row(b->flow, cells);
+    }
+}
+
+void sockets_write_csv(struct book *b, struct buf *out)
+{
+    const struct layer2 *l2 = b->ev->layer2;
+    buf_text(out, "socket_of,room,height_m,who_gets_at_it,within_arms_reach,leads_into\r\n");
+    for (uint32_t i = 0; i < l2->sockets.n; i++) {
+        const struct l2_socket *s = &l2->sockets.v[i];
+        struct buf segments = { .arena = b->arena };
+        for (uint32_t k = 0; k < s->segments.n; k++)
+            buf_printf(&segments, "%s%.*s", k ? " " : "", STR_ARG(b->h->segments.v[s->segments.v[k]].id));
+        csv_field(out, s->device != NO_REF ? b->h->devices.v[s->device].id : b->h->equipment.v[s->equipment].id);
+        csv_field(out, s->room != NO_REF ? b->h->rooms.v[s->room].id : STR(""));
+        csv_number(out, s->height_m, 2);
+        csv_field(out, str_from(whose_words(s->whose)));
+        csv_field(out, s->within_arms_reach ? STR("yes") : STR("no"));
+        csv_field(out, segments.n ? buf_done(&segments) : STR(""));
+        csv_end_row(out);
+        out->failed |= segments.failed;
     }
 }
 

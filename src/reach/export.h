@@ -36,10 +36,13 @@ struct export_folder {
 
 /* All forms: name, what it is, how it is made of what stands here; NULL: of more than that (cli/cmd_export.c).  Two kinds of row, so
  * that a list of their names can be made of them. */
-#define EXPORT_FORMS(FIRST, MORE)                                                                           \
-    FIRST("linux", "files for a gateway and access points that run Linux", export_linux)                    \
-    MORE("acl", "access lists and interfaces as JSON (RFC 8519, RFC 8343)", export_acl)                     \
-    MORE("csv", "tables: addresses, ports, SSIDs, rules, who may reach whom, cables, the bill", export_csv) \
+#define EXPORT_FORMS(FIRST, MORE)                                                                                  \
+    FIRST("linux", "files for a gateway and access points that run Linux", export_linux)                           \
+    MORE("acl", "access lists and interfaces as JSON (RFC 8519, RFC 8343)", export_acl)                            \
+    MORE("csv",                                                                                                    \
+         "tables: addresses, ports, SSIDs, rules, who may reach whom, cables, the bill, all that the book has in " \
+         "tables",                                                                                                 \
+         export_csv)                                                                                               \
     MORE("sheet", "every setting to type into any gateway, switch and access point, with its reason", NULL)
 #define EXPORT_FIRST_NAME(name, says, make) name
 #define EXPORT_MORE_NAME(name, says, make) "|" name
