@@ -6,7 +6,7 @@
 #include "base/units.h"
 #include "book/wires_int.h"
 
-static bool is_new_work(const struct cable_book *c, uint32_t work)
+bool cable_work_is_new(const struct cable_book *c, uint32_t work)
 {
     return bill_work_is_new(c->b->h, &c->plan->work.v[work]);
 }
@@ -15,7 +15,7 @@ static uint32_t count_work(const struct cable_book *c, enum opening_work kind)
 {
     uint32_t n = 0;
     for (uint32_t i = 0; i < c->plan->work.n; i++)
-        n += c->plan->work.v[i].kind == kind && is_new_work(c, i);
+        n += c->plan->work.v[i].kind == kind && cable_work_is_new(c, i);
     return n;
 }
 
@@ -70,36 +70,45 @@ static void write_cautions(struct cable_book *c)
     flow_caution(c->b->flow, "Before hands are laid on", "%.*s", STR_ARG(buf_done(&w)));
 }
 
+bool cables_step(struct cable_book *c, uint32_t i, struct str *what, struct str *minds)
+{
+    static const char *const STEPS[][2] = {
+        { "Walk every way below and look behind what can be opened",
+          "mains, gas and water are found with a detector and marked; what does not agree with this book is written "
+          "into it" },
+        { "", "each at its place in the list below, none wider than the bit named there" }, /* opening_words() */
+        { "Draw the cables in, the longest first; label both ends before the cable is cut",
+          "no bend tighter than four times the cable's diameter, no pull harder than 110 N, no staple that pinches" },
+        { "End them in sockets and plugs",
+          "the same order of wires, T568A or T568B, at every end in the house; pairs untwisted by no more than 13 mm; "
+          "fibre comes with its ends fitted" },
+        { "Test each cable by itself, before a cord is plugged in", "what passes stands with the list below" },
+        { "Close what was opened",
+          "boards back, holes to the open air sealed on both sides, holes through floors and fire walls stopped to "
+          "their rating" },
+        { "Plug in the cords by the port map", "each port has the cable that its label names" },
+    };
+    if (i >= RT_COUNT(STEPS) || c->n_new == c->n_cords_new)
+        return false;
+    *what = STEPS[i][0][0] ? str_from(STEPS[i][0]) : opening_words(c);
+    *minds = str_from(STEPS[i][1]);
+    return true;
+}
+
 void cables_write_order(struct cable_book *c)
 {
-    struct flow *f = c->b->flow;
-    const uint32_t n_cut = c->n_new - c->n_cords_new;
-    if (!n_cut)
+    struct str what, minds;
+    if (c->n_new == c->n_cords_new)
         return;
     write_cautions(c);
-    flow_section(f, "cable-work", "The order of work");
-    flow_tick(f, STR("Walk every way below and look behind what can be opened"),
-              STR("mains, gas and water are found with a detector and marked; what does not agree with this book is "
-                  "written into it"));
-    flow_tick(f, opening_words(c), STR("each at its place in the list below, none wider than the bit named there"));
-    flow_tick(f, STR("Draw the cables in, the longest first; label both ends before the cable is cut"),
-              STR("no bend tighter than four times the cable's diameter, no pull harder than 110 N, no staple that "
-                  "pinches"));
-    flow_tick(f, STR("End them in sockets and plugs"),
-              STR("the same order of wires, T568A or T568B, at every end in the house; pairs untwisted by no more than "
-                  "13 mm; fibre comes with its ends fitted"));
-    flow_tick(f, STR("Test each cable by itself, before a cord is plugged in"),
-              STR("what passes stands with the list below"));
-    flow_tick(
-        f, STR("Close what was opened"),
-        STR("boards back, holes to the open air sealed on both sides, holes through floors and fire walls stopped "
-            "to their rating"));
-    flow_tick(f, STR("Plug in the cords by the port map"), STR("each port has the cable that its label names"));
+    flow_section(c->b->flow, "cable-work", "The order of work");
+    for (uint32_t i = 0; cables_step(c, i, &what, &minds); i++)
+        flow_tick(c->b->flow, what, minds);
 }
 
 /* ---- holes and boards ---- */
 
-static struct str through_words(struct cable_book *c, uint32_t work)
+struct str cable_work_through(struct cable_book *c, uint32_t work)
 {
     const struct cable_work *w = &c->plan->work.v[work];
     struct book *b = c->b;
@@ -111,7 +120,7 @@ static struct str through_words(struct cable_book *c, uint32_t work)
     return book_text(b, "%.*s, %.0f mm", STR_ARG(name), c->in->work[work].thickness_m * 1000.0);
 }
 
-static struct str bit_words(struct cable_book *c, uint32_t work)
+struct str cable_work_bit(struct cable_book *c, uint32_t work)
 {
     const struct install_work *w = &c->in->work[work];
     if (c->plan->work.v[work].kind == WORK_BOARD)
@@ -127,7 +136,7 @@ static struct str cable_names(struct cable_book *c, const ref_list *cables)
     return w.failed || !w.n ? STR("") : buf_done(&w);
 }
 
-static struct str where_words(struct cable_book *c, uint32_t work)
+struct str cable_work_where(struct cable_book *c, uint32_t work)
 {
     const uint32_t floor = c->plan->work.v[work].floor;
     const struct str place = install_place_words(c->b->arena, c->in, work);
@@ -140,9 +149,9 @@ static void write_work(struct cable_book *c, uint32_t work)
 {
     const struct flow_cell cells[] = {
         { .text = install_work_mark(c->b->arena, c->in, work), .mark = FLOW_TICK, .is_strong = true },
-        cell(where_words(c, work)),
-        cell(through_words(c, work)),
-        cell(bit_words(c, work)),
+        cell(cable_work_where(c, work)),
+        cell(cable_work_through(c, work)),
+        cell(cable_work_bit(c, work)),
         cell(cable_names(c, &c->plan->work.v[work].cables)),
         cell_soft(install_caution(c->in, work)),
     };
@@ -171,7 +180,7 @@ void cables_write_holes(struct cable_book *c)
     }
     for (int boards = 0; boards < 2; boards++)
         for (uint32_t i = 0; i < c->plan->work.n; i++)
-            if ((c->plan->work.v[i].kind == WORK_BOARD) == (boards == 1) && is_new_work(c, i))
+            if ((c->plan->work.v[i].kind == WORK_BOARD) == (boards == 1) && cable_work_is_new(c, i))
                 write_work(c, i);
     if (n_old)
         flow_soft(f, "%.*s of the cables that lie already %s on the drawings of the floors.",
@@ -304,14 +313,14 @@ static void write_bits(struct cable_book *c)
     while (true) {
         double next_mm = INFINITY, thick_m = 0.0;
         for (uint32_t i = 0; i < c->plan->work.n; i++)
-            if (c->plan->work.v[i].kind == WORK_HOLE && is_new_work(c, i) && c->in->work[i].diameter_mm > done_mm)
+            if (c->plan->work.v[i].kind == WORK_HOLE && cable_work_is_new(c, i) && c->in->work[i].diameter_mm > done_mm)
                 next_mm = fmin(next_mm, c->in->work[i].diameter_mm);
         if (!isfinite(next_mm))
             return;
         struct buf marks = { .arena = c->b->arena };
         for (uint32_t i = 0; i < c->plan->work.n; i++) {
             const struct install_work *w = &c->in->work[i];
-            if (c->plan->work.v[i].kind != WORK_HOLE || !is_new_work(c, i) || w->diameter_mm > next_mm ||
+            if (c->plan->work.v[i].kind != WORK_HOLE || !cable_work_is_new(c, i) || w->diameter_mm > next_mm ||
                 w->diameter_mm < next_mm)
                 continue;
             thick_m = fmax(thick_m, w->thickness_m);

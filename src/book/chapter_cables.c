@@ -44,22 +44,26 @@ static bool put_in_order(struct cable_book *c)
     return c->order;
 }
 
-/* The heading of a group, where there is more than one. */
-static void write_group(struct cable_book *c, uint32_t i)
+struct str cable_group_words(struct cable_book *c, uint32_t i)
 {
     const struct house *h = c->b->h;
     const uint32_t group = group_of(c, c->order[i]);
-    if (group_of(c, c->order[0]) == group_of(c, c->order[h->cables.n - 1]) ||
-        (i > 0 && group == group_of(c, c->order[i - 1])))
-        return;
+    if (group_of(c, c->order[0]) == group_of(c, c->order[h->cables.n - 1]))
+        return STR("");
     if (group == h->phases.n + 1)
-        flow_group(c->b->flow, "There already");
-    else if (group == 0)
-        flow_group(c->b->flow, "To be laid");
-    else
-        flow_group(c->b->flow, "To be laid: %.*s",
-                   STR_ARG(h->phases.v[group - 1].says.n ? h->phases.v[group - 1].says
-                                                         : book_id_words(c->b, h->phases.v[group - 1].id)));
+        return STR("There already");
+    if (group == 0)
+        return STR("To be laid");
+    const struct phase *phase = &h->phases.v[group - 1];
+    return book_text(c->b, "To be laid: %.*s", STR_ARG(phase->says.n ? phase->says : book_id_words(c->b, phase->id)));
+}
+
+/* The heading of a group, where there is more than one. */
+static void write_group(struct cable_book *c, uint32_t i)
+{
+    const struct str words = cable_group_words(c, i);
+    if (words.n && (i == 0 || group_of(c, c->order[i]) != group_of(c, c->order[i - 1])))
+        flow_group(c->b->flow, "%.*s", STR_ARG(words));
 }
 
 /* ---- the list to tick ---- */
@@ -173,7 +177,7 @@ static struct str thing_words(const struct house *h, uint32_t thing)
     return thing < h->equipment.n ? equipment_words(h, thing) : device_words(h, thing - h->equipment.n);
 }
 
-static struct str feeds_words(struct cable_book *c, uint32_t cable)
+struct str cable_feeds_words(struct cable_book *c, uint32_t cable)
 {
     const struct house *h = c->b->h;
     const uint32_t thing = fed_thing(c, cable);
@@ -188,25 +192,36 @@ static struct str feeds_words(struct cable_book *c, uint32_t cable)
     return book_text(c->b, "for %.*s and %u more behind it", STR_ARG(words), n);
 }
 
-static struct str end_words(struct cable_book *c, uint32_t cable, bool at_from)
+struct end_label cable_end_label(struct cable_book *c, uint32_t cable, bool at_from)
+{
+    return end_label_of_cable(c->b->arena, c->b->h, cable, at_from, c->numbers[cable]);
+}
+
+struct str cable_end_place(struct cable_book *c, uint32_t cable, bool at_from)
 {
     const struct house *h = c->b->h;
     const struct cable *of = &h->cables.v[cable];
     const struct port_numbers ports = c->numbers[cable];
     const double cord_m = at_from ? of->cord_from_m : of->cord_to_m;
-    const struct str place = install_end_words(c->b->arena, h, at_from ? &of->from : &of->to,
-                                               at_from ? ports.from : ports.to),
-                     label = end_label_line(c->b->arena, end_label_of_cable(c->b->arena, h, cable, at_from, ports));
+    const struct str place =
+        install_end_words(c->b->arena, h, at_from ? &of->from : &of->to, at_from ? ports.from : ports.to);
     bool outdoors;
     const bool has_outlet = cable_has_outlet(h, of, at_from, &outdoors);
     struct str ending =
         has_outlet ? outdoors ? STR("; ends in a weatherproof socket") : STR("; ends in a socket") : STR("");
     if (cord_m > 0.0 && !cable_is_cord(h, cable))
         ending = book_text(c->b, "%.*s, then a cord of %g m", STR_ARG(ending), cord_m);
-    return book_text(c->b, "%.*s%.*s\nlabel: %.*s", STR_ARG(place), STR_ARG(ending), STR_ARG(label));
+    return book_text(c->b, "%.*s%.*s", STR_ARG(place), STR_ARG(ending));
 }
 
-static struct str kind_words(struct cable_book *c, uint32_t cable)
+static struct str end_words(struct cable_book *c, uint32_t cable, bool at_from)
+{
+    const struct str place = cable_end_place(c, cable, at_from),
+                     label = end_label_line(c->b->arena, cable_end_label(c, cable, at_from));
+    return book_text(c->b, "%.*s\nlabel: %.*s", STR_ARG(place), STR_ARG(label));
+}
+
+struct str cable_kind_words(struct cable_book *c, uint32_t cable)
 {
     struct book *b = c->b;
     const struct routed_cable *r = &c->plan->cables[cable];
@@ -254,7 +269,7 @@ static const struct power_feed *feed_over(const struct cable_book *c, uint32_t c
 }
 
 /* "1 Gb/s by port of switch, 658.8 Mb/s needed; class 3, at most 12.5 W". */
-static struct str carries_words(struct cable_book *c, uint32_t cable)
+struct str cable_carries_words(struct cable_book *c, uint32_t cable)
 {
     struct book *b = c->b;
     const struct wire_link *l = &b->links->v[cable];
@@ -275,11 +290,11 @@ static struct str carries_words(struct cable_book *c, uint32_t cable)
 static struct str both_ends_words(struct cable_book *c, uint32_t cable)
 {
     return book_text(c->b, "from %.*s\nto %.*s\n%.*s\ncarries %.*s", STR_ARG(end_words(c, cable, true)),
-                     STR_ARG(end_words(c, cable, false)), STR_ARG(kind_words(c, cable)),
-                     STR_ARG(carries_words(c, cable)));
+                     STR_ARG(end_words(c, cable, false)), STR_ARG(cable_kind_words(c, cable)),
+                     STR_ARG(cable_carries_words(c, cable)));
 }
 
-static struct str way_and_notes(struct cable_book *c, uint32_t cable)
+struct str cable_way_words(struct cable_book *c, uint32_t cable)
 {
     const struct str way = way_words(c, cable),
                      notes = c->plan->cables[cable].is_routed ? install_notes(c->b->arena, c->in, cable) : STR("");
@@ -308,8 +323,8 @@ static void write_each(struct cable_book *c)
         if (of->owned || cable_is_cord(b->h, cable))
             continue;
         const struct flow_cell cells[] = { cell_strong(book_text(b, "%.*s\n%.*s", STR_ARG(of->id),
-                                                                 STR_ARG(feeds_words(c, cable)))),
-                                           cell(both_ends_words(c, cable)), cell(way_and_notes(c, cable)) };
+                                                                 STR_ARG(cable_feeds_words(c, cable)))),
+                                           cell(both_ends_words(c, cable)), cell(cable_way_words(c, cable)) };
         flow_row(b->flow, cells);
     }
 }
@@ -331,18 +346,25 @@ static void write_beginning(struct cable_book *c)
               STR_ARG(n == c->n_new ? STR("none lies") : book_text(b, "%u lie", n - c->n_new)));
 }
 
+enum rt_code cable_book_begin(struct cable_book *c, struct book *b, struct rt_problems *p)
+{
+    *c = (struct cable_book){ .b = b, .plan = b->ev->cables, .numbers = b->draw.numbers };
+    RT_TRY(evaluation_tree(b->ev, &c->tree, p));
+    c->in = install_make(b->arena, c->plan);
+    return c->in && put_in_order(c) ? RT_OK : rt_fail_memory(p);
+}
+
 enum rt_code chapter_cables(struct book *b, struct rt_problems *p)
 {
-    struct cable_book c = { .b = b, .plan = b->ev->cables, .numbers = b->draw.numbers };
+    struct cable_book c;
     flow_chapter(b->flow, "cables", "Cables");
     if (!b->h->cables.n) {
         flow_text(b->flow, "This house has no cables.");
         return RT_OK;
     }
-    RT_TRY(evaluation_tree(b->ev, &c.tree, p));
-    c.in = install_make(b->arena, c.plan);
+    RT_TRY(cable_book_begin(&c, b, p));
     c.cuts = cut_plan_make(b->arena, c.plan, b->links, b->bill);
-    if (!c.in || !c.cuts || !put_in_order(&c))
+    if (!c.cuts)
         return rt_fail_memory(p);
     write_beginning(&c);
     cables_write_order(&c);

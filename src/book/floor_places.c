@@ -320,8 +320,8 @@ static void add_ends(struct book *b, const struct fixture *f, struct buf *t)
 static void add_radios(struct book *b, const struct fixture *f, struct buf *t)
 {
     const struct house *h = b->h;
-    for (uint32_t i = 0; f->equipment != NO_REF && i < b->fields->radios.n; i++) {
-        const struct ap_radio *r = &b->fields->radios.v[i];
+    for (uint32_t i = 0; f->equipment != NO_REF && i < b->ev->radios.n; i++) {
+        const struct ap_radio *r = &b->ev->radios.v[i];
         if (r->equipment == f->equipment)
             add(t, book_text(b, "%s GHz: channel %.0f, %.0f MHz, %.0f dBm (%.0f dBm EIRP)%s", band_name(r->band),
                              r->channel, r->width_hz / 1e6, r->power_dbm, r->eirp_dbm,
@@ -338,6 +338,22 @@ static struct str cable_words(struct book *b, const struct fixture *f)
     add_ends(b, f, &t);
     add_radios(b, f, &t);
     return text_of(b, &t);
+}
+
+bool floor_fixed(struct book *b, bool is_device, uint32_t i, struct floor_fixed *out)
+{
+    const struct house *h = b->h;
+    const struct fixture f = is_device ? of_device(h, i) : of_equipment(h, i);
+    if (f.floor == NO_REF || (is_device ? !has_cable(h, &f) : !is_fixed_part(h, &h->equipment.v[i])))
+        return false;
+    *out = (struct floor_fixed){ .id = id_of(h, &f),
+                                 .floor = f.floor,
+                                 .at_m = f.at_m,
+                                 .what = what_words(b, &f),
+                                 .where = where_words(b, &f),
+                                 .how = how_words(b, &f),
+                                 .arrives = cable_words(b, &f) };
+    return true;
 }
 
 /* ---- tables ---- */

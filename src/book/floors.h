@@ -5,6 +5,17 @@
 #include "book/book_int.h"
 #include "wire/install.h"
 
+/* One thing that is fixed, in words; texts in the book's arena. */
+struct floor_fixed {
+    struct str id;
+    uint32_t floor;
+    struct vec3 at_m;        /* above the floor; NaN: anywhere in its room */
+    struct str what, where;  /* where: from the faces of walls, and how high */
+    struct str how, arrives; /* what it is screwed with, which way it looks; its cables' labels, its radios */
+};
+/* Equipment or a device by its index; false: it is not fixed, or no cable comes to it.  b->draw.numbers must be there. */
+bool floor_fixed(struct book *b, bool is_device, uint32_t i, struct floor_fixed *out);
+
 /* Everything of the network that is fixed on a floor, and every cable that ends there, as a table; then what is drilled and
  * lifted, by number: the cables' chapter tells each. */
 void floor_places_write(struct book *b, uint32_t floor);

@@ -35,6 +35,31 @@ struct cable_book {
     uint32_t n_new, n_cords_new;
 };
 
+/* Everything but the cuts.  b->ev's cables and bill, b->links, b->bill and b->draw.numbers must be there. */
+RT_MUST_CHECK enum rt_code cable_book_begin(struct cable_book *c, struct book *b, struct rt_problems *p);
+
+/* ---- words about one cable ---- */
+
+/* The group that the i-th in order stands under; empty: there is but one. */
+struct str cable_group_words(struct cable_book *c, uint32_t i);
+struct end_label cable_end_label(struct cable_book *c, uint32_t cable, bool at_from);
+/* Where it ends: thing and port, room, height, socket, cord. */
+struct str cable_end_place(struct cable_book *c, uint32_t cable, bool at_from);
+struct str cable_feeds_words(struct cable_book *c, uint32_t cable);
+struct str cable_kind_words(struct cable_book *c, uint32_t cable);
+struct str cable_carries_words(struct cable_book *c, uint32_t cable);
+/* Its way, a step a line, and what is to be noted; empty: a cord. */
+struct str cable_way_words(struct cable_book *c, uint32_t cable);
+
+/* ---- the order of work, holes and boards (cables_work.c) ---- */
+
+/* What is done i-th, and what to mind; false: that was all. */
+bool cables_step(struct cable_book *c, uint32_t i, struct str *what, struct str *minds);
+bool cable_work_is_new(const struct cable_book *c, uint32_t work);
+struct str cable_work_where(struct cable_book *c, uint32_t work);
+struct str cable_work_through(struct cable_book *c, uint32_t work);
+struct str cable_work_bit(struct cable_book *c, uint32_t work);
+
 /* cables_work.c: what the hands do, in order; holes and boards; cutting; material and tools. */
 void cables_write_order(struct cable_book *c);
 void cables_write_holes(struct cable_book *c);

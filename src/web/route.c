@@ -156,6 +156,48 @@ static const struct route ROUTES[] = {
       "\"dark\": [{\"statement\", \"says\", \"hours\", \"spans\": [{\"day\", \"from_minute\", \"to_minute\"}]}]}`" },
     { HTTP_GET, "/api/houses/{house}/compare", api_compare, 0,
       "Two houses side by side.  Query: `with`, the other's name.", NULL, "as `design --compare --json`" },
+    { HTTP_GET, "/api/houses/{house}/installation", api_installation, 0,
+      "What is to be done when the house is built, in the book's words and order.  A `box` can be ticked; its id stays "
+      "the same as long as that very thing is to be done.",
+      NULL,
+      "`{\"cautions\", \"order\": [{\"box\", \"says\", \"minds\"}], "
+      "\"fix\": [{\"box\", \"id\", \"what\", \"floor\", \"at_m\", \"where\", \"how\", \"arrives\"}], "
+      "\"work\": [{\"box\", \"mark\", \"kind\": \"hole|board\", \"floor\", \"at\", \"where\", \"through\", \"bit_mm\", "
+      "\"caution\", \"cables\"}], "
+      "\"cables\": [{\"id\", \"group\", \"lies_already\", \"is_cord\", \"from\": {\"what\", \"port\", \"room\", "
+      "\"place\", "
+      "\"label\", \"label_far\"}, \"to\", \"length_m\", \"kind\", \"carries\", \"feeds\", \"way\", \"floor\", "
+      "\"boxes\": [{\"box\", \"says\": \"laid|ended|tested\"}]}], "
+      "\"tests\": [{\"promise\", \"heading\", \"says\", \"state\", \"how\", \"note\", \"rows\": [{\"box\", \"number\", "
+      "\"where\", \"device\", \"band\", \"passes\", \"computed\", \"at_least\", \"at_most\", \"unit\", "
+      "\"is_further\"}]}]}`; "
+      "`number` is that of the book and of `acceptance.csv`" },
+    { HTTP_GET, "/api/houses/{house}/installation/done", api_installation_done, 0,
+      "What was ticked, noted and read, by any browser.  `If-None-Match` makes it cheap to ask again.", NULL,
+      "`{\"done\": [{\"box\", \"is_ticked\", \"note\", \"read\", \"passed\", \"at_s\", \"is_gone\", \"name\"}]}`; "
+      "`passed`: "
+      "does what was read keep the promise (null: nothing was, or there is no figure); `is_gone`: the house has that "
+      "no "
+      "more" },
+    { HTTP_POST, "/api/houses/{house}/installation/done", api_installation_mark, SMALL,
+      "Says what was done of one box; what is left out stays as it is.",
+      "`{\"box\", \"name\", \"is_ticked\", \"note\", \"read\": figure or null}`", "204" },
+    { HTTP_GET, "/api/houses/{house}/readings", api_readings, 0,
+      "Levels that were read, against those expected of a phone at that spot, as `signal` has them.", NULL,
+      "`{\"revision\", \"device\", \"estimate\", \"readings\": [{\"number\", \"floor\", \"at_m\", \"where\", "
+      "\"access_point\", "
+      "\"band\", \"level_dbm\", \"expected_dbm\", \"difference_db\" (read less expected), \"is_gone\", \"at_s\", "
+      "\"note\", "
+      "\"promises\": [{\"id\", \"says\", \"needed_dbm\", \"passed\"}]}], \"compared\", \"mean_db\", \"rms_db\", "
+      "\"by_access_point\": [{\"access_point\", \"band\", \"compared\", \"mean_db\", \"rms_db\"}]}`" },
+    { HTTP_POST, "/api/houses/{house}/readings", api_reading_add, SMALL, "A level that was read at a spot.",
+      "`{\"floor\", \"at_m\": [x, y, z above the floor (1.2 if left out)], \"access_point\", \"band\", \"level_dbm\", "
+      "\"note\", \"at_s\" (now if left out)}`",
+      "201, `{\"number\"}`" },
+    { HTTP_DELETE, "/api/houses/{house}/readings/{number}", api_reading_remove, SMALL, "Takes one of them out.", NULL,
+      "204" },
+    { HTTP_GET, "/api/houses/{house}/readings.csv", api_readings_csv, 0, "All of them as a table (docs/readings.md).",
+      NULL, "`text/csv`" },
     { HTTP_GET, "/api/houses/{house}/book.pdf", api_book, 0,
       "The book.  Query: `what` (book, household), `paper` (a4, letter), `date`, `by`, `device`.", NULL, "PDF" },
     { HTTP_GET, "/api/houses/{house}/drawings", api_drawings, 0,

@@ -38,6 +38,7 @@ static void let_go(struct server *s)
 static enum rt_code start(struct server *s, const struct server_options *options, struct rt_problems *p)
 {
     jobs_open(&s->jobs);
+    sites_open(&s->sites, s->arena);
     enum rt_code code = carrier_start(s, options, &s->carrier, p);
     if (!code && pthread_create(&s->keeper, NULL, keep, s) != 0) {
         carrier_stop(s->carrier);
@@ -45,6 +46,7 @@ static enum rt_code start(struct server *s, const struct server_options *options
     }
     if (code) {
         jobs_close(&s->jobs);
+        sites_close(&s->sites);
         workspaces_close(&s->houses);
     }
     return code;
@@ -90,6 +92,7 @@ void server_stop(struct server *s)
     carrier_stop(s->carrier);
     pthread_join(s->keeper, NULL);
     jobs_close(&s->jobs);
+    sites_close(&s->sites);
     workspaces_close(&s->houses);
     let_go(s);
 }

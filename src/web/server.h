@@ -11,6 +11,7 @@
 #include "web/jobs.h"
 #include "web/page.h"
 #include "web/password.h"
+#include "web/site.h"
 #include "web/workspace.h"
 
 struct server_options {
@@ -28,6 +29,7 @@ struct server {
     struct gate gate;
     struct workspaces houses;
     struct jobs jobs;
+    struct sites sites;
     struct page page;
     struct carrier *carrier;
     uint16_t port;

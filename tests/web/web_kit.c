@@ -119,6 +119,7 @@ void web_kit_begin(struct web_kit *k, const char *const *houses)
         copy(k, arena_printf(a, "houses/%s.house.yaml", *houses), arena_printf(a, "houses/%s.house.yaml", *houses));
     k->server.arena = a;
     jobs_open(&k->server.jobs);
+    sites_open(&k->server.sites, a);
     CHECK_OK(&k->c, gate_init(&k->server.gate, &k->c.problems));
     gate_allow_host(&k->server.gate, "127.0.0.1", 4000);
     CHECK("let in",
@@ -138,6 +139,7 @@ static int remove_one(const char *path, const struct stat *st, int kind, struct 
 void web_kit_end(struct web_kit *k)
 {
     jobs_close(&k->server.jobs);
+    sites_close(&k->server.sites);
     workspaces_close(&k->server.houses);
     gate_end(&k->server.gate);
     nftw(k->folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
