@@ -11,46 +11,60 @@
 
 static const double HEIGHT_M = 1.2, AVAILABILITY = 0.90;
 
-/* Something computed and written as JSON while the house is locked. */
-struct computing {
+/* ---- what is computed and told as JSON ---- */
+
+struct telling {
     struct request *q;
-    struct workspace *w;
-    struct json *j;
-    int32_t kept, broken, unknown;
+    api_write *write;
+    struct json_body body;
 };
 
-static enum rt_code compute(struct request *q, workspace_use *use, struct reply *r, struct computing *c,
-                            struct rt_problems *p)
+static enum rt_code begin_anew(struct lane *lane, void *user, struct rt_problems *p)
 {
-    struct json_body b;
+    struct telling *t = user;
+    return t->write(lane, t->q, reply_json(&t->body, t->q), p);
+}
+
+enum rt_code api_tell(struct request *q, enum study_lane in, api_write *write, struct reply *r, struct rt_problems *p)
+{
+    struct telling t = { .q = q, .write = write };
+    struct workspace *w;
     int64_t revision = 0;
-    *c = (struct computing){ .q = q, .j = reply_json(&b, q), .kept = -1 };
-    RT_TRY(api_house(q, &c->w, p));
-    RT_TRY(workspace_compute(c->w, q->arena, use, c, &revision, p));
-    if (c->kept >= 0)
-        RT_TRY(workspace_judged(c->w, revision, c->kept, c->broken, c->unknown, p));
+    RT_TRY(api_house(q, &w, p));
+    RT_TRY(workspace_compute(w, q->arena, in, begin_anew, &t, &revision, p));
     r->etag = api_etag(q, revision);
-    return reply_json_end(&b, r, p);
+    return reply_json_end(&t.body, r, p);
 }
 
 /* ---- promises ---- */
 
-static enum rt_code judge(struct evaluation *ev, void *user, struct rt_problems *p)
+struct judging {
+    struct request *q;
+    struct json_body body;
+    int32_t kept, broken, unknown;
+};
+
+static enum rt_code judge(struct lane *lane, void *user, struct rt_problems *p)
 {
-    struct computing *c = user;
-    struct promise_results results;
-    RT_TRY(promises_evaluate(ev, ALL_PROMISE_KINDS, &results, p));
-    promises_write_json(c->j, ev, &results, NULL, NULL);
-    c->kept = (int32_t)results.n_kept;
-    c->broken = (int32_t)results.n_broken;
-    c->unknown = (int32_t)results.n_unknown;
+    struct judging *c = user;
+    RT_TRY(lane_judge(lane, p));
+    promises_write_json(reply_json(&c->body, c->q), &lane->ev, &lane->judged, NULL, NULL);
+    c->kept = (int32_t)lane->judged.n_kept;
+    c->broken = (int32_t)lane->judged.n_broken;
+    c->unknown = (int32_t)lane->judged.n_unknown;
     return RT_OK;
 }
 
 enum rt_code api_promises(struct request *q, struct reply *r, struct rt_problems *p)
 {
-    struct computing c;
-    return compute(q, judge, r, &c, p);
+    struct judging c = { .q = q };
+    struct workspace *w;
+    int64_t revision = 0;
+    RT_TRY(api_house(q, &w, p));
+    RT_TRY(workspace_compute(w, q->arena, LANE_JUDGE, judge, &c, &revision, p));
+    RT_TRY(workspace_judged(w, revision, c.kept, c.broken, c.unknown, p));
+    r->etag = api_etag(q, revision);
+    return reply_json_end(&c.body, r, p);
 }
 
 /* ---- a spot ---- */
@@ -78,10 +92,9 @@ bool api_read_spot(struct str text, struct vec3 *out)
     return *at == '\0' && n >= 1;
 }
 
-static enum rt_code report_spot(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code report_spot(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p)
 {
-    const struct computing *c = user;
-    const struct request *q = c->q;
+    struct evaluation *ev = &lane->ev;
     struct spot_report report;
     struct vec3 at_m;
     const uint32_t floor = house_find_floor(ev->h, q->query(q, "floor"));
@@ -95,22 +108,20 @@ static enum rt_code report_spot(struct evaluation *ev, void *user, struct rt_pro
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "take phone, tablet, laptop ...",
                        "no device of that kind has a radio");
     RT_TRY(spot_report_make(ev, floor, at_m, device, kind, AVAILABILITY, 0, &report, p));
-    spot_report_write_json(c->j, &report);
+    spot_report_write_json(j, &report);
     return RT_OK;
 }
 
 enum rt_code api_signal(struct request *q, struct reply *r, struct rt_problems *p)
 {
-    struct computing c;
-    return compute(q, report_spot, r, &c, p);
+    return api_tell(q, LANE_HOUSE, report_spot, r, p);
 }
 
 /* ---- who may talk ---- */
 
-static enum rt_code answer(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code answer(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p)
 {
-    const struct computing *c = user;
-    const struct request *q = c->q;
+    struct evaluation *ev = &lane->ev;
     struct proof *proof;
     struct asked asked = { 0 };
     struct answer said;
@@ -124,34 +135,32 @@ static enum rt_code answer(struct evaluation *ev, void *user, struct rt_problems
     }
     RT_TRY(calendar_read_time(proof->calendar, when.n ? when : STR("now"), time(NULL), &asked.at_s, p));
     RT_TRY(ask(ev->run, proof, ev->layer2, &asked, &said, p));
-    answer_write_json(c->j, &said);
+    answer_write_json(j, &said);
     return RT_OK;
 }
 
 enum rt_code api_ask(struct request *q, struct reply *r, struct rt_problems *p)
 {
-    struct computing c;
-    return compute(q, answer, r, &c, p);
+    return api_tell(q, LANE_HOUSE, answer, r, p);
 }
 
 /* ---- failures ---- */
 
-static enum rt_code fail_all(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code fail_all(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p)
 {
-    const struct computing *c = user;
+    struct evaluation *ev = &lane->ev;
     struct failure_table *table = NULL;
-    struct promise_results results;
-    RT_TRY(promises_evaluate(ev, ALL_PROMISE_KINDS, &results, p));
+    (void)q;
+    RT_TRY(lane_judge(lane, p));
     RT_TRY(evaluation_failures(ev, &table, p));
     RT_TRY(failure_table_fill(table, p));
-    json_begin_object(c->j, NULL);
-    failure_table_write_json(c->j, "failures", table);
-    json_end_object(c->j);
+    json_begin_object(j, NULL);
+    failure_table_write_json(j, "failures", table);
+    json_end_object(j);
     return RT_OK;
 }
 
 enum rt_code api_failures(struct request *q, struct reply *r, struct rt_problems *p)
 {
-    struct computing c;
-    return compute(q, fail_all, r, &c, p);
+    return api_tell(q, LANE_JUDGE, fail_all, r, p);
 }

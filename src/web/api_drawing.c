@@ -4,23 +4,25 @@
 
 struct drawn {
     struct request *q;
-    struct json *j;
+    struct json_body body;
     const struct rt_problems *wrong; /* why nothing could be computed */
     int64_t revision;
 };
 
 static void write(struct drawn *w, const struct house *h, const ap_radio_list *radios, const struct cable_plan *cables)
 {
-    struct drawing d = { .arena = w->q->arena, .h = h, .radios = radios, .cables = cables, .j = w->j };
-    json_begin_object(w->j, NULL);
-    problems_write_json(w->j, "problems", w->wrong);
+    struct json *j = reply_json(&w->body, w->q);
+    struct drawing d = { .arena = w->q->arena, .h = h, .radios = radios, .cables = cables, .j = j };
+    json_begin_object(j, NULL);
+    problems_write_json(j, "problems", w->wrong);
     drawing_write_building(&d);
     drawing_write_things(&d);
-    json_end_object(w->j);
+    json_end_object(j);
 }
 
-static enum rt_code draw(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code draw(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct drawn *w = user;
     const struct cable_plan *cables = NULL;
     const struct wire_links *links = NULL;
@@ -44,13 +46,12 @@ static enum rt_code draw_unjudged(struct request *q, struct workspace *w, struct
 enum rt_code api_drawing(struct request *q, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
-    struct json_body b;
     struct rt_problems wrong;
     rt_problems_init(&wrong, q->arena);
-    struct drawn d = { .q = q, .j = reply_json(&b, q), .wrong = &wrong };
+    struct drawn d = { .q = q, .wrong = &wrong };
     RT_TRY(api_house(q, &w, p));
-    if (workspace_compute(w, q->arena, draw, &d, &d.revision, &wrong) != RT_OK)
+    if (workspace_compute(w, q->arena, LANE_HOUSE, draw, &d, &d.revision, &wrong) != RT_OK)
         RT_TRY(draw_unjudged(q, w, &d, p));
     r->etag = api_etag(q, d.revision);
-    return reply_json_end(&b, r, p);
+    return reply_json_end(&d.body, r, p);
 }

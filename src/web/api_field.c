@@ -7,6 +7,7 @@
 #include "web/api.h"
 #include "web/api_field.h"
 #include "web/field_bytes.h"
+#include "web/preview.h"
 
 static const char BYTES[] = "application/octet-stream";
 
@@ -102,6 +103,7 @@ struct fielding {
     struct raster raster;
     double z_m;
     struct field_nodes nodes;
+    struct json_body body;
     struct json *j;
 };
 
@@ -139,8 +141,9 @@ static void lay_patch(const struct house *h, const struct raster *r, const struc
         }
 }
 
-static enum rt_code paint(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code paint(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct fielding *f = user;
     RT_TRY(build(ev, f, p));
     const struct lattice *l = &f->raster.patches.v[0].shape;
@@ -153,6 +156,24 @@ static enum rt_code paint(struct evaluation *ev, void *user, struct rt_problems 
         .columns = l->nx, .rows = l->ny, .step_m = l->step, .x0_m = l->x0, .y0_m = l->y0, .z_m = f->z_m, .v = v
     };
     return RT_OK;
+}
+
+/* Coarse, and soon there. */
+static enum rt_code sketch(struct lane *lane, void *user, struct rt_problems *p)
+{
+    struct fielding *f = user;
+    const struct field_words words = words_of(f->q);
+    RT_TRY(field_asked_read(&lane->ev, &words, &f->asked, p));
+    return preview_still(lane, &f->q->run, &f->asked, &f->nodes, p);
+}
+
+static enum rt_code is_quick(const struct request *q, bool *out, struct rt_problems *p)
+{
+    const struct str word = q->query(q, "quick");
+    *out = str_is(word, "yes");
+    return !word.n || *out || str_is(word, "no")
+               ? RT_OK
+               : rt_fail(p, RT_SHAPE, RT_NOWHERE, "yes or no", "a field is quick or it is not");
 }
 
 enum rt_code api_field_reply(struct request *q, const struct field_nodes *nodes, int64_t revision, struct reply *r,
@@ -169,8 +190,11 @@ enum rt_code api_field(struct request *q, struct reply *r, struct rt_problems *p
 {
     struct fielding f = { .q = q };
     int64_t revision = 0;
+    bool quick;
+    RT_TRY(is_quick(q, &quick, p));
     RT_TRY(api_house(q, &f.w, p));
-    RT_TRY(workspace_compute(f.w, q->arena, paint, &f, &revision, p));
+    RT_TRY(
+        workspace_compute(f.w, q->arena, quick ? LANE_PREVIEW : LANE_FIELD, quick ? sketch : paint, &f, &revision, p));
     RT_TRY(api_field_reply(q, &f.nodes, revision, r, p));
     r->etag = api_etag(q, revision);
     return RT_OK;
@@ -296,13 +320,15 @@ static enum rt_code trace_patch(const struct fielding *f, const struct house *h,
     return RT_OK;
 }
 
-static enum rt_code outline(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code outline(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct fielding *f = user;
     double levels[LINES_MOST];
     uint32_t n;
     RT_TRY(build(ev, f, p));
     RT_TRY(read_levels(f, levels, &n, p));
+    f->j = reply_json(&f->body, f->q);
     json_begin_object(f->j, NULL);
     json_text(f->j, "unit", f->asked.kind->quantity == RASTER_LEVEL_DBM ? "dBm" : "Mb/s");
     json_fixed(f->j, "height_m", f->asked.height_m, 3);
@@ -320,11 +346,10 @@ static enum rt_code outline(struct evaluation *ev, void *user, struct rt_problem
 
 enum rt_code api_contours(struct request *q, struct reply *r, struct rt_problems *p)
 {
-    struct json_body b;
-    struct fielding f = { .q = q, .j = reply_json(&b, q) };
+    struct fielding f = { .q = q };
     int64_t revision = 0;
     RT_TRY(api_house(q, &f.w, p));
-    RT_TRY(workspace_compute(f.w, q->arena, outline, &f, &revision, p));
+    RT_TRY(workspace_compute(f.w, q->arena, LANE_FIELD, outline, &f, &revision, p));
     r->etag = api_etag(q, revision);
-    return reply_json_end(&b, r, p);
+    return reply_json_end(&f.body, r, p);
 }

@@ -7,23 +7,6 @@
 #include "web/api.h"
 #include "wire/open_parts.h"
 
-struct telling {
-    struct request *q;
-    struct json *j;
-};
-
-static enum rt_code tell(struct request *q, workspace_use *use, struct reply *r, struct rt_problems *p)
-{
-    struct json_body b;
-    struct telling t = { .q = q, .j = reply_json(&b, q) };
-    struct workspace *w;
-    int64_t revision = 0;
-    RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, use, &t, &revision, p));
-    r->etag = api_etag(q, revision);
-    return reply_json_end(&b, r, p);
-}
-
 /* ---- ports ---- */
 
 static void write_segment(struct json *j, const struct port_map *map, const char *key, uint32_t segment)
@@ -70,9 +53,9 @@ static void write_port(struct json *j, const struct port_map *map, const struct 
     json_end_object(j);
 }
 
-static enum rt_code ports(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code ports(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p)
 {
-    struct telling *t = user;
+    struct evaluation *ev = &lane->ev;
     struct proof *proof;
     const struct cable_plan *cables;
     const struct wire_links *links;
@@ -81,30 +64,36 @@ static enum rt_code ports(struct evaluation *ev, void *user, struct rt_problems 
     RT_TRY(evaluation_proof(ev, &proof, p));
     RT_TRY(evaluation_cables(ev, &cables, &links, p));
     RT_TRY(evaluation_power(ev, &power, p));
-    RT_TRY(port_map_make(&t->q->run, ev->layer2, links, power, &map, p));
-    json_begin_object(t->j, NULL);
-    json_begin_array(t->j, "ports");
+    RT_TRY(port_map_make(&q->run, ev->layer2, links, power, &map, p));
+    json_begin_object(j, NULL);
+    json_begin_array(j, "ports");
     for (uint32_t i = 0; i < map->rows.n; i++)
-        write_port(t->j, map, &map->rows.v[i]);
-    json_end_array(t->j);
-    json_end_object(t->j);
+        write_port(j, map, &map->rows.v[i]);
+    json_end_array(j);
+    json_end_object(j);
     return RT_OK;
 }
 
-enum rt_code api_ports(struct request *q, struct reply *r, struct rt_problems *p) { return tell(q, ports, r, p); }
+enum rt_code api_ports(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    return api_tell(q, LANE_HOUSE, ports, r, p);
+}
 
 /* ---- who may reach whom ---- */
 
-static enum rt_code matrix(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code matrix(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p)
 {
-    struct telling *t = user;
+    struct evaluation *ev = &lane->ev;
     struct prove_report report;
-    RT_TRY(prove_report_make(&t->q->run, ev->h, NULL, NULL, &report, p));
-    prove_report_write_json(t->j, &report);
+    RT_TRY(prove_report_make(&q->run, ev->h, NULL, NULL, &report, p));
+    prove_report_write_json(j, &report);
     return RT_OK;
 }
 
-enum rt_code api_matrix(struct request *q, struct reply *r, struct rt_problems *p) { return tell(q, matrix, r, p); }
+enum rt_code api_matrix(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    return api_tell(q, LANE_HOUSE, matrix, r, p);
+}
 
 /* ---- the week ---- */
 
@@ -165,11 +154,11 @@ static void write_dark(struct json *j, const struct house *h, uint32_t statement
     json_end_object(j);
 }
 
-static enum rt_code week(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code week(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p)
 {
-    struct telling *t = user;
-    struct json *j = t->j;
+    struct evaluation *ev = &lane->ev;
     struct load_view *v = NULL;
+    (void)q;
     RT_TRY(load_view_make(ev, &v, p));
     json_begin_object(j, NULL);
     if (v->has_line) {
@@ -194,7 +183,10 @@ static enum rt_code week(struct evaluation *ev, void *user, struct rt_problems *
     return RT_OK;
 }
 
-enum rt_code api_week(struct request *q, struct reply *r, struct rt_problems *p) { return tell(q, week, r, p); }
+enum rt_code api_week(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    return api_tell(q, LANE_JUDGE, week, r, p);
+}
 
 /* ---- two houses ---- */
 

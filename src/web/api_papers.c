@@ -28,7 +28,7 @@ struct papering {
     struct request *q;
     struct flow_made made;
     const struct draw_sheet *sheet;
-    struct json *j;
+    struct json_body body;
 };
 
 static enum rt_code device_of(const struct request *q, const struct evaluation *ev, const struct radio_ability **out,
@@ -41,8 +41,9 @@ static enum rt_code device_of(const struct request *q, const struct evaluation *
                           "no device of that kind has a radio");
 }
 
-static enum rt_code make_paper(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code make_paper(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct papering *b = user;
     const struct request *q = b->q;
     struct str what = q->query(q, "what"), size = q->query(q, "paper");
@@ -64,7 +65,7 @@ enum rt_code api_book(struct request *q, struct reply *r, struct rt_problems *p)
     struct workspace *w;
     int64_t revision = 0;
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, make_paper, &b, &revision, p));
+    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, make_paper, &b, &revision, p));
     *r = (struct reply){ .status = 200, .type = PDF, .body = b.made.bytes, .etag = api_etag(q, revision) };
     r->disposition = arena_printf(q->arena, "inline; filename=\"%.*s.pdf\"", STR_ARG(q->params[0]));
     return RT_OK;
@@ -100,8 +101,9 @@ static enum rt_code list_sheets(struct request *q, struct evaluation *ev, uint32
     return draw_subjects(&q->run, ev->h, out->fields, &out->options, &out->subjects, &out->n, p);
 }
 
-static enum rt_code tell_sheets(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code tell_sheets(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct papering *b = user;
     const struct str asked = b->q->query(b->q, "what");
     uint32_t what = 0;
@@ -113,25 +115,25 @@ static enum rt_code tell_sheets(struct evaluation *ev, void *user, struct rt_pro
         return rt_fail(p, RT_SHAPE, RT_NOWHERE, "signal, rate, second, cable ...", "there are no drawings '%.*s'",
                        STR_ARG(asked));
     RT_TRY(list_sheets(b->q, ev, what, &sheets, p));
-    json_begin_object(b->j, NULL);
-    json_begin_array(b->j, "drawings");
+    struct json *j = reply_json(&b->body, b->q);
+    json_begin_object(j, NULL);
+    json_begin_array(j, "drawings");
     for (uint32_t i = 0; i < sheets.n; i++)
-        json_str(b->j, NULL, draw_name(b->q->arena, ev->h, sheets.fields, sheets.subjects[i]));
-    json_end_array(b->j);
-    json_end_object(b->j);
+        json_str(j, NULL, draw_name(b->q->arena, ev->h, sheets.fields, sheets.subjects[i]));
+    json_end_array(j);
+    json_end_object(j);
     return RT_OK;
 }
 
 enum rt_code api_drawings(struct request *q, struct reply *r, struct rt_problems *p)
 {
-    struct json_body body;
-    struct papering b = { .q = q, .j = reply_json(&body, q) };
+    struct papering b = { .q = q };
     struct workspace *w;
     int64_t revision = 0;
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, tell_sheets, &b, &revision, p));
+    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, tell_sheets, &b, &revision, p));
     r->etag = api_etag(q, revision);
-    return reply_json_end(&body, r, p);
+    return reply_json_end(&b.body, r, p);
 }
 
 static bool has_word(struct str name, const char *word)
@@ -144,8 +146,9 @@ static bool has_word(struct str name, const char *word)
 }
 
 /* What a sheet of this name may show; so only that is computed. */
-static enum rt_code draw_sheet(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code draw_sheet(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct papering *b = user;
     struct str name = b->q->params[1];
     static const char END[] = ".svg";
@@ -175,7 +178,7 @@ enum rt_code api_drawing_sheet(struct request *q, struct reply *r, struct rt_pro
     struct workspace *w;
     int64_t revision = 0;
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, draw_sheet, &b, &revision, p));
+    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, draw_sheet, &b, &revision, p));
     *r = (struct reply){ .status = 200, .type = SVG, .body = b.sheet->svg, .etag = api_etag(q, revision) };
     return RT_OK;
 }

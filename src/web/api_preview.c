@@ -32,8 +32,9 @@ static enum rt_code read_held(const struct evaluation *ev, const struct api_json
     return RT_OK;
 }
 
-static enum rt_code preview(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code preview(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct previewing *v = user;
     struct held held;
     struct field_asked asked;
@@ -49,7 +50,7 @@ static enum rt_code preview(struct evaluation *ev, void *user, struct rt_problem
     if (is_given(availability) && !(availability >= 0.5 && availability <= 0.999))
         return rt_fail(p, RT_RANGE, RT_NOWHERE, "between 0.5 and 0.999", "no field holds in that share of places");
     asked.options.availability = given_or(availability, asked.options.availability);
-    return preview_make(workspace_preview(v->w), &v->q->run, ev, &held, &asked, &v->nodes, p);
+    return preview_make(lane, &v->q->run, &held, &asked, &v->nodes, p);
 }
 
 enum rt_code api_preview(struct request *q, struct reply *r, struct rt_problems *p)
@@ -58,7 +59,7 @@ enum rt_code api_preview(struct request *q, struct reply *r, struct rt_problems 
     int64_t revision = 0;
     RT_TRY(api_house(q, &v.w, p));
     RT_TRY(api_json_read(q->body, &v.body, p));
-    const enum rt_code code = workspace_compute(v.w, q->arena, preview, &v, &revision, p);
+    const enum rt_code code = workspace_compute(v.w, q->arena, LANE_PREVIEW, preview, &v, &revision, p);
     api_json_end(&v.body);
     RT_TRY(code);
     return api_field_reply(q, &v.nodes, revision, r, p);

@@ -6,6 +6,7 @@
 
 #include "design/design.h"
 #include "design/design_text.h"
+#include "web/told.h"
 #include "wire/open_parts.h"
 
 enum { WORK_MB = 1024, KEPT_MB = 64, WHAT_MOST = 200 };
@@ -71,20 +72,6 @@ static enum rt_code make(struct job *j, struct arena *work, struct made *out, st
     return out->json.failed ? rt_fail_memory(p) : RT_OK;
 }
 
-static void copy_problems(struct arena *a, const struct rt_problems *from, struct rt_problems *to)
-{
-    for (uint32_t i = 0; i < from->list.n; i++) {
-        const struct rt_problem *q = &from->list.v[i];
-        struct rt_place at = q->at;
-        const char *hint = q->hint ? arena_printf(a, "%s", q->hint) : NULL;
-        at.file = NULL;
-        if (q->is_warning)
-            rt_warn(to, q->code, at, hint, "%s", q->msg);
-        else
-            (void)rt_fail(to, q->code, at, hint, "%s", q->msg);
-    }
-}
-
 /* JSON within other JSON has no line end of its own. */
 static struct str without_end(struct str json)
 {
@@ -104,7 +91,7 @@ static void *work(void *user)
     if (arena)
         code = make(j, arena, &made, &p);
     pthread_mutex_lock(&j->all->lock);
-    copy_problems(j->kept, &p, &j->problems);
+    problems_copy(&j->problems, &p);
     if (!code) {
         j->json = str_dup(j->kept, without_end(buf_done(&made.json)));
         j->file = str_dup(j->kept, made.file);
@@ -269,7 +256,7 @@ static bool look(const struct job *j, struct arena *a, struct job_view *out)
                               .share = j->share,
                               .news = j->news };
     rt_problems_init(&out->problems, a);
-    copy_problems(a, &j->problems, &out->problems);
+    problems_copy(&out->problems, &j->problems);
     if (j->state == JOB_DONE) {
         out->json = str_dup(a, j->json);
         out->file = str_dup(a, j->file);

@@ -7,9 +7,11 @@
 
 struct preview {
     enum estimate estimate;
+    enum band band;
+    ap_radio_list radios;        /* of the house, of this band */
     struct fields grids;         /* of every floor; no radios */
-    struct fields *others;       /* as grids: the radios of the house where they are; gain_db NULL: not asked for yet */
-    struct field_tables *tables; /* of all frequencies of the house */
+    struct fields *others;       /* as grids: the radios where they are; gain_db NULL: not asked for yet */
+    struct field_tables *tables; /* of their frequencies */
 };
 
 static struct field_options options_of(const struct evaluation *ev, enum estimate estimate)
@@ -22,30 +24,64 @@ static struct field_options options_of(const struct evaluation *ev, enum estimat
     return o;
 }
 
-static enum rt_code begin(struct preview **kept, struct evaluation *ev, enum estimate estimate, struct rt_problems *p)
+/* Only the band that is asked for is traced. */
+static enum rt_code pick_band(struct arena *a, ap_radio_list all, enum band band, ap_radio_list *out,
+                              struct rt_problems *p)
 {
+    *out = (ap_radio_list){ .v = ARENA_ARRAY(a, struct ap_radio, all.n) };
+    if (!out->v)
+        return rt_fail_memory(p);
+    for (uint32_t i = 0; i < all.n; i++)
+        if (all.v[i].band == band)
+            out->v[out->n++] = all.v[i];
+    return RT_OK;
+}
+
+/* What is kept for this estimate and band. */
+static enum rt_code begin(struct lane *lane, enum estimate estimate, enum band band, struct preview **out,
+                          struct rt_problems *p)
+{
+    struct evaluation *ev = &lane->ev;
+    struct preview **kept = &lane->preview[estimate][band];
+    *out = *kept;
     if (*kept)
         return RT_OK;
     struct preview *k = ARENA_NEW(ev->run->arena, struct preview);
     if (!k)
         return rt_fail_memory(p);
     k->estimate = estimate;
+    k->band = band;
+    RT_TRY(pick_band(ev->run->arena, ev->radios, band, &k->radios, p));
     RT_TRY(grids_of_house(ev->run, ev->h, PREVIEW_CELL_M, &k->grids, p));
     k->others = ARENA_ARRAY(ev->run->arena, struct fields, k->grids.grids.n);
     if (!k->others)
         return rt_fail_memory(p);
-    RT_TRY(field_tables_build(ev->run, ev->scene, ev->radios, options_of(ev, estimate).trace, &k->tables, p));
-    *kept = k;
+    RT_TRY(field_tables_build(ev->run, ev->scene, k->radios, options_of(ev, estimate).trace, &k->tables, p));
+    *out = *kept = k;
     return RT_OK;
 }
 
-static enum rt_code compute(struct preview *k, const struct run *run, struct evaluation *ev, uint32_t grid,
+static enum rt_code compute(struct preview *k, const struct run *run, const struct evaluation *ev, uint32_t grid,
                             ap_radio_list radios, struct fields *out, struct rt_problems *p)
 {
     *out = (struct fields){ 0 };
     out->grids.v = &k->grids.grids.v[grid];
     out->grids.n = 1;
     return fields_compute_with(run, k->tables, radios, options_of(ev, k->estimate), out, p);
+}
+
+/* The radios where they are, on the floor that is asked for. */
+static enum rt_code standing(struct lane *lane, const struct field_asked *asked, struct preview **kept, uint32_t *grid,
+                             struct rt_problems *p)
+{
+    struct evaluation *ev = &lane->ev;
+    RT_TRY(begin(lane, asked->estimate, asked->subject.band, kept, p));
+    *grid = field_grid_at(&(*kept)->grids, asked->floor, asked->height_m);
+    if (*grid == NO_REF)
+        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
+    if (!(*kept)->others[*grid].gain_db)
+        RT_TRY(compute(*kept, ev->run, ev, *grid, (*kept)->radios, &(*kept)->others[*grid], p));
+    return RT_OK;
 }
 
 /* ---- the one that is held ---- */
@@ -188,32 +224,26 @@ static enum rt_code combine(struct arena *arena, const struct fields *others, co
     return RT_OK;
 }
 
-/* Only the band that is asked for is traced. */
-static void keep_band(ap_radio_list *radios, enum band band)
-{
-    uint32_t n = 0;
-    for (uint32_t i = 0; i < radios->n; i++)
-        if (radios->v[i].band == band)
-            radios->v[n++] = radios->v[i];
-    radios->n = n;
-}
-
-enum rt_code preview_make(struct preview **kept, const struct run *run, struct evaluation *ev, const struct held *held,
+enum rt_code preview_make(struct lane *lane, const struct run *run, const struct held *held,
                           const struct field_asked *asked, struct field_nodes *out, struct rt_problems *p)
 {
-    ap_radio_list radios;
-    uint32_t index = NO_REF;
+    struct preview *kept = NULL;
+    ap_radio_list all, radios;
+    uint32_t grid = NO_REF, index = NO_REF;
     struct fields now;
-    kept += asked->estimate;
-    RT_TRY(begin(kept, ev, asked->estimate, p));
-    const uint32_t grid = field_grid_at(&(*kept)->grids, asked->floor, asked->height_m);
-    if (grid == NO_REF)
-        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
-    struct fields *others = &(*kept)->others[grid];
-    if (!others->gain_db)
-        RT_TRY(compute(*kept, ev->run, ev, grid, ev->radios, others, p));
-    RT_TRY(resolve(run, ev, held, &radios, &index, p));
-    keep_band(&radios, asked->subject.band);
-    RT_TRY(compute(*kept, run, ev, grid, radios, &now, p));
-    return combine(run->arena, others, &now, index, asked, out, p);
+    RT_TRY(standing(lane, asked, &kept, &grid, p));
+    RT_TRY(resolve(run, &lane->ev, held, &all, &index, p));
+    RT_TRY(pick_band(run->arena, all, asked->subject.band, &radios, p));
+    RT_TRY(compute(kept, run, &lane->ev, grid, radios, &now, p));
+    return combine(run->arena, &kept->others[grid], &now, index, asked, out, p);
+}
+
+enum rt_code preview_still(struct lane *lane, const struct run *run, const struct field_asked *asked,
+                           struct field_nodes *out, struct rt_problems *p)
+{
+    static const struct fields NONE = { 0 };
+    struct preview *kept = NULL;
+    uint32_t grid = NO_REF;
+    RT_TRY(standing(lane, asked, &kept, &grid, p));
+    return combine(run->arena, &kept->others[grid], &NONE, NO_REF, asked, out, p);
 }

@@ -95,7 +95,9 @@ static const struct route ROUTES[] = {
       "level of "
       "the second), `floor`, `band` (2.4, 5, 6); `device` (phone), `availability` (0.9), `estimate` (the house's), "
       "`height` "
-      "(1.2; the nearest that the floor has is taken).",
+      "(1.2; the nearest that the floor has is taken); `quick` (no; yes: half a metre between nodes and one "
+      "reflection, "
+      "which is there much sooner).",
       NULL,
       "`application/octet-stream`, all little-endian: bytes 0 `RTFD`, 4 uint32 version (1), 8 uint32 bytes of this "
       "head (64), "

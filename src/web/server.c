@@ -89,6 +89,7 @@ const char *server_link(struct server *s)
 void server_stop(struct server *s)
 {
     jobs_stop(&s->jobs); /* so that nobody waits for one */
+    workspaces_stop(&s->houses);
     carrier_stop(s->carrier);
     pthread_join(s->keeper, NULL);
     jobs_close(&s->jobs);

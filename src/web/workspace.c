@@ -6,23 +6,14 @@
 
 #include "base/file.h"
 #include "house/edit_int.h"
-#include "wire/open_parts.h"
-
-enum { COMPUTED_MB = 512, COMPUTED_ENOUGH_MB = 256 };
 
 struct workspace {
     struct workspaces *all;
     struct str name;
     const char *path;
     pthread_mutex_t lock;
-    /* of the present revision; NULL: nothing is computed */
-    struct arena *computed;
-    int64_t computed_number;
-    struct run run;
-    struct house *house;
-    struct evaluation ev;
-    struct preview *preview[3]; /* by enum estimate */
-    int64_t asked_s;            /* when it was computed with last, by a clock that is never set */
+    struct study *study; /* of the present revision, as of the last look; NULL: nobody asked for anything */
+    int64_t asked_s;     /* when something was asked of it last, by a clock that is never set */
 };
 
 /* ---- parts ---- */
@@ -110,11 +101,25 @@ enum rt_code workspaces_open(struct workspaces *all, struct arena *a, const stru
     return store_open(a, all->folder.path, &all->store, p);
 }
 
+/* With the house's lock.  Whoever still uses it keeps it until they are done. */
 static void forget(struct workspace *w)
 {
-    arena_free(w->computed);
-    w->computed = NULL;
-    memset(w->preview, 0, sizeof w->preview);
+    study_drop(w->study);
+    w->study = NULL;
+}
+
+void workspaces_stop(struct workspaces *all)
+{
+    atomic_store(&all->is_ending, true);
+    pthread_mutex_lock(&all->lock);
+    for (uint32_t i = 0; i < all->list.n; i++) {
+        struct workspace *w = all->list.v[i];
+        pthread_mutex_lock(&w->lock);
+        if (w->study)
+            study_give_up(w->study);
+        pthread_mutex_unlock(&w->lock);
+    }
+    pthread_mutex_unlock(&all->lock);
 }
 
 void workspaces_close(struct workspaces *all)
@@ -163,6 +168,15 @@ enum rt_code workspace_find(struct workspaces *all, struct str name, struct work
 
 /* ---- the present state ---- */
 
+/* What is computed of an earlier revision nobody will ask for again: it stops. */
+static void give_up_others(struct workspace *w, int64_t number)
+{
+    if (!w->study || study_number(w->study) == number)
+        return;
+    study_give_up(w->study);
+    forget(w);
+}
+
 static enum rt_code read_file(struct workspace *w, struct arena *a, struct str *out, struct rt_problems *p)
 {
     struct stat st;
@@ -182,7 +196,8 @@ static enum rt_code note(struct workspace *w, struct arena *a, int64_t parent, s
 }
 
 /* The mark follows the file: after a kill between the two, and after a change by another program. */
-static enum rt_code look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+static enum rt_code look_at_file(struct workspace *w, struct arena *a, struct workspace_state *out,
+                                 struct rt_problems *p)
 {
     struct store *s = w->all->store;
     struct str marked = { 0 };
@@ -202,6 +217,13 @@ static enum rt_code look(struct workspace *w, struct arena *a, struct workspace_
     return note(w, a, parent, parent ? STR("changed outside") : STR("as it was found"), out->bytes, &out->revision, p);
 }
 
+static enum rt_code look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+{
+    RT_TRY(look_at_file(w, a, out, p));
+    give_up_others(w, out->revision.number);
+    return RT_OK;
+}
+
 /* New bytes in place of the present ones, as one step of the history. */
 static enum rt_code put(struct workspace *w, struct arena *a, struct str what, struct str bytes,
                         struct workspace_state *state, struct rt_problems *p)
@@ -213,6 +235,7 @@ static enum rt_code put(struct workspace *w, struct arena *a, struct str what, s
     RT_TRY(store_add(s, w->name, state->revision.number, time(NULL), what, bytes, &number, p));
     RT_TRY(file_replace(a, w->path, state->bytes, bytes, p));
     RT_TRY(store_mark(s, w->name, number, p));
+    give_up_others(w, number);
     state->bytes = bytes;
     return store_read(s, a, w->name, number, &state->revision, NULL, p);
 }
@@ -294,6 +317,7 @@ static enum rt_code go_to(struct workspace *w, struct arena *a, int64_t number, 
     struct str bytes = { 0 };
     RT_TRY(store_read(w->all->store, a, w->name, number, &state->revision, &bytes, p));
     RT_TRY(file_replace(a, w->path, state->bytes, bytes, p));
+    give_up_others(w, number);
     state->bytes = bytes;
     return store_mark(w->all->store, w->name, number, p);
 }
@@ -403,56 +427,6 @@ enum rt_code workspace_create(struct workspaces *all, struct str name, struct st
 
 /* ---- computing ---- */
 
-/* Texts of problems may lie in what is computed, which the next change frees. */
-static enum rt_code copy_problems(struct arena *a, const struct rt_problems *from, struct rt_problems *to)
-{
-    enum rt_code first = RT_OK;
-    for (uint32_t i = 0; i < from->list.n; i++) {
-        const struct rt_problem *q = &from->list.v[i];
-        struct rt_place at = q->at;
-        const char *hint = q->hint ? arena_printf(a, "%s", q->hint) : NULL;
-        at.file = at.file ? arena_printf(a, "%s", at.file) : NULL;
-        if (q->is_warning)
-            rt_warn(to, q->code, at, hint, "%s", q->msg);
-        else
-            first = first ? first : rt_fail(to, q->code, at, hint, "%s", q->msg);
-    }
-    return first;
-}
-
-static enum rt_code begin(struct workspace *w, struct str bytes, struct rt_problems *p)
-{
-    struct arena *a = w->computed;
-    const struct str kept = str_dup(a, bytes);
-    w->run = w->all->run;
-    w->run.arena = a;
-    if (!kept.p)
-        return rt_fail_memory(p);
-    RT_TRY(check_parts(w, a, kept, p));
-    RT_TRY(house_read_bytes(&w->run, w->path, kept, &w->house, p));
-    RT_TRY(open_parts_choose(&w->run, w->house, p));
-    return evaluation_begin(&w->ev, &w->run, w->house, evaluation_default_options(w->house), p);
-}
-
-static enum rt_code prepare(struct workspace *w, struct arena *a, const struct workspace_state *state,
-                            struct rt_problems *p)
-{
-    if (w->computed && w->computed_number == state->revision.number)
-        return RT_OK;
-    forget(w);
-    w->computed = arena_new((size_t)COMPUTED_MB << 20);
-    if (!w->computed)
-        return rt_fail_memory(p);
-    struct rt_problems own;
-    rt_problems_init(&own, w->computed);
-    const enum rt_code code = begin(w, state->bytes, &own);
-    const enum rt_code told = copy_problems(a, &own, p);
-    w->computed_number = state->revision.number;
-    if (code)
-        forget(w);
-    return code ? (told ? told : rt_fail_memory(p)) : RT_OK;
-}
-
 static int64_t now_s(void)
 {
     struct timespec now;
@@ -460,42 +434,62 @@ static int64_t now_s(void)
     return now.tv_sec;
 }
 
-static enum rt_code compute(struct workspace *w, struct arena *a, workspace_use *use, void *user, int64_t *revision,
-                            struct rt_problems *p)
+/* With the house's lock: the study of the present revision, held for the caller. */
+static enum rt_code present(struct workspace *w, struct arena *a, struct study **out, struct rt_problems *p)
 {
     struct workspace_state state;
     RT_TRY(look(w, a, &state, p));
-    RT_TRY(prepare(w, a, &state, p));
-    *revision = state.revision.number;
+    if (!w->study) {
+        RT_TRY(check_parts(w, a, state.bytes, p));
+        w->study = study_new(&w->all->run, w->path, state.revision.number, state.bytes);
+    }
+    if (!w->study)
+        return rt_fail_memory(p);
+    if (atomic_load(&w->all->is_ending))
+        study_give_up(w->study);
+    study_hold(w->study);
     w->asked_s = now_s();
-    struct rt_problems own;
-    rt_problems_init(&own, w->computed);
-    const enum rt_code code = use(&w->ev, user, &own);
-    const enum rt_code told = copy_problems(a, &own, p);
-    if (arena_used(w->computed) > (size_t)COMPUTED_ENOUGH_MB << 20)
-        forget(w); /* what was asked of it has piled up */
-    return code && !told ? rt_fail_memory(p) : code;
+    *out = w->study;
+    return RT_OK;
 }
 
-enum rt_code workspace_compute(struct workspace *w, struct arena *a, workspace_use *use, void *user, int64_t *revision,
-                               struct rt_problems *p)
+/* Lets go of it; what much was asked of gives way, though it goes on for those who use it. */
+static void leave(struct workspace *w, struct study *s)
 {
     pthread_mutex_lock(&w->lock);
-    const enum rt_code code = compute(w, a, use, user, revision, p);
+    if (w->study == s && study_is_full(s))
+        forget(w);
     pthread_mutex_unlock(&w->lock);
-    return code;
+    study_drop(s);
 }
 
-struct preview **workspace_preview(struct workspace *w) { return w->preview; }
+enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_lane in, study_use *use, void *user,
+                               int64_t *revision, struct rt_problems *p)
+{
+    enum rt_code code = RT_CANCELLED;
+    bool again = true;
+    while (again) {
+        struct study *s = NULL;
+        pthread_mutex_lock(&w->lock);
+        code = present(w, a, &s, p);
+        pthread_mutex_unlock(&w->lock);
+        if (code)
+            return code;
+        code = study_ask(s, in, use, user, p);
+        *revision = study_number(s);
+        again = code == RT_CANCELLED && study_is_given_up(s) && !atomic_load(&w->all->is_ending);
+        leave(w, s);
+    }
+    return code == RT_CANCELLED ? rt_fail(p, code, RT_NOWHERE, NULL, "the server is being stopped") : code;
+}
 
 void workspaces_forget(struct workspaces *all, int64_t idle_s)
 {
     pthread_mutex_lock(&all->lock);
     for (uint32_t i = 0; i < all->list.n; i++) {
         struct workspace *w = all->list.v[i];
-        if (pthread_mutex_trylock(&w->lock) != 0)
-            continue; /* it is being asked about */
-        if (w->computed && now_s() - w->asked_s >= idle_s)
+        pthread_mutex_lock(&w->lock);
+        if (w->study && now_s() - w->asked_s >= idle_s)
             forget(w);
         pthread_mutex_unlock(&w->lock);
     }

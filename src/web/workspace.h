@@ -4,18 +4,19 @@
  * replace the file, move the mark.  A change says on which revision it was made.  If the house has moved on since, it is made on what
  * is there now, if nothing it touches was touched; else it is refused, and nothing is lost.
  *
- * Calls lock the house; several threads may ask. */
+ * Calls lock the house for as long as files are read and written; several threads may ask. */
 #ifndef RT_WEB_WORKSPACE_H
 #define RT_WEB_WORKSPACE_H
 
 #include <pthread.h>
+#include <stdatomic.h>
 
 #include "base/run.h"
 #include "house/edit.h"
 #include "house/house.h"
-#include "promise/promise.h"
 #include "web/folder.h"
 #include "web/store.h"
+#include "web/study.h"
 
 struct workspace; /* opaque */
 
@@ -29,11 +30,14 @@ struct workspaces {
     struct run run;        /* of the server: threads, seed; its arena is not used by houses */
     VEC(struct str) parts; /* parts files outside the folder that houses named when the server was started */
     VEC(struct workspace *) list;
+    atomic_bool is_ending;
 };
 
 RT_MUST_CHECK enum rt_code workspaces_open(struct workspaces *all, struct arena *a, const struct run *run,
                                            const char *path, struct rt_problems *p);
 void workspaces_close(struct workspaces *all);
+/* What is being computed stops, and nothing is begun any more: before the server waits for the requests under way. */
+void workspaces_stop(struct workspaces *all);
 RT_MUST_CHECK enum rt_code workspace_find(struct workspaces *all, struct str name, struct workspace **out,
                                           struct rt_problems *p);
 
@@ -77,13 +81,11 @@ RT_MUST_CHECK enum rt_code workspace_judged(struct workspace *w, int64_t number,
 RT_MUST_CHECK enum rt_code workspace_create(struct workspaces *all, struct str name, struct str bytes,
                                             struct rt_problems *p);
 
-/* Something computed of the present house, under its lock: the evaluation of the present revision, made anew after a change.
- * Whatever `use` keeps must be copied into its own arena.  Problems of reading the house (diagnostics) come back as its error. */
-typedef enum rt_code workspace_use(struct evaluation *ev, void *user, struct rt_problems *p);
-RT_MUST_CHECK enum rt_code workspace_compute(struct workspace *w, struct arena *a, workspace_use *use, void *user,
-                                             int64_t *revision, struct rt_problems *p);
-/* Where a drag keeps what it needs for its next picture (preview.h), by enum estimate: NULL after a change.  While computing alone. */
-struct preview **workspace_preview(struct workspace *w);
+/* Something computed of the house as it is now (study.h), holding no lock of the house: edits, files and history never wait for it.
+ * If the house is changed before the answer is there, `use` is called again, of what it is then.  Problems of reading the house
+ * (diagnostics) come back as its error; RT_CANCELLED: the server is being stopped. */
+RT_MUST_CHECK enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_lane in, study_use *use,
+                                             void *user, int64_t *revision, struct rt_problems *p);
 /* Forgets what was computed of houses that nobody has asked about for so many seconds, so that a server at rest is small. */
 void workspaces_forget(struct workspaces *all, int64_t idle_s);
 /* The house of any bytes as this one's file would be read, parts and all: what diagnostics are made of.  Lives in the arena; takes no
