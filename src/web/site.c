@@ -74,8 +74,9 @@ void site_leave(struct site *site) { pthread_mutex_unlock(&site->lock); }
 
 /* ---- the checklist ---- */
 
-static enum rt_code make_list(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code make_list(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct site *site = user;
     struct arena *a = site->arena;
     struct checklist *made;
@@ -99,7 +100,7 @@ static enum rt_code make_list(struct evaluation *ev, void *user, struct rt_probl
 enum rt_code site_need_list(struct site *site, struct workspace *w, struct arena *scratch, struct rt_problems *p)
 {
     int64_t revision;
-    return site->has_list ? RT_OK : workspace_compute(w, scratch, make_list, site, &revision, p);
+    return site->has_list ? RT_OK : workspace_compute(w, scratch, LANE_HOUSE, make_list, site, &revision, p);
 }
 
 const struct checklist_box *site_box(const struct site *site, struct str id)
@@ -209,8 +210,9 @@ static enum rt_code expect(struct evaluation *ev, struct expecting *x, const str
     return e.promises.p && VEC_PUSH(site->arena, &site->expected, e) ? RT_OK : rt_fail_memory(p);
 }
 
-static enum rt_code expect_all(struct evaluation *ev, void *user, struct rt_problems *p)
+static enum rt_code expect_all(struct lane *lane, void *user, struct rt_problems *p)
 {
+    struct evaluation *ev = &lane->ev;
     struct expecting *x = user;
     x->site->estimate = estimate_name(ev->options.trace.estimate);
     for (uint32_t i = 0; i < x->readings->n; i++)
@@ -227,5 +229,5 @@ enum rt_code site_need_expected(struct site *site, struct workspace *w, struct a
     bool all = site->estimate != NULL;
     for (uint32_t i = 0; i < readings->n; i++)
         all &= site_expected(site, readings->v[i].number) != NULL;
-    return all ? RT_OK : workspace_compute(w, scratch, expect_all, &x, &revision, p);
+    return all ? RT_OK : workspace_compute(w, scratch, LANE_HOUSE, expect_all, &x, &revision, p);
 }
