@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "house/house.h"
+#include "web/picture.h"
 
 enum { SMALL = 64 * 1024, EDITS = 1024 * 1024 };
 
@@ -200,6 +201,24 @@ static const struct route ROUTES[] = {
       "204" },
     { HTTP_GET, "/api/houses/{house}/readings.csv", api_readings_csv, 0, "All of them as a table (docs/readings.md).",
       NULL, "`text/csv`" },
+    { HTTP_GET, "/api/houses/{house}/pictures", api_pictures, 0,
+      "Pictures of plans to trace, and how they lie.  The pixel u, v (from the upper left corner, v down) lies at x = "
+      "`x_m` + `m_per_px` (u cos t + v sin t), y = `y_m` + `m_per_px` (u sin t - v cos t), t = `turn_deg` against the "
+      "clock; the four are null until the picture is set to scale.  No picture is part of the house file.",
+      NULL,
+      "`{\"pictures\": [{\"picture\", \"floor\", \"kind\": \"png|jpeg\", \"width_px\", \"height_px\", \"page\", "
+      "\"pages\", \"m_per_px\", \"turn_deg\", \"x_m\", \"y_m\", \"opacity\"}]}`" },
+    { HTTP_POST, "/api/houses/{house}/pictures", api_picture_send, PICTURE_MOST_BYTES,
+      "One more.  Query: `floor`, and `page` of a PDF (1).  Its kind is found in its first bytes.  A page of a PDF is "
+      "drawn by pdftoppm, of the package poppler-utils: 503 where that is not installed.",
+      "a PNG, a JPEG or a PDF of at most 20 megabytes", "201, `Location`, and it as in the list" },
+    { HTTP_GET, "/api/houses/{house}/pictures/{picture}", api_picture_read, 0, "The picture itself.", NULL,
+      "PNG or JPEG" },
+    { HTTP_PUT, "/api/houses/{house}/pictures/{picture}", api_picture_place, SMALL,
+      "Lays it on its floor, or on another, or shows another page of its PDF.",
+      "`{\"floor\", \"m_per_px\", \"turn_deg\", \"x_m\", \"y_m\", \"opacity\", \"page\"}`; what is left out stays",
+      "it as in the list" },
+    { HTTP_DELETE, "/api/houses/{house}/pictures/{picture}", api_picture_remove, SMALL, "Takes it away.", NULL, "204" },
     { HTTP_GET, "/api/houses/{house}/book.pdf", api_book, 0,
       "The book.  Query: `what` (book, household), `paper` (a4, letter), `date`, `by`, `device`.", NULL, "PDF" },
     { HTTP_GET, "/api/houses/{house}/drawings", api_drawings, 0,

@@ -37,7 +37,8 @@ route_answer
     api_book, api_drawings, api_drawing_sheet, api_export, api_schema, api_parts, /* api_papers.c */
     api_ports, api_matrix, api_week, api_compare,             /* api_network.c */
     api_installation, api_installation_done, api_installation_mark, /* api_install.c */
-    api_readings, api_reading_add, api_reading_remove, api_readings_csv;
+    api_readings, api_reading_add, api_reading_remove, api_readings_csv,
+    api_pictures, api_picture_send, api_picture_read, api_picture_place, api_picture_remove; /* api_pictures.c */
 /* clang-format on */
 
 #endif

@@ -18,7 +18,13 @@ static const char SCHEMA[] =
     "CREATE TABLE IF NOT EXISTS reading (number INTEGER PRIMARY KEY AUTOINCREMENT, house TEXT NOT NULL, floor TEXT NOT"
     " NULL, x_m REAL NOT NULL, y_m REAL NOT NULL, z_m REAL NOT NULL, access_point TEXT NOT NULL, band TEXT NOT NULL,"
     " level_dbm REAL NOT NULL, at_s INTEGER NOT NULL, note TEXT NOT NULL);"
-    "CREATE INDEX IF NOT EXISTS reading_of ON reading (house, number);";
+    "CREATE INDEX IF NOT EXISTS reading_of ON reading (house, number);"
+    "CREATE TABLE IF NOT EXISTS picture (number INTEGER PRIMARY KEY AUTOINCREMENT, house TEXT NOT NULL, kind INTEGER "
+    "NOT"
+    " NULL, width_px INTEGER NOT NULL, height_px INTEGER NOT NULL, page INTEGER NOT NULL, pages INTEGER NOT NULL, floor"
+    " TEXT NOT NULL, m_per_px REAL, turn_deg REAL, x_m REAL, y_m REAL, opacity REAL NOT NULL, bytes BLOB NOT NULL,"
+    " source BLOB NOT NULL);"
+    "CREATE INDEX IF NOT EXISTS picture_of ON picture (house, number);";
 
 #define COLUMNS "number, parent, at_s, what, kept, broken, unknown"
 

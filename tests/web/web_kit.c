@@ -51,7 +51,7 @@ struct reply web_ask_in(struct web_kit *k, struct arena *arena, struct asked_web
                            .arena = arena,
                            .run = k->server.houses.run,
                            .path = path,
-                           .body = a.body ? str_from(a.body) : (struct str){ 0 },
+                           .body = a.body ? str_from(a.body) : a.bytes,
                            .if_match = a.if_match ? str_from(a.if_match) : (struct str){ 0 },
                            .if_none_match = a.if_none_match ? str_from(a.if_none_match) : (struct str){ 0 },
                            .query = query_of,

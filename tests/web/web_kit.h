@@ -19,6 +19,7 @@ void web_kit_end(struct web_kit *k);
 /* One question: "GET", "/api/houses/quay_flat/signal?floor=flat&at=1,2".  The reply lives in the kit's arena. */
 struct asked_web {
     const char *method, *target, *body, *if_match, *if_none_match;
+    struct str bytes; /* in place of body: may hold NULs */
 };
 struct reply web_ask(struct web_kit *k, struct asked_web a);
 struct reply web_get(struct web_kit *k, const char *target);
