@@ -79,9 +79,8 @@ enum rt_code api_pictures(struct request *q, struct reply *r, struct rt_problems
 
 /* ---- sending one ---- */
 
-/* What is shown of it: itself, or a page of a PDF. */
-static enum rt_code page_of(struct request *q, struct str pdf, double page, struct plan_picture *picture,
-                            struct str *bytes, struct rt_problems *p)
+static enum rt_code draw_page(struct request *q, struct str pdf, double page, struct plan_picture *picture,
+                              struct str *bytes, struct rt_problems *p)
 {
     if (!picture->pages)
         RT_TRY(pdf_pages(q->arena, pdf, &picture->pages, p));
@@ -89,6 +88,16 @@ static enum rt_code page_of(struct request *q, struct str pdf, double page, stru
         return rt_fail(p, RT_RANGE, RT_NOWHERE, NULL, "the PDF has pages 1 to %u", picture->pages);
     picture->page = (uint32_t)page;
     return pdf_page(q->arena, pdf, picture->page, bytes, &picture->size, p);
+}
+
+/* What is shown of a PDF; one at a time is drawn. */
+static enum rt_code page_of(struct request *q, struct str pdf, double page, struct plan_picture *picture,
+                            struct str *bytes, struct rt_problems *p)
+{
+    pthread_mutex_lock(&q->server->one_pdf);
+    const enum rt_code code = draw_page(q, pdf, page, picture, bytes, p);
+    pthread_mutex_unlock(&q->server->one_pdf);
+    return code;
 }
 
 /* A whole number of a query; 1: not sent; NaN: no number. */

@@ -37,6 +37,7 @@ static void let_go(struct server *s)
 
 static enum rt_code start(struct server *s, const struct server_options *options, struct rt_problems *p)
 {
+    pthread_mutex_init(&s->one_pdf, NULL);
     jobs_open(&s->jobs);
     sites_open(&s->sites, s->arena);
     enum rt_code code = carrier_start(s, options, &s->carrier, p);
@@ -46,6 +47,7 @@ static enum rt_code start(struct server *s, const struct server_options *options
     }
     if (code) {
         jobs_close(&s->jobs);
+        pthread_mutex_destroy(&s->one_pdf);
         sites_close(&s->sites);
         workspaces_close(&s->houses);
     }
@@ -93,6 +95,7 @@ void server_stop(struct server *s)
     carrier_stop(s->carrier);
     pthread_join(s->keeper, NULL);
     jobs_close(&s->jobs);
+    pthread_mutex_destroy(&s->one_pdf);
     sites_close(&s->sites);
     workspaces_close(&s->houses);
     let_go(s);

@@ -31,6 +31,7 @@ struct server {
     struct jobs jobs;
     struct sites sites;
     struct page page;
+    pthread_mutex_t one_pdf; /* so that programs which draw PDFs do not crowd the machine */
     struct carrier *carrier;
     uint16_t port;
     const char *at;            /* the address listened at beyond this machine, as a link has it; NULL: none */

@@ -118,6 +118,7 @@ void web_kit_begin(struct web_kit *k, const char *const *houses)
     for (; houses && *houses; houses++)
         copy(k, arena_printf(a, "houses/%s.house.yaml", *houses), arena_printf(a, "houses/%s.house.yaml", *houses));
     k->server.arena = a;
+    pthread_mutex_init(&k->server.one_pdf, NULL);
     jobs_open(&k->server.jobs);
     sites_open(&k->server.sites, a);
     CHECK_OK(&k->c, gate_init(&k->server.gate, &k->c.problems));
@@ -139,6 +140,7 @@ static int remove_one(const char *path, const struct stat *st, int kind, struct 
 void web_kit_end(struct web_kit *k)
 {
     jobs_close(&k->server.jobs);
+    pthread_mutex_destroy(&k->server.one_pdf);
     sites_close(&k->server.sites);
     workspaces_close(&k->server.houses);
     gate_end(&k->server.gate);
