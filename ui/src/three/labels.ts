@@ -117,9 +117,11 @@ function floors(s: Scene, open_air: boolean): (SVGTemplateResult | typeof nothin
       return at ? [at] : [];
     });
     if (!corners.length) return nothing;
-    const [x, y] = corners.reduce((m, q) => (q[0] < m[0] ? q : m));
-    if (!free(s, x - 12 - f.name.length * 9, y + 5, f.name, 18)) return nothing;
-    return svg`<text class="floor-name" x=${x - 12} y=${y + 5}>${f.name}</text>`;
+    const [left, y] = corners.reduce((m, q) => (q[0] < m[0] ? q : m));
+    const wide = f.name.length * 9;
+    const x = left > 0 ? Math.max(left - 12, wide + 8) : left - 12; /* not cut by the sheet's edge */
+    if (!free(s, x - wide, y + 5, f.name, 18)) return nothing;
+    return svg`<text class="floor-name" x=${x} y=${y + 5}>${f.name}</text>`;
   });
 }
 

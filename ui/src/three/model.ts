@@ -229,8 +229,13 @@ export class Model {
   }
 
   /* Lines through the house to a spot; the first is the strongest. */
-  radiate(paths: { points: Vec3[]; isBest: boolean }[], floor: string): void {
+  radiate(paths: { points: Vec3[]; isBest: boolean }[], floor: string, spot: Vec3 | null): void {
     empty(this.rays);
+    const ground = this.d.floors.find((f) => f.id === floor)?.z_m;
+    if (spot && ground !== undefined) {
+      const foot = this.place([spot[0], spot[1], ground], floor);
+      this.lines(this.rays, [...this.place(spot, floor).toArray(), ...foot.toArray()], 'drop');
+    }
     for (const { points, isBest } of paths) {
       const pairs = points.slice(1).flatMap((q, i) => {
         const on = (p: Vec3): Vector3 => this.place(p, this.floorAt(p, floor));

@@ -177,7 +177,7 @@ export class ModelView extends HouseView {
           if (drawn.length) return drawn.map((p, k) => ({ points: p.points as Vec3[], isBest: !i && !k }));
           return from ? [{ points: [from, end], isBest: !i }] : [];
         });
-    model.radiate(paths, spot?.floor ?? '');
+    model.radiate(paths, spot?.floor ?? '', end);
   }
 
   private onDrawn = (): void => {
