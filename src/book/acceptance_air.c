@@ -33,7 +33,7 @@ static struct vec3 point_of(const struct fact *spot)
     return z ? (struct vec3){ x->num, y->num, z->num } : (struct vec3){ 0 };
 }
 
-/* "Ravi's room, east side: 0.13 m from the east, 1.88 m from the north wall". */
+/* "Ravi's room, east side: east wall 0.13 m, north wall 1.88 m". */
 static struct str spot_where(struct acceptance_view *v, uint32_t floor, struct vec3 at)
 {
     const struct vec2 q = { at.x, at.y };
@@ -104,10 +104,9 @@ static struct str spot_rule(struct acceptance_view *v, const struct promise *pro
     const double height_m = given_or(promise->height_m, USUAL_HEIGHT_M);
     if (n > 1 && may > 0)
         return acceptance_text(
-            v, "Held %.1f m above the floor. Of %u spots %u may fall short (%.0f of 100 places are promised).",
+            v, "Held %.1f m above the floor; of %u spots %u may fall short (%.0f of 100 places are promised).",
             height_m, n, may, promise->availability * 100.0);
-    return acceptance_text(v, "Held %.1f m above the floor. Every spot must pass (%.0f of 100 places are promised).",
-                           height_m, promise->availability * 100.0);
+    return acceptance_text(v, "Held %.1f m above the floor; every spot must pass.", height_m);
 }
 
 static struct str band_words(struct acceptance_view *v, uint32_t bands)
@@ -152,9 +151,8 @@ enum rt_code acceptance_signal(struct acceptance_view *v, struct acceptance_test
     else if (n == 0)
         rooms_by_name(v, test->result, &t);
     const struct str rule = spot_rule(v, promise, n ? n : 1);
-    test->how =
-        acceptance_text(v, "With %.*s on the house's Wi-Fi%s%.*s%s; read the level that it shows. %.*s",
-                        STR_ARG(device), bands.n ? ", on " : "", STR_ARG(bands), bands.n ? " GHz" : "", STR_ARG(rule));
+    test->how = acceptance_text(v, "With %.*s on the house's Wi-Fi%s%.*s%s; read the level. %.*s", STR_ARG(device),
+                                bands.n ? ", on " : "", STR_ARG(bands), bands.n ? " GHz" : "", STR_ARG(rule));
     return RT_OK;
 }
 
@@ -253,23 +251,22 @@ enum rt_code acceptance_quiet(struct acceptance_view *v, struct acceptance_test 
         const struct str id = fact_find_str(o, "access_point"), band = fact_find_str(o, "band"),
                          hour = fact_find_str(o, "hour");
         const struct str name = labelled(v, id);
-        acceptance_most(
-            v,
-            (struct acceptance_row){
-                .where = acceptance_text(v, "%.*s, %.*s GHz, channel %.0f; its fullest hour is %.*s", STR_ARG(name),
-                                         STR_ARG(band), fact_find_num(o, "channel"), STR_ARG(hour)),
-                .band = band,
-                .passes = passes,
-                .computed = acceptance_text(v, "%.0f %%", fact_find_num(o, "busy_share") * 100.0) },
-            most, "%", 0);
+        acceptance_most(v,
+                        (struct acceptance_row){
+                            .where = acceptance_text(v, "%.*s, %.*s GHz, channel %.0f; fullest: %.*s", STR_ARG(name),
+                                                     STR_ARG(band), fact_find_num(o, "channel"), STR_ARG(hour)),
+                            .band = band,
+                            .passes = passes,
+                            .computed = acceptance_text(v, "%.0f %%", fact_find_num(o, "busy_share") * 100.0) },
+                        most, "%", 0);
     }
     const struct fact *mesh = fact_find(r->evidence, "mesh");
     if (mesh) {
         const struct str hour = fact_find_str(mesh, "hour");
         acceptance_see(v,
                        acceptance_text(v,
-                                       "The low-power mesh: the channel that its hub shows; Wi-Fi lies over it most "
-                                       "on %.*s",
+                                       "The low-power mesh: the channel that its hub shows; Wi-Fi lies over it most: "
+                                       "%.*s",
                                        STR_ARG(hour)),
                        acceptance_text(v, "channel %.0f", fact_find_num(mesh, "channel")));
     } else if (n == 0) {

@@ -89,7 +89,7 @@ enum rt_code acceptance_recording(struct acceptance_view *v, struct acceptance_t
         acceptance_see(v,
                        acceptance_text(v, "%.*s: one picture by day and one by night",
                                        STR_ARG(acceptance_thing(v, v->h->devices.v[rec->cameras.v[i].i].id))),
-                       STR("sharp, of the right place, with the right time"));
+                       STR("sharp; place and time are right"));
     test->how = STR(
         "On the recorder's own page. Nobody's garden, window or footpath beyond what was agreed is in the pictures.");
     return RT_OK;

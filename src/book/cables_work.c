@@ -147,24 +147,52 @@ struct str cable_work_where(struct cable_book *c, uint32_t work)
 
 static void write_work(struct cable_book *c, uint32_t work)
 {
-    const struct flow_cell cells[] = {
-        { .text = install_work_mark(c->b->arena, c->in, work), .mark = FLOW_TICK, .is_strong = true },
-        cell(cable_work_where(c, work)),
-        cell(cable_work_through(c, work)),
-        cell(cable_work_bit(c, work)),
-        cell(cable_names(c, &c->plan->work.v[work].cables)),
-        cell_soft(install_caution(c->in, work)),
-    };
-    flow_row(c->b->flow, cells);
+    const struct flow_cell mark = { .text = install_work_mark(c->b->arena, c->in, work),
+                                    .mark = FLOW_TICK,
+                                    .is_strong = true },
+                           where = cell(cable_work_where(c, work)),
+                           cables = cell(cable_names(c, &c->plan->work.v[work].cables));
+    const struct flow_cell hole[] = { mark, where, cell(cable_work_through(c, work)), cell(cable_work_bit(c, work)),
+                                      cables },
+                           board[] = { mark, where, cables };
+    flow_row(c->b->flow, c->plan->work.v[work].kind == WORK_BOARD ? board : hole);
+}
+
+static bool is_of(const struct cable_book *c, uint32_t work, bool boards)
+{
+    return (c->plan->work.v[work].kind == WORK_BOARD) == boards && cable_work_is_new(c, work);
+}
+
+/* Holes, or boards, of which the same care is to be taken stand under it. */
+static void write_kind(struct cable_book *c, bool boards)
+{
+    for (uint32_t i = 0; i < c->plan->work.n; i++) {
+        const struct str care = install_caution(c->in, i);
+        bool is_told = !is_of(c, i, boards);
+        for (uint32_t k = 0; k < i && !is_told; k++)
+            is_told = is_of(c, k, boards) && str_eq(install_caution(c->in, k), care);
+        if (is_told)
+            continue;
+        const struct str head = care.n ? care : boards ? STR("boards") : STR("holes");
+        flow_group(c->b->flow, "%.*s", STR_ARG(book_capital(c->b, head)));
+        for (uint32_t k = i; k < c->plan->work.n; k++)
+            if (is_of(c, k, boards) && str_eq(install_caution(c->in, k), care))
+                write_work(c, k);
+    }
 }
 
 /* Those that are still to be made: holes, then boards, as they are numbered. */
 void cables_write_holes(struct cable_book *c)
 {
-    static const struct flow_column COLUMNS[] = {
-        { "mark", 14.0, FLOW_LEFT },    { "where, from the face of the wall", 52.0, FLOW_LEFT },
-        { "through", 28.0, FLOW_LEFT }, { "bit, mm", 11.0, FLOW_RIGHT },
-        { "cables", 30.0, FLOW_LEFT },  { "take care", 33.0, FLOW_LEFT },
+    static const struct flow_column HOLES[] = {
+        { "hole", 13.0, FLOW_LEFT },    { "where, from the face of the wall", 74.0, FLOW_LEFT },
+        { "through", 33.0, FLOW_LEFT }, { "bit, mm", 11.0, FLOW_RIGHT },
+        { "cables", 37.0, FLOW_LEFT },
+    };
+    static const struct flow_column BOARDS[] = {
+        { "board", 13.0, FLOW_LEFT },
+        { "where one is lifted, from the face of the wall", 92.0, FLOW_LEFT },
+        { "cables", 63.0, FLOW_LEFT },
     };
     struct flow *f = c->b->flow;
     const uint32_t n_new = count_work(c, WORK_HOLE) + count_work(c, WORK_BOARD), n_old = c->plan->work.n - n_new;
@@ -174,14 +202,15 @@ void cables_write_holes(struct cable_book *c)
             f, "Each is made once, for all the cables that pass.  The bit leaves the cables 60 %% of the hole, so that "
                "they are pulled without force; ~ a cable in it does not tell how thick it is.  The marks are those of "
                "the drawings.");
-        flow_table(f, COLUMNS, RT_COUNT(COLUMNS));
     } else {
         flow_text(f, "Nothing %s to be drilled or lifted.", n_old ? "is left" : "has");
     }
-    for (int boards = 0; boards < 2; boards++)
-        for (uint32_t i = 0; i < c->plan->work.n; i++)
-            if ((c->plan->work.v[i].kind == WORK_BOARD) == (boards == 1) && cable_work_is_new(c, i))
-                write_work(c, i);
+    if (count_work(c, WORK_HOLE))
+        flow_table(f, HOLES, RT_COUNT(HOLES));
+    write_kind(c, false);
+    if (count_work(c, WORK_BOARD))
+        flow_table(f, BOARDS, RT_COUNT(BOARDS));
+    write_kind(c, true);
     if (n_old)
         flow_soft(f, "%.*s of the cables that lie already %s on the drawings of the floors.",
                   STR_ARG(counted(c->b, n_old, "hole or board", "holes and boards")), n_old == 1 ? "is" : "are");
@@ -217,34 +246,48 @@ static struct str bought_words(struct cable_book *c, const struct cut_part *q)
     return w.failed ? STR("") : buf_done(&w);
 }
 
+/* The cables of one box (NO_REF: too long for any), as "c_bell 12.2 m, c_hub 10.3 m". */
+static struct str box_words(struct cable_book *c, const struct cut_part *q, uint32_t box)
+{
+    struct buf w = { .arena = c->b->arena };
+    for (uint32_t i = 0; i < q->cuts.n; i++)
+        if (q->box_m == 0.0 || q->cuts.v[i].box == box)
+            buf_printf(&w, "%s%.*s %.1f m", w.n ? ", " : "", STR_ARG(c->b->h->cables.v[q->cuts.v[i].cable].id),
+                       q->cuts.v[i].length_m);
+    return w.failed || !w.n ? STR("") : buf_done(&w);
+}
+
+static void write_box(struct cable_book *c, const struct cut_part *q, uint32_t box)
+{
+    const struct str cables = box_words(c, q, box);
+    const struct str from = q->box_m == 0.0 ? STR("by length")
+                            : box == NO_REF ? STR("longer than a whole one: order in one length")
+                                            : book_text(c->b, "box or drum %u", box + 1);
+    const struct flow_cell cells[] = { { .text = from, .mark = FLOW_TICK }, cell(cables) };
+    if (cables.n)
+        flow_row(c->b->flow, cells);
+}
+
 static void write_cuts(struct cable_book *c, const struct cut_part *q)
 {
-    const struct house *h = c->b->h;
     flow_group(c->b->flow, "%.*s: %.*s", STR_ARG(part_words(c, q->part)), STR_ARG(bought_words(c, q)));
-    for (uint32_t i = 0; i < q->cuts.n; i++) {
-        const struct cut *cut = &q->cuts.v[i];
-        struct flow_cell cells[] = {
-            { .text = h->cables.v[cut->cable].id, .mark = FLOW_TICK },
-            cell(book_text(c->b, "%.1f", cut->length_m)),
-            cell(q->box_m == 0.0      ? STR("")
-                 : cut->box == NO_REF ? STR("longer than a whole one: order it in one length")
-                                      : book_text(c->b, "%u", cut->box + 1)),
-        };
-        flow_row(c->b->flow, cells);
+    if (q->box_m > 0.0) {
+        for (uint32_t box = 0; box < q->left_m.n; box++)
+            write_box(c, q, box);
     }
+    write_box(c, q, NO_REF);
 }
 
 void cables_write_cutting(struct cable_book *c)
 {
-    static const struct flow_column COLUMNS[] = { { "cable", 50.0, FLOW_LEFT },
-                                                  { "cut, m", 20.0, FLOW_RIGHT },
-                                                  { "from box or drum", 98.0, FLOW_LEFT } };
+    static const struct flow_column COLUMNS[] = { { "from", 34.0, FLOW_LEFT },
+                                                  { "cables, the longest first", 134.0, FLOW_LEFT } };
     struct flow *f = c->b->flow;
     if (c->n_new == c->n_cords_new)
         return;
     flow_section(f, "cable-cutting", "What to cut from what");
     if (c->cuts->parts.n) {
-        flow_soft(f, "The longest first.  Lengths hold what is left over at both ends; no cable is joined from two.");
+        flow_soft(f, "Lengths hold what is left over at both ends; no cable is joined from two.");
         flow_table(f, COLUMNS, RT_COUNT(COLUMNS));
     }
     for (uint32_t i = 0; i < c->cuts->parts.n; i++)
@@ -263,46 +306,21 @@ static bool is_material(const struct bill_line *q)
     return !q->owned && (q->kind == BILL_CABLE || q->kind == BILL_OUTLET);
 }
 
-/* Lines of one part over all phases are one here. */
-static void write_piece(struct cable_book *c, uint32_t line)
+/* The bill has each with a box to tick. */
+static void write_material(struct cable_book *c)
 {
     const struct bill *bill = c->b->bill;
-    const struct bill_line *q = &bill->lines.v[line];
-    double count = 0.0;
-    struct buf why = { .arena = c->b->arena };
+    struct buf list = { .arena = c->b->arena };
     for (uint32_t i = 0; i < bill->lines.n; i++) {
-        const struct bill_line *o = &bill->lines.v[i];
-        if (!is_material(o) || o->part != q->part || !str_eq(o->what, q->what))
-            continue;
-        if (i < line)
-            return; /* told with the first */
-        count += o->count;
-        buf_printf(&why, "%s%.*s", why.n ? ", " : "", STR_ARG(o->why));
+        const struct bill_line *q = &bill->lines.v[i];
+        if (is_material(q))
+            buf_printf(&list, "%s%.*f%s %.*s", list.n ? "; " : "", 0, q->count, str_is(q->unit, "m") ? " m" : "",
+                       STR_ARG(q->what));
     }
-    struct flow_cell cells[] = {
-        { .text = book_text(c->b, "%.*f%s", 0, count, str_is(q->unit, "m") ? " m" : ""), .mark = FLOW_TICK },
-        cell(q->what),
-        cell_soft(why.n ? buf_done(&why) : STR("")),
-    };
-    flow_row(c->b->flow, cells);
-}
-
-static void write_parts(struct cable_book *c)
-{
-    static const struct flow_column COLUMNS[] = { { "how many", 22.0, FLOW_LEFT },
-                                                  { "what", 76.0, FLOW_LEFT },
-                                                  { "for", 70.0, FLOW_LEFT } };
-    const struct bill *bill = c->b->bill;
-    bool any = false;
-    for (uint32_t i = 0; i < bill->lines.n; i++) {
-        if (!is_material(&bill->lines.v[i]))
-            continue;
-        if (!any)
-            flow_table(c->b->flow, COLUMNS, RT_COUNT(COLUMNS));
-        any = true;
-        write_piece(c, i);
-    }
-    if (!any)
+    if (list.n && !list.failed)
+        flow_text(c->b->flow, "To be bought for the cables, with boxes to tick in the bill: %.*s.",
+                  STR_ARG(buf_done(&list)));
+    else
         flow_text(c->b->flow, "Nothing has to be bought for the cables.");
 }
 
@@ -360,7 +378,7 @@ static void write_tools(struct cable_book *c)
 void cables_write_material(struct cable_book *c)
 {
     flow_section(c->b->flow, "cable-material", "Material and tools");
-    write_parts(c);
+    write_material(c);
     if (c->n_new > c->n_cords_new)
         write_tools(c);
 }

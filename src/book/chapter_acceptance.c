@@ -35,10 +35,11 @@ static struct flow_cell cell(struct str text) { return (struct flow_cell){ .text
 
 static void write_row(struct book *b, const struct acceptance_row *row, uint32_t number)
 {
+    const bool is_read = is_given(row->at_least) || is_given(row->at_most); /* else there is no figure to write */
     const struct flow_cell cells[] = { { .text = book_text(b, "%u", number), .mark = FLOW_TICK },
                                        cell(row->where),
                                        cell(row->passes),
-                                       { .mark = FLOW_WRITE } };
+                                       { .mark = is_read ? FLOW_WRITE : FLOW_NO_MARK } };
     flow_row(b->flow, cells);
 }
 
@@ -63,15 +64,22 @@ static void write_elsewhere(struct book *b, const struct promise_result *r, stru
     flow_keep_end(b->flow);
 }
 
-static void write_test(struct book *b, const struct acceptance *list, const struct acceptance_test *test)
+/* How it is tried is said by the test before it. */
+static bool is_told(const struct acceptance *list, const struct acceptance_test *test)
 {
-    static const struct flow_column COLUMNS[] = { { "", 0.075, FLOW_LEFT },
-                                                  { "where, and what to do", 0.60, FLOW_LEFT },
-                                                  { "passes", 0.235, FLOW_LEFT },
-                                                  { "read", 0.09, FLOW_LEFT } };
+    return test > list->tests.v && str_eq(test[-1].how, test->how);
+}
+
+/* has_head: the first table under a heading says what its columns are, those below it are alike. */
+static void write_test(struct book *b, const struct acceptance *list, const struct acceptance_test *test, bool has_head)
+{
+    const struct flow_column columns[] = { { has_head ? "" : NULL, 0.07, FLOW_LEFT },
+                                           { has_head ? "where, and what to do" : NULL, 0.615, FLOW_LEFT },
+                                           { has_head ? "passes" : NULL, 0.23, FLOW_LEFT },
+                                           { has_head ? "read" : NULL, 0.085, FLOW_LEFT } };
     const struct promise_result *r = test->result;
-    const struct str how =
-        test->note.n ? book_text(b, "%.*s\n%.*s", STR_ARG(test->how), STR_ARG(test->note)) : test->how;
+    const struct str tells = is_told(list, test) ? STR("As above.") : test->how,
+                     how = test->note.n ? book_text(b, "%.*s\n%.*s", STR_ARG(tells), STR_ARG(test->note)) : tells;
     const struct flow_cell *there = elsewhere(r->promise->kind);
     if (there) {
         write_elsewhere(b, r, how, there);
@@ -79,7 +87,7 @@ static void write_test(struct book *b, const struct acceptance *list, const stru
     }
     flow_keep_begin(b->flow);
     flow_promise(b->flow, book_mark(r->state), r->promise->says, STR(""), how, "promises");
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
+    flow_table(b->flow, columns, RT_COUNT(columns));
     for (uint32_t i = 0; i < test->n; i++) {
         if (!list->rows.v[test->first + i].is_further)
             write_row(b, &list->rows.v[test->first + i], test->first + i + 1);
@@ -110,6 +118,7 @@ enum rt_code chapter_acceptance(struct book *b, struct rt_problems *p)
 {
     struct acceptance *list = NULL;
     const char *heading = "";
+    bool head_is_due = false;
     RT_TRY(acceptance_make(b->ev, &b->results, &list, p));
     flow_chapter(b->flow, "acceptance", "Tests of the day");
     if (list->tests.n == 0) {
@@ -119,10 +128,13 @@ enum rt_code chapter_acceptance(struct book *b, struct rt_problems *p)
     tell_rules(b);
     for (uint32_t i = 0; i < list->tests.n; i++) {
         const char *of = promise_heading(list->tests.v[i].result->promise->kind);
-        if (strcmp(of, heading) != 0)
+        if (strcmp(of, heading) != 0) {
+            head_is_due = true;
             flow_section(b->flow, book_text(b, "acceptance-%u", i).p, "%s", of);
+        }
         heading = of;
-        write_test(b, list, &list->tests.v[i]);
+        write_test(b, list, &list->tests.v[i], head_is_due);
+        head_is_due &= elsewhere(list->tests.v[i].result->promise->kind) != NULL || !list->tests.v[i].n;
     }
     write_signatures(b);
     return RT_OK;

@@ -5,7 +5,7 @@
 #include "book/breaks_words.h"
 #include "book/evidence.h"
 
-enum { GONE_NAMED = 6, PROMISES_NAMED = 3 };
+enum { GONE_NAMED = 6, PROMISES_NAMED = 2 };
 
 /* Rows of the table of failures, the worst first. */
 struct breaks_order {
@@ -134,11 +134,9 @@ static void write_entry(struct book *b, const struct failure_row *row, uint32_t 
     flow_keep_begin(b->flow);
     flow_heading(b->flow, "%u   Without %.*s", number, STR_ARG(breaks_name(b, row)));
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    write_line(b, "you see", breaks_symptom(b, row));
-    const struct str works = breaks_promises(b, row, false, PROMISES_NAMED);
-    write_line(b, "still works", works.n ? works : STR("nothing of what was promised"));
     write_line(b, is_mains ? "gone at once" : "gone with it", breaks_gone(b, row->damage, GONE_NAMED));
-    write_line(b, "broken", breaks_promises(b, row, true, PROMISES_NAMED));
+    const struct str broken = breaks_promises(b, row, true, PROMISES_NAMED);
+    write_line(b, "broken", broken.n ? broken : STR("nothing that was promised"));
     if (is_mains)
         write_batteries(b);
     write_steps(b, row);
@@ -150,9 +148,9 @@ static void write_entry(struct book *b, const struct failure_row *row, uint32_t 
 static void write_small(struct book *b, const struct breaks_order *o)
 {
     static const struct flow_column COLUMNS[] = { { "no.", 0.05, FLOW_RIGHT },
-                                                  { "what you see", 0.32, FLOW_LEFT },
-                                                  { "cable, from port to port", 0.40, FLOW_LEFT },
-                                                  { "broken until it is mended", 0.23, FLOW_LEFT } };
+                                                  { "what you see", 0.29, FLOW_LEFT },
+                                                  { "cable, from port to port", 0.35, FLOW_LEFT },
+                                                  { "broken until it is mended", 0.31, FLOW_LEFT } };
     bool any = false;
     for (uint32_t i = 0; i < o->n; i++) {
         const struct failure_row *row = o->v[i];
@@ -167,7 +165,7 @@ static void write_small(struct book *b, const struct breaks_order *o)
             flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
         }
         any = true;
-        const struct str broken = breaks_promises(b, row, true, 2);
+        const struct str broken = breaks_promises(b, row, true, 1);
         const struct flow_cell cells[] = { { .text = book_text(b, "%u", i + 1), .is_strong = true },
                                            evidence_cell(breaks_symptom(b, row)),
                                            evidence_cell(book_text(b, "%.*s: %.*s",
@@ -191,6 +189,7 @@ enum rt_code chapter_breaks(struct book *b, struct rt_problems *p)
     }
     write_overview(b, &o);
     flow_section(b->flow, "breaks-entries", "What to do, the worst first");
+    flow_soft(b->flow, "What one sees stands above, under the same number.  What it does not break stays as it is.");
     for (uint32_t i = 0; i < o.n; i++)
         if (!is_small(o.v[i]))
             write_entry(b, o.v[i], i + 1);

@@ -68,13 +68,14 @@ static void write_group(struct cable_book *c, uint32_t i)
 
 /* ---- the list to tick ---- */
 
+/* The first end is most often one of few switches, of which the port map tells where they are. */
 static struct str short_end(struct cable_book *c, uint32_t cable, bool at_from)
 {
     const struct cable *of = &c->b->h->cables.v[cable];
     const struct cable_end *end = at_from ? &of->from : &of->to;
     const unsigned number = end_label_number(end, at_from ? c->numbers[cable].from : c->numbers[cable].to);
     const struct str where = end_label_room(c->b->h, end), what = end_label_port(c->b->arena, end->what, number);
-    return where.n ? book_text(c->b, "%.*s, %.*s", STR_ARG(what), STR_ARG(where)) : what;
+    return where.n && !at_from ? book_text(c->b, "%.*s, %.*s", STR_ARG(what), STR_ARG(where)) : what;
 }
 
 static struct str length_words(struct cable_book *c, uint32_t cable)
@@ -113,17 +114,16 @@ static void write_light(struct cable_book *c)
 static void write_list(struct cable_book *c)
 {
     static const struct flow_column COLUMNS[] = {
-        { "cable", 0.0, FLOW_LEFT },  { "from", 42.0, FLOW_LEFT },    { "to", 42.0, FLOW_LEFT },
+        { "cable", 0.0, FLOW_LEFT },  { "from", 34.0, FLOW_LEFT },    { "to", 54.0, FLOW_LEFT },
         { "m", 10.0, FLOW_RIGHT },    { "carries", 17.0, FLOW_LEFT }, { "laid", 11.0, FLOW_LEFT },
         { "ended", 12.0, FLOW_LEFT }, { "tested", 12.0, FLOW_LEFT },
     };
     struct book *b = c->b;
     flow_section(b->flow, "cable-list", "All cables, to tick");
-    flow_soft(
-        b->flow,
-        "Port numbers are those printed on the equipment; m: the cable as cut, without the cords at "
-        "its ends; ?: not known.  The cable's name is what its label says at either end, and beneath it where the "
-        "other end is.");
+    flow_soft(b->flow, "Port numbers are those printed on the equipment; m: the cable as cut, without the cords at "
+                       "its ends; ?: not known.  Where the things of the first column of ends stand is in the port "
+                       "map.  The cable's name is what its label says at either end, and beneath it where the "
+                       "other end is.");
     flow_text(b->flow, "A cable passes if all eight wires come through, in order and none shorted, if the tester shows "
                        "about its metres, and if the link comes up at what it carries.");
     write_light(c);
@@ -214,13 +214,6 @@ struct str cable_end_place(struct cable_book *c, uint32_t cable, bool at_from)
     return book_text(c->b, "%.*s%.*s", STR_ARG(place), STR_ARG(ending));
 }
 
-static struct str end_words(struct cable_book *c, uint32_t cable, bool at_from)
-{
-    const struct str place = cable_end_place(c, cable, at_from),
-                     label = end_label_line(c->b->arena, cable_end_label(c, cable, at_from));
-    return book_text(c->b, "%.*s\nlabel: %.*s", STR_ARG(place), STR_ARG(label));
-}
-
 struct str cable_kind_words(struct cable_book *c, uint32_t cable)
 {
     struct book *b = c->b;
@@ -289,9 +282,8 @@ struct str cable_carries_words(struct cable_book *c, uint32_t cable)
 
 static struct str both_ends_words(struct cable_book *c, uint32_t cable)
 {
-    return book_text(c->b, "from %.*s\nto %.*s\n%.*s\ncarries %.*s", STR_ARG(end_words(c, cable, true)),
-                     STR_ARG(end_words(c, cable, false)), STR_ARG(cable_kind_words(c, cable)),
-                     STR_ARG(cable_carries_words(c, cable)));
+    return book_text(c->b, "from %.*s\nto %.*s\n%.*s", STR_ARG(cable_end_place(c, cable, true)),
+                     STR_ARG(cable_end_place(c, cable, false)), STR_ARG(cable_kind_words(c, cable)));
 }
 
 struct str cable_way_words(struct cable_book *c, uint32_t cable)
@@ -305,17 +297,19 @@ struct str cable_way_words(struct cable_book *c, uint32_t cable)
 static void write_each(struct cable_book *c)
 {
     static const struct flow_column COLUMNS[] = {
-        { "cable", 26.0, FLOW_LEFT },
-        { "its ends, and what it is", 56.0, FLOW_LEFT },
-        { "its way", 80.0, FLOW_LEFT },
+        { "cable", 24.0, FLOW_LEFT },
+        { "its ends, and what it is", 54.0, FLOW_LEFT },
+        { "its way", 90.0, FLOW_LEFT },
     };
     struct book *b = c->b;
     if (c->n_new == c->n_cords_new)
         return;
     flow_section(b->flow, "cable-each", "Each cable that is laid, and its way");
-    flow_soft(b->flow, "A way is read from its first end to its second.  * a way that nobody gave, worked out from "
-                       "walls and floors: look before you cut.  +2.70: metres above the floor named.  H hole, B board "
-                       "to lift, R place where cable goes up or down, T trench or duct: the same on every sheet.");
+    flow_soft(b->flow,
+              "A way is read from its first end to its second.  * a way that nobody gave, worked out from "
+              "walls and floors: look before you cut.  +2.70: metres above the floor named.  H hole, B board "
+              "to lift, R place where cable goes up or down, T trench or duct: the same on every sheet.  What it "
+              "carries stands in the list above, what it feeds in the port map.");
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < b->h->cables.n; i++) {
         const uint32_t cable = c->order[i];

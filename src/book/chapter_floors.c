@@ -82,9 +82,8 @@ enum rt_code chapter_floors(struct book *b, struct rt_problems *p)
         write_broken(b, i);
         floor_places_write(b, i);
         floor_work_write(b, in, i);
+        RT_TRY(floor_sheets_write(b, i, p));
         RT_TRY(floor_figures_write(b, i, p));
     }
-    for (uint32_t i = 0; i < b->h->floors.n; i++)
-        RT_TRY(floor_sheets_write(b, i, p));
     return RT_OK;
 }

@@ -6,6 +6,7 @@
 #include "load/recordings.h"
 
 enum { ASKERS_SHOWN = 5 };
+static const double ASKER_LEAST_SHARE = 0.01; /* who asks for less is one of the others */
 
 /* "470", "4.2", "0.36", "under 0.01". */
 static struct str mbps_words(struct book *b, double mbps)
@@ -32,12 +33,17 @@ static void write_askers(struct book *b, const struct load_view *v, enum load_wa
     static const struct flow_column COLUMNS[] = { { NULL, 118.0, FLOW_LEFT }, { NULL, 50.0, FLOW_RIGHT } };
     const struct line_week *week = &v->now[way];
     const load_asker_list askers = load_view_askers(b->arena, v->demand, way, week->worst);
+    const double all_mbps = week->hours[week->worst].mean_mbps;
     double others_mbps = 0.0;
+    uint32_t n_shown = 0;
+    while (n_shown < askers.n && n_shown < ASKERS_SHOWN &&
+           (!n_shown || askers.v[n_shown].mbps >= ASKER_LEAST_SHARE * all_mbps))
+        n_shown++;
     flow_heading(b->flow, "Who asks, %s, on %.*s", way == LOAD_DOWN ? "down" : "up",
                  STR_ARG(line_hour_words(b->arena, week->worst)));
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < askers.n; i++) {
-        if (i >= ASKERS_SHOWN) {
+        if (i >= n_shown) {
             others_mbps += askers.v[i].mbps;
             continue;
         }
@@ -47,8 +53,8 @@ static void write_askers(struct book *b, const struct load_view *v, enum load_wa
         };
         flow_row(b->flow, cells);
     }
-    if (askers.n > ASKERS_SHOWN) {
-        const struct flow_cell cells[] = { cell(book_text(b, "%u more", askers.n - ASKERS_SHOWN)),
+    if (askers.n > n_shown) {
+        const struct flow_cell cells[] = { cell(book_text(b, "%u more", askers.n - n_shown)),
                                            cell(book_text(b, "%.*s Mb/s", STR_ARG(mbps_words(b, others_mbps)))) };
         flow_row(b->flow, cells);
     }

@@ -1,10 +1,10 @@
-/* The bill by kind and by phase, what to buy, what a year costs, and what is left of the budget. */
+/* The bill by kind, by phase and line by line, what a year costs, and what is left of the budget. */
 #include <math.h>
 
 #include "base/units.h"
 #include "book/wires_int.h"
 
-enum { KIND_COUNT = BILL_CONTINGENCY + 1 };
+enum { KIND_COUNT = BILL_CONTINGENCY + 1, FOR_MOST = 6 };
 
 /* "1 234.50", for columns whose head names the currency. */
 static struct str amount(struct book *b, int64_t value)
@@ -119,18 +119,84 @@ static struct str each_words(struct book *b, const struct bill_line *q)
     return money_amount(b->h->currency, q->each, 1.0, &each) ? amount(b, each) : STR("");
 }
 
+static bool is_bought(const struct bill_line *q)
+{
+    return !q->owned && (q->kind == BILL_PART || q->kind == BILL_CABLE || q->kind == BILL_OUTLET);
+}
+
+/* For what: all of few; of many so many, since the list of cables names each. */
+static struct str for_words(struct book *b, struct str why)
+{
+    uint32_t n = 1;
+    size_t end = why.n;
+    for (size_t i = 0; i < why.n; i++)
+        if (why.p[i] == ',' && ++n == FOR_MOST + 1)
+            end = i;
+    return n > FOR_MOST + 1 ? book_text(b, "%.*s and %u more", (int)end, why.p, n - FOR_MOST) : why;
+}
+
+static void write_line(struct book *b, const struct bill_line *q)
+{
+    const struct flow_cell cells[] = {
+        { .text = q->what, .mark = is_bought(q) ? FLOW_TICK : FLOW_NO_MARK },
+        cell(count_words(b, q)),
+        cell(each_words(b, q)),
+        cell(q->is_priced ? amount(b, q->total) : STR("")),
+        cell_soft(for_words(b, q->why)),
+    };
+    flow_row(b->flow, cells);
+}
+
+/* Laying cable is priced by the way, and the ways are told with the cables: one line here. */
+static bool is_laying(const struct bill_line *q, uint32_t phase)
+{
+    return !q->owned && q->kind == BILL_WORK && str_is(q->unit, "m") && q->phase == phase;
+}
+
+static void write_laying(struct book *b, uint32_t first)
+{
+    const struct bill *bill = b->bill;
+    const uint32_t phase = bill->lines.v[first].phase;
+    double count = 0.0;
+    int64_t total = 0, most = 0, least = INT64_MAX;
+    for (uint32_t i = 0; i < bill->lines.n; i++) {
+        const struct bill_line *q = &bill->lines.v[i];
+        int64_t each = 0;
+        if (!is_laying(q, phase))
+            continue;
+        if (i < first)
+            return; /* told with the first */
+        count += q->count;
+        total += q->total;
+        if (!q->is_priced || !money_amount(b->h->currency, q->each, 1.0, &each))
+            continue;
+        most = each > most ? each : most;
+        least = each < least ? each : least;
+    }
+    const struct str prices = least < most
+                                  ? book_text(b, "%.*s to %.*s", STR_ARG(amount(b, least)), STR_ARG(amount(b, most)))
+                              : least == most ? amount(b, most)
+                                              : STR("not known");
+    const struct flow_cell cells[] = {
+        cell(STR("laying cable, by its way")),
+        cell(book_text(b, "%.2f m", count)),
+        cell(prices),
+        cell(amount(b, total)),
+        cell_soft(STR("the ways in the chapter of the cables")),
+    };
+    flow_row(b->flow, cells);
+}
+
 static void write_lines(struct book *b, uint32_t phase)
 {
     for (uint32_t i = 0; i < b->bill->lines.n; i++) {
         const struct bill_line *q = &b->bill->lines.v[i];
         if (q->owned || q->phase != phase)
             continue;
-        const struct flow_cell cells[] = {
-            cell(q->what),          cell(count_words(b, q)),
-            cell(each_words(b, q)), cell(q->is_priced ? amount(b, q->total) : STR("")),
-            cell_soft(q->why),
-        };
-        flow_row(b->flow, cells);
+        if (is_laying(q, phase))
+            write_laying(b, i);
+        else
+            write_line(b, q);
     }
 }
 
@@ -160,13 +226,16 @@ static void write_bill(struct book *b)
 {
     const struct bill *bill = b->bill;
     const struct flow_column columns[] = {
-        { "what", 66.0, FLOW_LEFT },
-        { "count", 20.0, FLOW_RIGHT },
-        { head_of(b, "each"), 20.0, FLOW_RIGHT },
-        { head_of(b, "total"), 22.0, FLOW_RIGHT },
-        { "for", 40.0, FLOW_LEFT },
+        { "what", 62.0, FLOW_LEFT },
+        { "count", 17.0, FLOW_RIGHT },
+        { head_of(b, "each"), 18.0, FLOW_RIGHT },
+        { head_of(b, "total"), 19.0, FLOW_RIGHT },
+        { "for", 52.0, FLOW_LEFT },
     };
     flow_section(b->flow, "money-bill", "The bill, line by line");
+    flow_soft(b->flow,
+              "What is to be bought has a box to tick; cable in whole boxes or metres.  Which way is laid at which "
+              "price, and the cables of each line, are in bill.csv of `rooftree export --to csv`.");
     flow_table(b->flow, columns, RT_COUNT(columns));
     if (has_lines(b, NO_REF)) {
         if (b->h->phases.n)
@@ -213,63 +282,7 @@ static void write_phases(struct book *b)
     }
 }
 
-/* ---- what to buy ---- */
-
-static bool is_bought(const struct bill_line *q)
-{
-    return !q->owned && (q->kind == BILL_PART || q->kind == BILL_CABLE || q->kind == BILL_OUTLET);
-}
-
-/* A part's lines over all phases together. */
-static bool write_part(struct book *b, uint32_t part)
-{
-    const struct bill *bill = b->bill;
-    double count = 0.0;
-    int64_t total = 0;
-    const struct bill_line *any = NULL;
-    bool is_priced = true;
-    for (uint32_t i = 0; i < bill->lines.n; i++) {
-        const struct bill_line *q = &bill->lines.v[i];
-        if (!is_bought(q) || q->part != part)
-            continue;
-        any = q;
-        count += q->count;
-        total += q->total;
-        is_priced &= q->is_priced;
-    }
-    if (!any)
-        return false;
-    struct bill_line whole = *any;
-    whole.count = count;
-    const struct flow_cell cells[] = {
-        { .text = count_words(b, &whole), .mark = FLOW_TICK, .is_strong = true },
-        cell(any->what),
-        cell_soft(install_id_words(b->arena, str_from(part_kind_name(b->h->parts.list.v[part].kind)))),
-        cell(is_priced ? amount(b, total) : STR("not known")),
-    };
-    flow_row(b->flow, cells);
-    return true;
-}
-
-static void write_shopping(struct book *b)
-{
-    const struct flow_column columns[] = { { "how many", 24.0, FLOW_LEFT },
-                                           { "part", 84.0, FLOW_LEFT },
-                                           { "kind", 30.0, FLOW_LEFT },
-                                           { head_of(b, "total"), 30.0, FLOW_RIGHT } };
-    flow_section(b->flow, "money-shopping", "What to buy");
-    bool any = false;
-    for (uint32_t i = 0; i < b->bill->lines.n; i++)
-        any |= is_bought(&b->bill->lines.v[i]);
-    if (!any) {
-        flow_text(b->flow, "Nothing: all that is needed is there.");
-        return;
-    }
-    flow_table(b->flow, columns, RT_COUNT(columns));
-    for (uint32_t i = 0; i < b->h->parts.list.n; i++)
-        (void)write_part(b, i);
-    flow_soft(b->flow, "Each part once, over all phases; cable in whole boxes or metres.");
-}
+/* ---- what is there ---- */
 
 static void write_owned(struct book *b)
 {
@@ -288,21 +301,13 @@ static void write_owned(struct book *b)
 static void write_year(struct book *b)
 {
     const struct bill *bill = b->bill;
-    const struct flow_column columns[] = { { NULL, 120.0, FLOW_LEFT }, { head_of(b, "a year"), 48.0, FLOW_RIGHT } };
+    const struct str energy = bill->energy_known ? money(b, bill->energy) : STR("not known"),
+                     line = bill->line_known ? money(b, bill->line) : STR("not known"),
+                     kwh = is_given(bill->kwh_per_year) ? book_text(b, " (%.0f kWh)", bill->kwh_per_year) : STR("");
     flow_section(b->flow, "money-year", "A year of running");
-    flow_text(b->flow, "A year costs %.*s%.*s.", STR_ARG(money(b, bill->yearly)),
-              STR_ARG(left_words(b, b->h->budget.yearly, bill->yearly)));
-    flow_table(b->flow, columns, RT_COUNT(columns));
-    const struct flow_cell energy[] = {
-        cell(is_given(bill->kwh_per_year) ? book_text(b, "energy, %.0f kWh", bill->kwh_per_year) : STR("energy")),
-        cell(bill->energy_known ? amount(b, bill->energy) : STR("not known")),
-    };
-    const struct flow_cell line[] = { cell(STR("the internet line")),
-                                      cell(bill->line_known ? amount(b, bill->line) : STR("not known")) };
-    const struct flow_cell sum[] = { cell(STR("together")), cell(amount(b, bill->yearly)) };
-    flow_row(b->flow, energy);
-    flow_row(b->flow, line);
-    flow_sum_row(b->flow, sum);
+    flow_text(b->flow, "A year costs %.*s%.*s.  Energy%.*s: %.*s; the internet line: %.*s.",
+              STR_ARG(money(b, bill->yearly)), STR_ARG(left_words(b, b->h->budget.yearly, bill->yearly)), STR_ARG(kwh),
+              STR_ARG(energy), STR_ARG(line));
     write_gaps(b, true);
 }
 
@@ -312,7 +317,6 @@ enum rt_code chapter_money(struct book *b, struct rt_problems *p)
     flow_chapter(b->flow, "money", "What it costs");
     write_beginning(b);
     write_phases(b);
-    write_shopping(b);
     write_year(b);
     if (b->bill->total || b->bill->gaps.n)
         write_bill(b);

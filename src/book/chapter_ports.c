@@ -5,6 +5,8 @@
 #include "base/units.h"
 #include "book/wires_int.h"
 
+enum { FEW_PORTS = 3 };
+
 static const struct flow_column PORTS[] = {
     { "port", 0.0, FLOW_LEFT },      { "cable and where it leads", 56.0, FLOW_LEFT },
     { "untagged", 20.0, FLOW_LEFT }, { "tagged", 30.0, FLOW_LEFT },
@@ -19,9 +21,12 @@ static struct str segment_words(struct book *b, uint32_t segment)
                      STR_ARG(b->h->segments.v[segment].id));
 }
 
+/* All segments that are not the untagged one, in one word. */
 static struct str tagged_words(struct book *b, const struct l2_port *port)
 {
     struct buf w = { .arena = b->arena };
+    if (port->tagged.n > 2 && port->tagged.n + (port->untagged != NO_REF) == b->h->segments.n)
+        return port->untagged == NO_REF ? STR("all") : STR("all the others");
     for (uint32_t i = 0; i < port->tagged.n; i++)
         buf_printf(&w, "%s%u", i ? ", " : "", b->draw.ports->l2->plan->segments[port->tagged.v[i]].vlan);
     return w.failed || !w.n ? STR("") : buf_done(&w);
@@ -36,7 +41,7 @@ static struct str leads_words(struct book *b, const struct port_row *row)
     if (row->port->rests)
         buf_text(&w, "; rests until the first way fails");
     if (row->port->number_chosen)
-        buf_text(&w, "; the port is our choice");
+        buf_char(&w, '*');
     return w.failed ? STR("") : buf_done(&w);
 }
 
@@ -79,14 +84,28 @@ static void write_port(struct book *b, const struct port_row *row)
     flow_row(b->flow, cells);
 }
 
-/* Ports without a cable, in one row. */
+/* The port after i, among those of a thing, that has no cable; end: there is none. */
+static uint32_t next_free(const struct port_map *map, uint32_t i, uint32_t end)
+{
+    while (i < end && map->rows.v[i].port->mode != PORT_EMPTY)
+        i++;
+    return i;
+}
+
+/* Ports without a cable, in one row: "switch:12 to switch:28". */
 static void write_free(struct book *b, uint32_t first, uint32_t end)
 {
     struct buf w = { .arena = b->arena };
     const struct port_map *map = b->draw.ports;
-    for (uint32_t i = first; i < end; i++)
-        if (map->rows.v[i].port->mode == PORT_EMPTY)
-            buf_printf(&w, "%s%.*s", w.n ? ", " : "", STR_ARG(map->rows.v[i].label.name));
+    for (uint32_t i = next_free(map, first, end); i < end; i = next_free(map, i, end)) {
+        uint32_t last = i;
+        while (last + 1 < end && next_free(map, last + 1, end) == last + 1)
+            last++;
+        buf_printf(&w, "%s%.*s", w.n ? ", " : "", STR_ARG(map->rows.v[i].label.name));
+        if (last > i)
+            buf_printf(&w, "%s%.*s", last > i + 1 ? " to " : ", ", STR_ARG(map->rows.v[last].label.name));
+        i = last + 1;
+    }
     if (!w.n)
         return;
     const struct flow_cell cells[] = {
@@ -148,22 +167,31 @@ static void write_table(struct book *b, uint32_t equipment, uint32_t first, uint
     write_free(b, first, end);
 }
 
-static void write_single(struct book *b)
+/* Things of few ports share a table, unless there is to tell what they feed. */
+static bool is_small(const struct book *b, uint32_t equipment)
+{
+    const uint32_t *first = b->draw.ports->l2->first_port, n = first[equipment + 1] - first[equipment];
+    const struct power_source *source = power_source_of(b->ev->power, equipment);
+    return n == 1 || (n <= FEW_PORTS && n && !(source && source->n_feeds));
+}
+
+static void write_small(struct book *b)
 {
     const uint32_t *first = b->draw.ports->l2->first_port;
+    const struct port_map *map = b->draw.ports;
     bool any = false;
     for (uint32_t e = 0; e < b->h->equipment.n; e++) {
-        if (first[e + 1] - first[e] != 1)
+        if (!is_small(b, e))
             continue;
         if (!any) {
-            flow_section(b->flow, "ports-single", "Things with one port");
+            flow_section(b->flow, "ports-few", "Things with few ports");
             flow_table(b->flow, PORTS, RT_COUNT(PORTS));
         }
         any = true;
-        if (b->draw.ports->rows.v[first[e]].port->mode == PORT_EMPTY)
-            write_free(b, first[e], first[e] + 1);
-        else
-            write_port(b, &b->draw.ports->rows.v[first[e]]);
+        for (uint32_t i = first[e]; i < first[e + 1]; i++)
+            if (map->rows.v[i].port->mode != PORT_EMPTY)
+                write_port(b, &map->rows.v[i]);
+        write_free(b, first[e], first[e + 1]);
     }
 }
 
@@ -287,24 +315,27 @@ static enum rt_code write_fronts(struct book *b, struct rt_problems *p)
     return draw_cabinets(b, p);
 }
 
+/* Cabinets first: while a page of theirs waits, the tables fill the one before it. */
 enum rt_code chapter_ports(struct book *b, struct rt_problems *p)
 {
     const uint32_t *first = b->draw.ports->l2->first_port;
     flow_chapter(b->flow, "ports", "Ports and cabinets");
+    RT_TRY(write_fronts(b, p));
+    flow_section(b->flow, "ports-map", "The port map");
     if (!b->draw.ports->rows.n) {
         flow_text(b->flow, "Nothing in this house has a port.");
-        return write_fronts(b, p);
+        return RT_OK;
     }
     flow_text(b->flow, "What is in each port, and how the port is to be set.");
     flow_soft(b->flow,
               "The port's name is what its label says.  Untagged: the segment of frames that bear no number, as "
               "those of a single device do.  Tagged: the numbers of the segments that pass besides.  What is "
               "free is switched off, so that nobody gets in by plugging in.  Power: its class, and the watts "
-              "at the port when all is at full.");
+              "at the port when all is at full.  *: the port is our choice; any other that is alike will do.");
     write_vlans(b);
     for (uint32_t e = 0; e < b->h->equipment.n; e++)
-        if (first[e + 1] - first[e] > 1)
+        if (first[e + 1] > first[e] && !is_small(b, e))
             write_table(b, e, first[e], first[e + 1]);
-    write_single(b);
-    return write_fronts(b, p);
+    write_small(b);
+    return RT_OK;
 }

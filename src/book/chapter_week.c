@@ -1,4 +1,5 @@
-/* The week: when screens are dark, what the children may when, clock changes, the line's fullest hours, the radios' channels. */
+/* The week: when screens are dark, what the children may when, clock changes, the radios' channels; the line's fullest hours stand in
+ * the chapter of the load. */
 #include <math.h>
 
 #include "base/csv.h"
@@ -10,7 +11,7 @@
 static const double DAY_MM = 11.0, LANE_MM = 4.2, AXIS_MM = 4.5, BAND_MM = 2.6, SAYS_MM = 10.0, SOFT_MM = 8.5,
                     APART_MM = 8.0;
 
-enum { DAYS = 7, ASKERS_MOST = 3 };
+enum { DAYS = 7 };
 
 /* ---- hours ---- */
 
@@ -254,89 +255,7 @@ static void write_clock(struct book *b)
         STR_ARG(b->h->time_zone));
 }
 
-/* ---- the line ---- */
-
-static struct str mbps_words(struct book *b, double mbps)
-{
-    if (mbps > 0.0 && mbps < 0.01)
-        return STR("< 0.01");
-    return book_text(b, "%.*f", mbps >= 10.0 ? 0 : mbps >= 1.0 ? 1 : 2, mbps);
-}
-
-static void write_way(struct book *b, const struct load_view *v, enum load_way way)
-{
-    const struct line_week *week = &v->now[way];
-    const double needed = week->hours[week->worst].needed_mbps.high, left = week->capacity_mbps - needed;
-    const struct str when = line_hour_words(b->arena, week->worst), carries = mbps_words(b, week->capacity_mbps);
-    const char *way_words = way == LOAD_DOWN ? "Down" : "Up";
-    if (isinf(needed))
-        flow_item(b->flow, "%s, fullest on %.*s: more than %d times the %.*s Mb/s that the line carries are asked for.",
-                  way_words, STR_ARG(when), DEMAND_TIMES_MAX, STR_ARG(carries));
-    else
-        flow_item(b->flow,
-                  "%s, fullest on %.*s: %.*s Mb/s serve everybody %.4g %% of the time; the line carries %.*s, so %.*s "
-                  "Mb/s %s.",
-                  way_words, STR_ARG(when), STR_ARG(mbps_words(b, needed)), v->probability * 100.0, STR_ARG(carries),
-                  STR_ARG(mbps_words(b, fabs(left))), left < 0.0 ? "are missing" : "are left");
-}
-
-static struct str source_words(struct book *b, const struct demand_source *s)
-{
-    return s->person != NO_REF ? net_person_words(b, s->person) : net_device_words(b, s->device);
-}
-
-static void write_askers(struct book *b, const struct load_view *v, enum load_way way)
-{
-    const load_asker_list list = load_view_askers(b->arena, v->demand, way, v->now[way].worst);
-    double rest = 0.0;
-    for (uint32_t i = 0; list.v && i < list.n; i++) {
-        if (i >= ASKERS_MOST) {
-            rest += list.v[i].mbps;
-            continue;
-        }
-        const struct flow_cell cells[] = { net_cell(i                  ? STR("")
-                                                    : way == LOAD_DOWN ? STR("down")
-                                                                       : STR("up")),
-                                           net_cell(source_words(b, &v->demand->sources.v[list.v[i].source])),
-                                           net_cell(mbps_words(b, list.v[i].mbps)) };
-        flow_row(b->flow, cells);
-    }
-    if (list.v && list.n > ASKERS_MOST) {
-        const struct flow_cell cells[] = { net_cell(STR("")), net_soft(book_text(b, "%u others", list.n - ASKERS_MOST)),
-                                           net_cell(mbps_words(b, rest)) };
-        flow_row(b->flow, cells);
-    }
-}
-
-static void write_line(struct book *b)
-{
-    static const struct flow_column COLUMNS[] = { { "way", 0, FLOW_LEFT },
-                                                  { "who asks in its fullest hour", 1.0, FLOW_LEFT },
-                                                  { "Mb/s, in the mean", 0, FLOW_RIGHT } };
-    const struct load_view *v = b->draw.load;
-    flow_section(b->flow, "week-line", "The fullest hours of the line");
-    if (!v || !v->has_line) {
-        flow_text(b->flow, "The file has no line, or nobody who asks anything of it.");
-        return;
-    }
-    write_way(b, v, LOAD_DOWN);
-    write_way(b, v, LOAD_UP);
-    flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
-    write_askers(b, v, LOAD_DOWN);
-    write_askers(b, v, LOAD_UP);
-}
-
 /* ---- radios ---- */
-
-/* As busy in every hour, to the percent. */
-static bool is_flat(const struct airtime *air, uint32_t radio)
-{
-    const double first = airtime_busy(air, radio, 0, 1.0);
-    for (unsigned hour = 1; hour < HOURS_OF_WEEK; hour++)
-        if (lround(100.0 * airtime_busy(air, radio, hour, 1.0)) != lround(100.0 * first))
-            return false;
-    return true;
-}
 
 static void radio_row(struct book *b, const struct airtime *air, uint32_t i)
 {
@@ -350,7 +269,7 @@ static void radio_row(struct book *b, const struct airtime *air, uint32_t i)
         net_cell(book_text(b, "%.0f", r->channel)),
         net_cell(book_text(b, "%.0f MHz", r->width_hz / 1e6)),
         net_cell(book_text(b, "%.0f dBm", r->power_dbm)),
-        is_flat(air, i) ? net_soft(STR("every hour")) : net_cell(line_hour_words(b->arena, busy)),
+        airtime_is_flat(air, i) ? net_soft(STR(EVERY_HOUR)) : net_cell(line_hour_words(b->arena, busy)),
         net_cell(book_text(b, "%.0f %%", 100.0 * airtime_busy(air, i, busy, 1.0))),
     };
     flow_row(b->flow, cells);
@@ -392,7 +311,6 @@ enum rt_code chapter_week(struct book *b, struct rt_problems *p)
     write_children(b);
     write_hours(b);
     write_clock(b);
-    write_line(b);
     write_radios(b);
     (void)p;
     flow_soft(b->flow,

@@ -173,28 +173,17 @@ static struct str sheet_title(struct book *b, const struct draw_subject *s)
     return s->what == DRAW_CABLE ? STR("cables") : book_text(b, "signal at %s GHz", band_name(s->band));
 }
 
-enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_problems *p)
+enum rt_code floor_sheets_write(struct book *b, uint32_t floor, struct rt_problems *p)
 {
     struct choice c;
     struct buf sheets = { .arena = b->arena };
+    const struct floor *f = &b->h->floors.v[floor];
     RT_TRY(choose(b, floor, &c, p));
     for (uint32_t i = 0; i < c.n; i++)
         if (is_sheet(b, &c, &c.v[i]))
             buf_printf(&sheets, "%s%.*s", sheets.n ? "; " : "", STR_ARG(sheet_title(b, &c.v[i])));
     if (sheets.n && !sheets.failed)
-        flow_soft(b->flow, "On pages of their own, behind the last floor: %.*s.", STR_ARG(buf_done(&sheets)));
-    uint32_t n_fields = 0;
-    for (uint32_t i = 0; i < c.n; i++)
-        if (is_figure(b, &c, &c.v[i]) && (c.v[i].what == DRAW_CABLE || n_fields++ < FIELDS_MOST))
-            RT_TRY(book_figure(b, c.v[i], c.is_small ? SMALL_MOST_MM : FIGURE_MOST_MM, caption_of(b, &c.v[i]), p));
-    return RT_OK;
-}
-
-enum rt_code floor_sheets_write(struct book *b, uint32_t floor, struct rt_problems *p)
-{
-    struct choice c;
-    const struct floor *f = &b->h->floors.v[floor];
-    RT_TRY(choose(b, floor, &c, p));
+        flow_soft(b->flow, "On pages of their own, behind this one: %.*s.", STR_ARG(buf_done(&sheets)));
     for (uint32_t i = 0; i < c.n; i++) {
         if (!is_sheet(b, &c, &c.v[i]))
             continue;
@@ -204,5 +193,16 @@ enum rt_code floor_sheets_write(struct book *b, uint32_t floor, struct rt_proble
         RT_TRY(book_sheet(b, c.v[i], id.p, book_text(b, "%.*s: %.*s", STR_ARG(name), STR_ARG(sheet_title(b, &c.v[i]))),
                           p));
     }
+    return RT_OK;
+}
+
+enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_problems *p)
+{
+    struct choice c;
+    RT_TRY(choose(b, floor, &c, p));
+    uint32_t n_fields = 0;
+    for (uint32_t i = 0; i < c.n; i++)
+        if (is_figure(b, &c, &c.v[i]) && (c.v[i].what == DRAW_CABLE || n_fields++ < FIELDS_MOST))
+            RT_TRY(book_figure(b, c.v[i], c.is_small ? SMALL_MOST_MM : FIGURE_MOST_MM, caption_of(b, &c.v[i]), p));
     return RT_OK;
 }

@@ -22,8 +22,8 @@ void floor_places_write(struct book *b, uint32_t floor);
 /* The same of all floors, for a spreadsheet. */
 void floor_places_write_csv(struct book *b, struct buf *out);
 void floor_work_write(struct book *b, const struct install *in, uint32_t floor);
-/* The drawings that stand in its text, and a line that says which fill pages of their own; these pages. */
-enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_problems *p);
+/* The drawings that fill pages of their own, and a line that says which; those that stand in its text. */
 enum rt_code floor_sheets_write(struct book *b, uint32_t floor, struct rt_problems *p);
+enum rt_code floor_figures_write(struct book *b, uint32_t floor, struct rt_problems *p);
 
 #endif

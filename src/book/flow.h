@@ -109,7 +109,8 @@ void flow_figure(struct flow *f, double h_mm, flow_painter *paint, void *user, s
 
 /* Paints a whole page in millimetres; page_words: "page 7 of 31", for its title block. */
 typedef enum rt_code flow_sheet_painter(void *user, cairo_t *cr, struct str page_words, struct rt_problems *p);
-/* A page of its own and of its own size, with its own border; stands in contents as a section (id NULL: it does not). */
+/* A page of its own and of its own size, with its own border; stands in contents as a section (id NULL: it does not).  It follows the
+ * page that is begun, which is filled by what comes after it in the same chapter. */
 void flow_sheet(struct flow *f, const char *id, struct str title, double w_mm, double h_mm, flow_sheet_painter *paint,
                 void *user);
 

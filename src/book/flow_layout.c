@@ -8,12 +8,14 @@
 static const double SECTION_LEAST_MM = 26.0; /* a section begins where this much of the page is left */
 static const double CHAPTER_LEAST_MM = 55.0, CHAPTER_ABOVE_MM = 10.0; /* the same of a chapter */
 static const double PIECE_LEAST_MM = 40.0; /* what no page holds begins where this much is left */
+static const double SHEET_WAITS_MM = 40.0; /* what follows a sheet fills the page before it if this much is left */
 
 struct layout {
     struct flow *f;
     const struct pen *pen;
     uint32_t page;
     double y_mm, high_mm;
+    VEC(uint32_t) waiting; /* sheets that wait for the page to be full */
 };
 
 bool flow_is_listed(const struct block *b)
@@ -22,6 +24,17 @@ bool flow_is_listed(const struct block *b)
 }
 
 /* ---- what stays together ---- */
+
+/* Words that end in a colon lead to what follows; those between a heading and a table or figure too. */
+static bool leads_by_words(const struct block *v, uint32_t first, uint32_t leader, const struct block *next)
+{
+    const struct block *b = &v[leader];
+    if (b->kind != BLOCK_TEXT && b->kind != BLOCK_SOFT)
+        return false;
+    if (b->text.n && b->text.p[b->text.n - 1] == ':')
+        return true;
+    return leader > first && flow_block_leads(&v[leader - 1]) && (next->grid || next->kind == BLOCK_FIGURE);
+}
 
 /* Does block k stay on the page of the one before it? */
 static bool is_bound(const struct flow *f, uint32_t first, uint32_t k, bool keeps)
@@ -36,7 +49,7 @@ static bool is_bound(const struct flow *f, uint32_t first, uint32_t k, bool keep
     uint32_t leader = k - 1;
     while (leader > first && v[leader].kind == BLOCK_SPACE)
         leader--;
-    return flow_block_leads(&v[leader]);
+    return flow_block_leads(&v[leader]) || leads_by_words(v, first, leader, b);
 }
 
 static uint32_t unit_end(const struct flow *f, uint32_t first, bool keeps)
@@ -93,10 +106,20 @@ static double unit_mm(struct layout *l, uint32_t first, uint32_t end, bool is_to
 
 /* ---- placing ---- */
 
+static void put_sheet(struct layout *l, uint32_t i)
+{
+    struct block b = l->f->blocks.v[i];
+    b.page = l->page++;
+    l->f->failed |= !VEC_PUSH(l->f->arena, &l->f->laid, b);
+}
+
 static void next_page(struct layout *l)
 {
     l->page++;
     l->y_mm = 0.0;
+    for (uint32_t i = 0; i < l->waiting.n; i++)
+        put_sheet(l, l->waiting.v[i]);
+    l->waiting.n = 0;
 }
 
 static void put(struct layout *l, struct block b)
@@ -179,14 +202,16 @@ static void put_too_tall(struct layout *l, uint32_t first, uint32_t end)
     }
 }
 
-static void put_sheet(struct layout *l, uint32_t i)
+/* A sheet has a page of its own, after the one that is begun, which what follows may fill; but not another chapter. */
+static void put_sheet_behind(struct layout *l, uint32_t i)
 {
-    struct block b = l->f->blocks.v[i];
-    if (l->y_mm > 0.0)
+    if (l->y_mm <= 0.0) {
+        put_sheet(l, i);
+        return;
+    }
+    l->f->failed |= !VEC_PUSH(l->f->arena, &l->waiting, i);
+    if (l->high_mm - l->y_mm < SHEET_WAITS_MM)
         next_page(l);
-    b.page = l->page;
-    l->f->failed |= !VEC_PUSH(l->f->arena, &l->f->laid, b);
-    next_page(l);
 }
 
 bool flow_lay_out(struct flow *f, const struct pen *pen, uint32_t n_front)
@@ -201,15 +226,18 @@ bool flow_lay_out(struct flow *f, const struct pen *pen, uint32_t n_front)
     for (uint32_t i = 0; i < f->blocks.n && !f->failed;) {
         const struct block *b = &f->blocks.v[i];
         if (b->kind == BLOCK_SHEET) {
-            put_sheet(&l, i++);
+            put_sheet_behind(&l, i++);
             continue;
         }
+        if (b->kind == BLOCK_CHAPTER && l.waiting.n)
+            next_page(&l);
         const uint32_t end = unit_end(f, i, true);
-        if (b->kind == BLOCK_CHAPTER && l.high_mm - l.y_mm >= CHAPTER_LEAST_MM)
+        if (b->kind == BLOCK_CHAPTER && l.high_mm - l.y_mm < CHAPTER_LEAST_MM)
+            next_page(&l);
+        if (b->kind == BLOCK_CHAPTER)
             put_space(&l, CHAPTER_ABOVE_MM);
         const double left = l.high_mm - l.y_mm, tall = unit_mm(&l, i, end, l.y_mm <= 0.0);
-        const bool begins = (b->kind == BLOCK_CHAPTER && left < CHAPTER_LEAST_MM - CHAPTER_ABOVE_MM) || tall > left ||
-                            (b->kind == BLOCK_SECTION && left < SECTION_LEAST_MM);
+        const bool begins = tall > left || (b->kind == BLOCK_SECTION && left < SECTION_LEAST_MM);
         if (unit_mm(&l, i, end, true) > l.high_mm) {
             if (b->kind == BLOCK_CHAPTER && l.y_mm > 0.0)
                 next_page(&l);
@@ -221,6 +249,8 @@ bool flow_lay_out(struct flow *f, const struct pen *pen, uint32_t n_front)
         }
         i = end;
     }
+    if (l.waiting.n)
+        next_page(&l);
     f->n_pages = f->laid.n ? f->laid.v[f->laid.n - 1].page : n_front;
     if (f->n_pages == 0)
         f->n_pages = 1; /* a document has a page, if only a blank one */

@@ -3,7 +3,7 @@
 
 #include "book/flow_int.h"
 
-static const double ROW_PAD_MM = 0.75, CELL_MARK_MM = 4.5, BOX_MM = 3.2, APART_MM = 3.0, WRITE_MM = 4.8, CONT_MM = 4.6;
+static const double ROW_PAD_MM = 0.75, CELL_MARK_MM = 4.5, BOX_MM = 3.2, APART_MM = 3.0, WRITE_MM = 4.3, CONT_MM = 4.6;
 static const double WORD_MOST_MM = 45.0; /* longer words do not widen their column */
 static const double MARK_LEAST_MM = 8.0; /* of a column that holds nothing but marks or lines to write on */
 

@@ -170,7 +170,7 @@ static void radios_csv(struct book *b, struct buf *out)
         csv_number(out, r->eirp_dbm, 0);
         yes_no(out, r->channel_was_chosen);
         yes_no(out, r->needs_radar_detection);
-        csv_field(out, is_told ? line_hour_words(b->arena, hour) : STR(""));
+        csv_field(out, is_told ? radio_hour_words(b->arena, air, i) : STR(""));
         csv_number(out, is_told ? airtime_busy(air, i, hour, 1.0) : RT_NOT_GIVEN, 4);
         csv_end_row(out);
     }

@@ -106,6 +106,23 @@ void pen_dashes(struct pen *pen, double on_mm, double off_mm)
     cairo_set_dash(pen->cr, dashes, on_mm > 0.0 ? 2 : 0, 0.0);
 }
 
+static bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+/* A port's number stays with its colon: `switch:` at the end of a line and `16` on the next is read as two things. */
+static void keep_ports(PangoAttrList *attributes, struct str text)
+{
+    for (size_t i = 1; i + 1 < text.n; i++) {
+        if (text.p[i] != ':' || !is_digit(text.p[i + 1]) || text.p[i - 1] == ' ')
+            continue;
+        PangoAttribute *keep = pango_attr_allow_breaks_new(FALSE);
+        keep->start_index = (guint)i;
+        for (i++; i < text.n && is_digit(text.p[i]);)
+            i++;
+        keep->end_index = (guint)i;
+        pango_attr_list_insert(attributes, keep);
+    }
+}
+
 /* The text laid out in its style on one line; the caller gives the layout back. */
 static PangoLayout *laid_out(const struct pen *pen, enum text_style style, struct str text)
 {
@@ -120,6 +137,7 @@ static PangoLayout *laid_out(const struct pen *pen, enum text_style style, struc
     PangoAttrList *attributes = pango_attr_list_new();
     pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum, cv05"));
     pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE)); /* a name that is broken has none */
+    keep_ports(attributes, text);
     pango_layout_set_attributes(layout, attributes);
     pango_attr_list_unref(attributes);
     pango_layout_set_single_paragraph_mode(layout, TRUE);

@@ -164,7 +164,7 @@ static void paint_own(struct sheet *s, const struct spectrum_axis *axis, const s
     enum hatch hatches[AIR_PART_COUNT];
     struct buf words = { .arena = s->arena };
     const char *before = ": ";
-    buf_str(&words, line_hour_words(s->arena, hour));
+    buf_str(&words, radio_hour_words(s->arena, air, row->i));
     for (uint32_t i = 0; i < AIR_PART_COUNT; i++) {
         hatches[i] = PARTS[i].hatch;
         if (!(parts.share[i] > 0.0))

@@ -279,3 +279,12 @@ double airtime_foreign_at(const struct airtime *a, uint32_t radio, double centre
             silent *= 1.0 - fmin(airtime_own(a, other, hour, 1.0) + a->cells.v[other].beacon_share, 1.0);
     return 1.0 - silent;
 }
+
+bool airtime_is_flat(const struct airtime *a, uint32_t radio)
+{
+    const long first = lround(100.0 * airtime_busy(a, radio, 0, 1.0));
+    for (unsigned hour = 1; hour < HOURS_OF_WEEK; hour++)
+        if (lround(100.0 * airtime_busy(a, radio, hour, 1.0)) != first)
+            return false;
+    return true;
+}

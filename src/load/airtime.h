@@ -50,6 +50,8 @@ double airtime_own(const struct airtime *a, uint32_t radio, unsigned hour, doubl
 double airtime_busy(const struct airtime *a, uint32_t radio, unsigned hour, double scale);
 /* The hour in which that is largest (the first of equals). */
 unsigned airtime_busy_hour(const struct airtime *a, uint32_t radio);
+/* As busy in every hour of the week, to the percent. */
+bool airtime_is_flat(const struct airtime *a, uint32_t radio);
 /* Distribution of what own stations and those of the radios it shares with take together; as shares of the time, not Mb/s.
  * Errors: those of rate_sum_make(). */
 RT_MUST_CHECK enum rt_code airtime_sum(const struct run *run, const struct airtime *a, uint32_t radio, unsigned hour,

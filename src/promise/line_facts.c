@@ -11,6 +11,11 @@ struct str line_hour_words(struct arena *a, unsigned hour)
     return str_from(text ? text : "");
 }
 
+struct str radio_hour_words(struct arena *a, const struct airtime *air, uint32_t radio)
+{
+    return airtime_is_flat(air, radio) ? STR(EVERY_HOUR) : line_hour_words(a, airtime_busy_hour(air, radio));
+}
+
 const char *load_way_name(enum load_way way) { return way == LOAD_DOWN ? "down" : "up"; }
 
 const char *line_calls_words(const struct line_case *c)

@@ -2,6 +2,7 @@
 #ifndef RT_PROMISE_LINE_FACTS_H
 #define RT_PROMISE_LINE_FACTS_H
 
+#include "load/airtime.h"
 #include "load/line_load.h"
 #include "promise/promise.h"
 
@@ -28,6 +29,9 @@ struct line_case {
 
 /* "Sunday 20 to 21 h" */
 struct str line_hour_words(struct arena *a, unsigned hour);
+/* A radio's busiest hour: the same, or "every hour alike" where none stands out. */
+struct str radio_hour_words(struct arena *a, const struct airtime *air, uint32_t radio);
+#define EVERY_HOUR "every hour alike"
 const char *load_way_name(enum load_way way); /* "down" */
 /* How calls fare: "nobody calls", "good", "good if the line is shaped", "with care", "with care if the line is shaped", "bad". */
 const char *line_calls_words(const struct line_case *c);

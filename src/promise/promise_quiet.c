@@ -18,6 +18,7 @@ struct quiet_view {
     uint32_t worst_radio; /* NO_REF: the mesh */
     unsigned hour;
     double worst_share; /* -1: nothing was judged */
+    bool mesh_is_flat;  /* Wi-Fi lies over it as long in every hour */
 };
 
 static bool is_meant(const struct promise *promise, enum band band)
@@ -59,7 +60,7 @@ static void radio_facts(struct quiet_view *v, struct fact *list, const struct ce
     fact_text(a, o, "band", band_name(r->band));
     fact_num(a, o, "channel", r->channel, 0);
     fact_num(a, o, "width_mhz", r->width_hz / 1e6, 0);
-    fact_str(a, o, "hour", line_hour_words(a, hour));
+    fact_str(a, o, "hour", radio_hour_words(a, v->air, c->radio));
     fact_num(a, o, "busy_share", share, 3);
     fact_num(a, o, "own_share", left_share(c) * airtime_own(v->air, c->radio, hour, 1.0), 3);
     fact_num(a, o, "beacon_share", left_share(c) * c->beacon_share, 3);
@@ -94,6 +95,11 @@ static void judge_radios(struct quiet_view *v, struct fact *evidence)
     }
 }
 
+static struct str mesh_hour(const struct quiet_view *v, unsigned hour)
+{
+    return v->mesh_is_flat ? STR(EVERY_HOUR) : line_hour_words(v->ev->run->arena, hour);
+}
+
 /* In the hour in which Wi-Fi lies over it longest. */
 static void judge_mesh(struct quiet_view *v, struct fact *evidence)
 {
@@ -102,17 +108,19 @@ static void judge_mesh(struct quiet_view *v, struct fact *evidence)
     if (!is_given(h->mesh.channel) || !is_meant(v->promise, BAND_2G4))
         return;
     unsigned hour = 0;
-    double most = -1.0;
+    double most = -1.0, least = 1.0;
     for (unsigned k = 0; k < HOURS_OF_WEEK; k++) {
         const double share = airtime_over_mesh(v->air, (int)h->mesh.channel, k);
+        least = fmin(least, share);
         if (share > most) {
             most = share;
             hour = k;
         }
     }
+    v->mesh_is_flat = lround(100.0 * least) == lround(100.0 * most);
     struct fact *o = fact_object(a, evidence, "mesh");
     fact_num(a, o, "channel", h->mesh.channel, 0);
-    fact_str(a, o, "hour", line_hour_words(a, hour));
+    fact_str(a, o, "hour", mesh_hour(v, hour));
     fact_num(a, o, "busy_share", most, 3);
     judge(v, NO_REF, hour, most);
 }
@@ -160,8 +168,8 @@ static void radio_words(const struct quiet_view *v, struct buf *b, bool is_kept)
         "%s%.*s on channel %.0f (%s GHz), %.*s: busy %.0f %% of the time; neighbours %.0f %%, own devices %.0f %%, "
         "beacons %.0f %%",
         is_kept ? "fullest: " : "", STR_ARG(v->ev->h->equipment.v[r->equipment].id), r->channel, band_name(r->band),
-        STR_ARG(line_hour_words(b->arena, v->hour)), 100.0 * v->worst_share, 100.0 * c->neighbours_share,
-        100.0 * left_share(c) * airtime_own(v->air, v->worst_radio, v->hour, 1.0),
+        STR_ARG(radio_hour_words(b->arena, v->air, v->worst_radio)), 100.0 * v->worst_share,
+        100.0 * c->neighbours_share, 100.0 * left_share(c) * airtime_own(v->air, v->worst_radio, v->hour, 1.0),
         100.0 * left_share(c) * c->beacon_share);
     const double own_radios = sharers_share(v->air, c, v->hour);
     if (own_radios > 0.0)
@@ -183,7 +191,7 @@ static void mesh_words(const struct quiet_view *v, struct buf *b, bool is_kept)
         }
     }
     buf_printf(b, "%smesh channel %.0f, %.*s: Wi-Fi lies over it for %.0f %% of the time", is_kept ? "fullest: " : "",
-               v->ev->h->mesh.channel, STR_ARG(line_hour_words(b->arena, v->hour)), 100.0 * v->worst_share);
+               v->ev->h->mesh.channel, STR_ARG(mesh_hour(v, v->hour)), 100.0 * v->worst_share);
     if (best && !is_kept)
         buf_printf(b, "; over channel %d %.0f %%", best, 100.0 * least);
 }

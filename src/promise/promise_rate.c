@@ -94,7 +94,7 @@ static enum rt_code find_busy(struct evaluation *ev, struct rate_view *v, struct
         struct fact *o = fact_object(a, list, NULL);
         fact_str(a, o, "access_point", ev->h->equipment.v[radio->equipment].id);
         fact_text(a, o, "band", band_name(radio->band));
-        fact_str(a, o, "hour", line_hour_words(a, busy[r].hour));
+        fact_str(a, o, "hour", radio_hour_words(a, air, r));
         fact_num(a, o, "busy_share", airtime_busy(air, r, busy[r].hour, 1.0), 3);
         fact_num(a, o, "mbps_of_256_alone", air_curve_at(&busy[r].curve, 256.0), 1);
         fact_num(a, o, "wire_left_mbps", isfinite(busy[r].wire_down_mbps) ? busy[r].wire_down_mbps : RT_NOT_GIVEN, 0);
@@ -111,11 +111,11 @@ static enum rt_code add_hour(struct evaluation *ev, const struct decision *decis
     const uint32_t r = (uint32_t)(decision->radio - ev->radios.v);
     RT_TRY(evaluation_airtime(ev, &air, p));
     const unsigned hour = airtime_busy_hour(air, r);
-    out->reason = str_from(
-        arena_printf(ev->run->arena, "%.*s; the %s GHz channel of %.*s is taken for %.0f %% of its busiest hour, %.*s",
-                     STR_ARG(out->reason), band_name(decision->radio->band),
-                     STR_ARG(ev->h->equipment.v[decision->radio->equipment].id),
-                     100.0 * airtime_busy(air, r, hour, 1.0), STR_ARG(line_hour_words(ev->run->arena, hour))));
+    out->reason = str_from(arena_printf(
+        ev->run->arena, "%.*s; the %s GHz channel of %.*s is taken for %.0f %% of %s%.*s", STR_ARG(out->reason),
+        band_name(decision->radio->band), STR_ARG(ev->h->equipment.v[decision->radio->equipment].id),
+        100.0 * airtime_busy(air, r, hour, 1.0), airtime_is_flat(air, r) ? "" : "its busiest hour, ",
+        STR_ARG(radio_hour_words(ev->run->arena, air, r))));
     return out->reason.p ? RT_OK : rt_fail_memory(p);
 }
 

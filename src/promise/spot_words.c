@@ -159,10 +159,9 @@ struct str spot_dims_words(struct arena *a, const struct house *h, uint32_t floo
         return STR("");
     const char *what = h->rooms.v[room].use == USE_OUTDOOR ? "edge" : "wall";
     struct buf b = { .arena = a };
-    buf_printf(&b, "%.2f m from the %s", first.away_m, compass(h, at_m, first.foot_m));
+    buf_printf(&b, "%s %s %.2f m", compass(h, at_m, first.foot_m), what, first.away_m);
     if (nearest_side(h->rooms.v[room].outline, at_m, &first.along, &second))
-        buf_printf(&b, ", %.2f m from the %s", second.away_m, compass(h, at_m, second.foot_m));
-    buf_printf(&b, " %s", what);
+        buf_printf(&b, ", %s %s %.2f m", compass(h, at_m, second.foot_m), what, second.away_m);
     return buf_done(&b);
 }
 

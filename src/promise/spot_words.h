@@ -8,8 +8,7 @@
 struct str spot_words(struct arena *a, const struct house *h, uint32_t floor, struct vec2 at_m);
 /* Where in the room alone: "corner by the window", "by the chimney", "middle of the room". */
 struct str spot_place_words(struct arena *a, const struct house *h, uint32_t floor, struct vec2 at_m);
-/* How one finds it with a tape: "0.60 m from the north, 1.20 m from the east wall", of the outline of its room; outdoors edges, not
- * walls.  Directions as in the words above: by the drawing's north if known, else up the page is north.  Empty in no room. */
+/* How one finds it with a tape: "north wall 0.60 m, east wall 1.20 m", of the outline of its room; outdoors edges, not walls.  Directions as in the words above: by the drawing's north if known, else up the page is north.  Empty in no room. */
 struct str spot_dims_words(struct arena *a, const struct house *h, uint32_t floor, struct vec2 at_m);
 /* "a2 at 4.1 m through brick (-9), stud (-4)" of the direct path, and what carries most of the level if not that. */
 struct str path_words(struct arena *a, const struct house *h, const struct ap_radio *radio, path_list paths);

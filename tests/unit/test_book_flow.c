@@ -27,6 +27,14 @@ static struct flow_made made_of(struct check_run *c, struct flow *f)
     return made;
 }
 
+static enum rt_code paint_page(void *user, cairo_t *cr, struct str page_words, struct rt_problems *p)
+{
+    (void)user;
+    (void)cr;
+    (void)p;
+    return page_words.n ? RT_OK : RT_MISSING;
+}
+
 /* ---- what each page must be ---- */
 
 static void check_pages(const struct flow *f)
@@ -86,9 +94,63 @@ static struct str letters_of(struct arena *a, const block_vec *v)
     return buf_done(&out);
 }
 
+/* What flows: sheets apart, which wait for the page that is begun. */
+static block_vec without_sheets(struct arena *a, const block_vec *v)
+{
+    block_vec out = { 0 };
+    for (uint32_t i = 0; i < v->n; i++)
+        if (v->v[i].kind != BLOCK_SHEET)
+            CHECK("memory", VEC_PUSH(a, &out, v->v[i]));
+    return out;
+}
+
+/* Title of the nth sheet, and how many chapters begin before it; false: there are fewer. */
+static bool find_sheet(const block_vec *v, uint32_t n, struct str *title, uint32_t *chapters)
+{
+    *chapters = 0;
+    for (uint32_t i = 0; i < v->n; i++) {
+        *chapters += v->v[i].kind == BLOCK_CHAPTER && !v->v[i].is_rest;
+        if (v->v[i].kind != BLOCK_SHEET || n-- > 0)
+            continue;
+        *title = v->v[i].text;
+        return true;
+    }
+    return false;
+}
+
+static void check_sheets(const struct flow *f)
+{
+    struct str laid, recorded;
+    uint32_t of_laid, of_recorded;
+    for (uint32_t n = 0; find_sheet(&f->blocks, n, &recorded, &of_recorded); n++) {
+        CHECK("each sheet is laid out", find_sheet(&f->laid, n, &laid, &of_laid));
+        CHECK_TEXT("in their order", laid, recorded);
+        CHECK("in the chapter it belongs to", of_laid == of_recorded);
+    }
+}
+
 static void check_nothing_lost(struct check_run *c, const struct flow *f)
 {
-    CHECK_TEXT("every letter, in order", letters_of(c->run.arena, &f->laid), letters_of(c->run.arena, &f->blocks));
+    struct arena *a = c->run.arena;
+    const block_vec laid = without_sheets(a, &f->laid), recorded = without_sheets(a, &f->blocks);
+    CHECK_TEXT("every letter, in order", letters_of(a, &laid), letters_of(a, &recorded));
+    check_sheets(f);
+}
+
+/* What follows a sheet in its chapter fills the page before it; the next chapter does not. */
+TEST(a_sheet_waits_for_the_page_that_is_begun)
+{
+    struct check_run c = check_run_begin();
+    struct flow *f = flow_new(c.run.arena, FLOW_A4);
+    flow_chapter(f, NULL, "One");
+    flow_sheet(f, NULL, STR("A sheet"), 297.0, 210.0, paint_page, NULL);
+    flow_text(f, "before it on paper");
+    flow_chapter(f, NULL, "Two");
+    (void)made_of(&c, f);
+    CHECK("the text stands with its heading", f->laid.v[1].kind == BLOCK_TEXT && f->laid.v[1].page == 1);
+    CHECK("the sheet follows", f->laid.v[2].kind == BLOCK_SHEET && f->laid.v[2].page == 2);
+    CHECK("then the next chapter", f->laid.v[3].kind == BLOCK_CHAPTER && f->laid.v[3].page == 3);
+    check_run_end(&c);
 }
 
 /* ---- cases ---- */
@@ -272,14 +334,6 @@ static void paint_box(struct pen *pen, double w_mm, double h_mm, void *user)
     pen_ink(pen, INK_LINE);
     pen_path_box(pen, (struct draw_box){ 0.0, 0.0, w_mm, h_mm });
     cairo_stroke(pen->cr);
-}
-
-static enum rt_code paint_page(void *user, cairo_t *cr, struct str page_words, struct rt_problems *p)
-{
-    (void)user;
-    (void)cr;
-    (void)p;
-    return page_words.n ? RT_OK : RT_MISSING;
 }
 
 static struct str some(struct random *r, struct arena *a)
