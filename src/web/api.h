@@ -19,5 +19,8 @@ RT_MUST_CHECK enum rt_code api_tell(struct request *q, enum study_lane in, api_w
 /* {"revision", "problems"}: what a change led to, with what is wrong with the house now. */
 RT_MUST_CHECK enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct workspace_state *s,
                                           struct reply *r, struct rt_problems *p);
+/* The same of what would be; with `file`, its text, where that is no house any more: the problems' places are in it. */
+RT_MUST_CHECK enum rt_code api_tell_tried(struct request *q, struct workspace *w, const struct workspace_state *s,
+                                          struct reply *r, struct rt_problems *p);
 
 #endif

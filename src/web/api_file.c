@@ -204,7 +204,7 @@ enum rt_code api_try(struct request *q, struct reply *r, struct rt_problems *p)
     api_json_end(&body);
     RT_TRY(code);
     s.bytes = change.bytes;
-    return api_tell_state(q, w, &s, r, p);
+    return api_tell_tried(q, w, &s, r, p);
 }
 
 /* ---- history ---- */

@@ -16,8 +16,8 @@ struct str api_etag(struct request *q, int64_t revision)
     return str_from(made ? made : "");
 }
 
-enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct workspace_state *s, struct reply *r,
-                            struct rt_problems *p)
+static enum rt_code tell_state(struct request *q, struct workspace *w, const struct workspace_state *s, bool is_tried,
+                               struct reply *r, struct rt_problems *p)
 {
     struct house *h = NULL;
     struct rt_problems wrong;
@@ -32,9 +32,23 @@ enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct
     json_bool(j, "changed_outside", s->changed_outside);
     json_bool(j, "can_be_read", h != NULL);
     problems_write_json(j, "problems", &wrong);
+    if (is_tried && !h)
+        json_str(j, "file", s->bytes);
     json_end_object(j);
     r->etag = api_etag(q, s->revision.number);
     return reply_json_end(&b, r, p);
+}
+
+enum rt_code api_tell_state(struct request *q, struct workspace *w, const struct workspace_state *s, struct reply *r,
+                            struct rt_problems *p)
+{
+    return tell_state(q, w, s, false, r, p);
+}
+
+enum rt_code api_tell_tried(struct request *q, struct workspace *w, const struct workspace_state *s, struct reply *r,
+                            struct rt_problems *p)
+{
+    return tell_state(q, w, s, true, r, p);
 }
 
 /* ---- the list ---- */

@@ -32,7 +32,9 @@ static const struct route ROUTES[] = {
       "`{\"revision\", \"problems\"}`; 409 if what they touch was changed meanwhile" },
     { HTTP_POST, "/api/houses/{house}/try", api_try, EDITS,
       "What changes would lead to, for one that is being typed: nothing is saved.", "the body of `edits`",
-      "`{\"revision\", \"problems\"}`, of the file as it would be" },
+      "`{\"revision\", \"can_be_read\", \"problems\"}`, of the file as it would be; and `file`, its text, where that "
+      "is "
+      "no house any more" },
     { HTTP_POST, "/api/houses/{house}/undo", api_undo, SMALL, "One step back.", NULL,
       "`{\"revision\", \"problems\"}`" },
     { HTTP_POST, "/api/houses/{house}/redo", api_redo, SMALL, "And forth again.", NULL,
@@ -91,6 +93,10 @@ static const struct route ROUTES[] = {
       NULL,
       "`{\"outline\": [[x, y]], \"area_m2\", \"by_edge\"}`; 422 where nothing closes, and which wall ends in the "
       "open" },
+    { HTTP_GET, "/api/houses/{house}/constructs", api_constructs, 0,
+      "What walls, floors, roofs, doors and windows can be made of: the house's own, then those that need not be "
+      "declared.",
+      NULL, "`{\"constructs\": [{\"id\", \"says\", \"thickness_m\", \"is_built_in\"}]}`" },
     { HTTP_GET, "/api/houses/{house}/field", api_field, 0,
       "A field to paint, as `draw` has it.  Query: `what` (`level` of the strongest access point, `rate`, `second`: "
       "level of "

@@ -30,7 +30,7 @@ route_answer
     api_edit, api_try, api_undo, api_redo, api_history, api_restore, api_revision_read,
     api_promises, api_signal, api_ask, api_failures,          /* api_compute.c */
     api_drawing,                                              /* api_drawing.c */
-    api_enclosure,                                            /* api_building.c */
+    api_enclosure, api_constructs,                            /* api_building.c */
     api_field, api_contours,                                  /* api_field.c */
     api_preview,                                              /* api_preview.c */
     api_design, api_job, api_job_cancel, api_job_events, api_job_take, /* api_jobs.c */

@@ -1,7 +1,7 @@
 /* What the browser's tests share: the program on a copy of a house in a folder of its own, a browser, and checks that say what they
    wanted.  From outside: Debian's Chromium (through playwright-core) and axe-core's rules, WCAG 2.2 A and AA. */
 import { spawn } from 'node:child_process';
-import { cpSync, mkdtempSync, rmSync } from 'node:fs';
+import { cpSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -25,6 +25,7 @@ export function equal(is, wanted, says) {
 /* The program on a folder with these houses; `stop()` ends it. */
 export async function serve(houses) {
   const folder = mkdtempSync(join(tmpdir(), 'rooftree-browser-'));
+  mkdirSync(join(folder, 'houses'));
   for (const h of houses) cpSync(join(ROOT, 'houses', `${h}.house.yaml`), join(folder, 'houses', `${h}.house.yaml`));
   cpSync(join(ROOT, 'parts'), join(folder, 'parts'), { recursive: true });
   const args = ['serve', join(folder, 'houses'), '--page', process.env.RT_PAGE, '--no-open'];

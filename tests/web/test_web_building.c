@@ -37,3 +37,27 @@ TEST(where_no_room_can_be)
     }
     web_kit_end(&k);
 }
+
+/* Every name that docs/walls.md promises is there, and the house's own first. */
+TEST(what_walls_can_be_made_of)
+{
+    struct web_kit k;
+    json_t *c;
+    size_t i, n_own = 0;
+    web_kit_begin(&k, (const char *const[]){ "larch_end", NULL });
+    json_t *told = web_json(&k, "/api/houses/larch_end/constructs"), *all = json_object_get(told, "constructs");
+    json_t *model = web_json(&k, "/api/houses/larch_end/model");
+    const size_t written = json_object_size(json_object_get(json_object_get(model, "house"), "constructs"));
+    json_array_foreach(all, i, c)
+    {
+        const char *id = json_string_value(json_object_get(c, "id"));
+        CHECK(id, json_number_value(json_object_get(c, "thickness_m")) > 0);
+        n_own += json_is_false(json_object_get(c, "is_built_in"));
+        if (strcmp(id, "concrete_150") == 0) /* as its name says */
+            CHECK_NEAR(id, json_number_value(json_object_get(c, "thickness_m")), 0.150, 1e-9, "m");
+    }
+    CHECK_NEAR("the house's own", (double)n_own, (double)written, 0, "");
+    json_decref(told);
+    json_decref(model);
+    web_kit_end(&k);
+}

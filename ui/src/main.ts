@@ -3,4 +3,5 @@ import './style/tokens.css';
 import './style/base.css';
 import './style/parts.css';
 import './style/sheet.css';
+import './style/tools.css';
 import './view/app';

@@ -225,6 +225,21 @@ export interface DrawnCable {
   stretches: { lies: string; run: string; floor: string | null; says: string; line: Vec3[] }[];
 }
 
+export interface Construct {
+  id: string;
+  says: string;
+  thickness_m: number;
+  is_built_in: boolean;
+}
+
+export interface DrawnPlane {
+  id: string;
+  path: string;
+  kind: string;
+  floor: string;
+  outline: Vec3[];
+}
+
 export interface Drawing {
   name: string;
   north_deg: number | null;
@@ -233,6 +248,7 @@ export interface Drawing {
   floors: DrawnFloor[];
   rooms: DrawnRoom[];
   walls: DrawnWall[];
+  planes: DrawnPlane[];
   obstacles: {
     id: string;
     path: string;

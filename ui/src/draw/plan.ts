@@ -1,5 +1,5 @@
 import { svg, type SVGTemplateResult } from 'lit';
-import type { Drawing, DrawnFloor, DrawnWall, FieldGrid, Vec2 } from '../api/types';
+import type { Drawing, DrawnFloor, DrawnOpening, DrawnWall, FieldGrid, Vec2 } from '../api/types';
 import { pictureOf } from './field';
 import { toScreen, type Window } from './projection';
 import { diamond, path, pieces, points, type Piece } from './shapes';
@@ -29,11 +29,16 @@ function drawPiece(p: PlanParts, piece: Piece, width: number): SVGTemplateResult
     b = px(p.w, piece.b);
   const line = `M${a[0].toFixed(1)} ${a[1].toFixed(1)}L${b[0].toFixed(1)} ${b[1].toFixed(1)}`;
   if (!piece.opening) return svg`<path class="solid" d=${line} stroke-width=${width}></path>`;
-  if (piece.opening.kind === 'window')
+  return svg`<g class="opening" data-path=${piece.opening.path}>
+    <path class="hit-line" d=${line} stroke-width=${Math.max(width, 14)}></path>${drawOpening(piece.opening, a, b, line, width)}</g>`;
+}
+
+function drawOpening(o: DrawnOpening, a: Vec2, b: Vec2, line: string, width: number): SVGTemplateResult {
+  if (o.kind === 'window')
     return svg`<path class="jamb" d=${line} stroke-width=${width}></path>
       <path class="glass-back" d=${line} stroke-width=${Math.max(width - 2, 1)}></path>
       <path class="glass" d=${line} stroke-width="1"></path>`;
-  if (piece.opening.kind === 'gap') return svg`<path class="gap" d=${line} stroke-width="1"></path>`;
+  if (o.kind === 'gap') return svg`<path class="gap" d=${line} stroke-width="1"></path>`;
   const r = Math.hypot(b[0] - a[0], b[1] - a[1]);
   const leaf: Vec2 = [a[0] + (b[1] - a[1]), a[1] - (b[0] - a[0])];
   return svg`<path class="door-back" d=${line} stroke-width=${width + 0.5}></path>
@@ -96,7 +101,7 @@ export function drawPlan(p: PlanParts): SVGTemplateResult {
       .filter((o) => o.floor === floor.id)
       .map((o) =>
         o.outline
-          ? svg`<polygon class="obstacle" data-path=${o.path} points=${points(o.outline.map((q) => px(w, q)))}></polygon>`
+          ? svg`<polygon class=${p.chosen === o.path ? 'obstacle is-chosen' : 'obstacle'} data-path=${o.path} points=${points(o.outline.map((q) => px(w, q)))}></polygon>`
           : svg`<path class="obstacle-line" data-path=${o.path} d=${path((o.line ?? []).map((q) => px(w, q)))}></path>`,
       )}
     ${d.walls.filter((x) => x.floor === floor.id).map((x) => drawWall(p, x))}

@@ -293,12 +293,31 @@ export class House extends EventTarget {
     }
   }
 
-  /* Edits, all or none.  A change after which the file is no house any more is taken back at once, and what is wrong with it is the
-     answer; a house that could not be read before may be mended step by step. */
+  /* What edits would lead to; nothing is written. */
+  async attempt(edits: Edit[]): Promise<Outcome & { text?: string }> {
+    const state = (await postJson<StateAnswer & { file?: string }>(`${this.path}/try`, { what: 'tried', edits })).body;
+    const wrong = state.problems.filter((p) => !p.is_warning);
+    return state.can_be_read
+      ? { ...DONE, problems: state.problems }
+      : { ok: false, conflict: false, problems: wrong, text: state.file };
+  }
+
+  /* Edits, all or none.  They are tried first: a change after which the file is no house any more never reaches it, and what is wrong is
+     the answer; a house that could not be read before may be mended step by step. */
   async edit(what: string, edits: Edit[], base = this.revision): Promise<Outcome & { text?: string }> {
     const couldBeRead = this.model?.can_be_read ?? false;
     let state: StateAnswer;
     try {
+      if (couldBeRead) {
+        const tried = await this.attempt(edits).catch((e: unknown) => {
+          if (!(e instanceof Refused) || !e.status) throw e;
+          return DONE; /* it is refused below, as the change of an older house that it may be */
+        });
+        if (!tried.ok) {
+          this.say(`Not kept: ${tried.problems[0]?.says ?? 'the file would be no house any more'}`);
+          return tried;
+        }
+      }
       state = (await postJson<StateAnswer>(`${this.path}/edits`, { what, edits }, base)).body;
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
@@ -308,6 +327,7 @@ export class House extends EventTarget {
       return { ok: false, conflict: e.status === 409, problems: e.problems };
     }
     if (couldBeRead && !state.can_be_read) {
+      /* somebody else's change came between */
       const text = (await getText(`${this.path}/file`)).body;
       await postJson(`${this.path}/undo`);
       this.said = `Not kept: ${state.problems.find((p) => !p.is_warning)?.says ?? 'the file would be no house any more'}`;

@@ -64,11 +64,13 @@ export class DrawingView extends HouseView implements Board {
       this.cross = null;
       this.tool.cancel();
     }
-    const wanted = this.kind === 'plan' && this.house.look.side === 'change' ? this.house.look.tool : '';
+    const wanted = this.isChanged ? this.house.look.tool : '';
     if (wanted === this.toolName) return;
     this.tool.cancel();
     this.toolName = wanted;
     this.tool = new (TOOLS.find((t) => t.name === wanted) ?? TOOLS[0]).make(this);
+    this.cross = null;
+    if (wanted) this.focusDrawing();
   }
 
   private floor(d: Drawing): DrawnFloor {
@@ -90,7 +92,7 @@ export class DrawingView extends HouseView implements Board {
       </div>`;
     const s = this.prepare(d);
     return html`<svg
-        class="house ${s.moving ? 'is-moving' : ''}"
+        class="house ${s.moving ? 'is-moving' : ''} ${this.toolName ? 'is-drawing' : ''}"
         width=${this.size.w || 10}
         height=${this.size.h || 10}
         tabindex="0"
@@ -99,7 +101,7 @@ export class DrawingView extends HouseView implements Board {
         aria-label=${
           s.apart
             ? `${d.name}, floors apart. Plus and minus zoom, arrow keys move the sheet.`
-            : `Plan of ${s.floor.name}. Arrow keys move a cross, Enter listens there; plus and minus zoom, 0 shows all, Shift with arrows moves the sheet.`
+            : `Plan of ${s.floor.name}. Arrow keys move a cross, with Control by small steps; Enter ${this.toolName ? 'sets a point' : 'listens'} there; plus and minus zoom, 0 shows all, Shift with arrows moves the sheet.`
         }
         @wheel=${this.onWheel}
         @pointerdown=${this.onDown}
@@ -110,7 +112,7 @@ export class DrawingView extends HouseView implements Board {
       >
         ${LAYERS.map((draw) => draw(s) ?? nothing)} ${this.tool.layer(s) ?? nothing}
       </svg>
-      ${legend(this.house)}
+      ${this.toolHead()} ${legend(this.house)}
       <div class="zoom" role="group" aria-label="Size of the drawing">
         <button type="button" aria-label="larger" @click=${() => this.zoom(1.3)}>+</button>
         <button type="button" aria-label="smaller" @click=${() => this.zoom(1 / 1.3)}>−</button>
@@ -125,8 +127,8 @@ export class DrawingView extends HouseView implements Board {
     const wide = isWide(this.size);
     const noted = isNoted(this.house, apart ? null : floor, this.size);
     const margins: [number, number, number, number] = wide
-      ? [apart ? 110 : 40, 34, noted ? 280 : apart ? 60 : 40, apart ? 60 : 104]
-      : [apart ? 88 : 14, 12, apart ? 30 : 46, apart ? 44 : 78];
+      ? [apart ? 110 : 40, this.isChanged ? 76 : 34, noted ? 280 : apart ? 60 : 40, apart ? 60 : 104]
+      : [apart ? 88 : 14, this.isChanged ? 84 : 12, apart ? 30 : 46, apart ? 44 : 78];
     const w = this.window ?? fit(projection.bounds, this.size.w, this.size.h, ...margins);
     this.stage = new Stage(this.house, d, floor, this.kind, this.size, projection, w);
     this.stage.moving = this.tool.moving;
@@ -138,6 +140,29 @@ export class DrawingView extends HouseView implements Board {
     e.preventDefault();
     this.house.set({ side: 'change', section: 'floors', item: '+' });
   };
+
+  /* ---- the tool's head ---- */
+
+  private get isChanged(): boolean {
+    return this.kind === 'plan' && this.house.look.side === 'change';
+  }
+
+  private toolHead(): TemplateResult | typeof nothing {
+    const says = this.isChanged ? this.tool.says() : '';
+    const head = this.isChanged ? this.tool.head() : null;
+    if (!says && !head) return nothing;
+    return html`<div class="tool-head" role="group" aria-label="How it is drawn">
+      ${says ? html`<p class="tool-says">${says}</p>` : nothing} ${head ?? nothing}
+    </div>`;
+  }
+
+  focusHead(): void {
+    void this.updateComplete.then(() => this.querySelector<HTMLElement>('.tool-head [data-first]')?.focus());
+  }
+
+  focusDrawing(): void {
+    void this.updateComplete.then(() => this.querySelector<SVGElement>('svg.house')?.focus());
+  }
 
   /* ---- the window ---- */
 
@@ -260,19 +285,21 @@ export class DrawingView extends HouseView implements Board {
     else if (e.key === 'Escape') {
       if (this.tool.cancel()) return true;
       this.cross = null;
-      this.house.forgetSpot();
+      if (this.toolName) this.house.set({ tool: '' });
+      else this.house.forgetSpot();
     } else return false;
     return true;
   }
 
-  private crossSpot(at: Vec2): Spot {
+  private crossSpot(at: Vec2, small = false): Spot {
     const screen = this.stage?.onPlan(at) ?? [0, 0];
-    return { at, screen, thing: null, path: '', element: null, fine: true };
+    return { at, screen, thing: null, path: '', element: null, fine: small };
   }
 
   private moveCross(step: Vec2, far: number): void {
-    const at = this.cross ?? this.stage?.metres([this.size.w / 2, this.size.h / 2]) ?? [0, 0];
+    const middle = this.stage?.metres([this.size.w / 2, this.size.h / 2]) ?? [0, 0];
+    const at = this.cross ?? [Math.round(middle[0] * 4) / 4, Math.round(middle[1] * 4) / 4];
     this.cross = [at[0] + step[0] * far, at[1] + step[1] * far];
-    this.tool.hover(this.crossSpot(this.cross), true);
+    this.tool.hover(this.crossSpot(this.cross, far < 0.1), true);
   }
 }

@@ -2,6 +2,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { getJson, postJson, Refused, type Problem } from '../api/client';
 import type { HouseEntry } from '../api/types';
+import { nameOf } from '../state/build';
 import { settings } from '../state/settings';
 import { Plain } from './base';
 import { preferences, problemList } from './parts';
@@ -26,15 +27,6 @@ function guess(): { country: string; time_zone: string; currency: string } {
     currency: currencies[region] ?? 'EUR',
   };
 }
-
-const nameOf = (title: string): string =>
-  title
-    .normalize('NFD')
-    .replace(/[\u0300-\u036f]/g, '')
-    .toLowerCase()
-    .replace(/[^a-z0-9]+/g, '_')
-    .replace(/^_+|_+$/g, '')
-    .slice(0, 48);
 
 @customElement('rt-start')
 export class Start extends Plain {

@@ -1,36 +1,64 @@
+import type { SVGTemplateResult, TemplateResult } from 'lit';
 import type { Vec2 } from '../../api/types';
 import { SCALES, valueAt } from '../../draw/field';
 import { inside } from '../../draw/shapes';
-import type { Moving, Thing } from '../../draw/stage';
+import type { Moving, Stage, Thing } from '../../draw/stage';
 import { moveEdits } from '../../state/move';
 import { settings } from '../../state/settings';
 import { length, number, words } from '../../units';
-import { ARROWS, Tool, type Spot } from './tool';
+import { Reshape } from './reshape';
+import { ARROWS, Tool, type Board, type Spot } from './tool';
 
 /* The tool that is there always: choose a thing, drag it elsewhere, ask what a spot hears. */
 export class Choose extends Tool {
   private held: Moving | null = null;
+  private readonly reshape: Reshape;
+  private reshaping = false; /* what is dragged is a shape, no thing */
+
+  constructor(board: Board) {
+    super(board);
+    this.reshape = new Reshape(board);
+  }
+
+  says(): string {
+    return this.board.stage && this.reshape.active ? this.reshape.says() : '';
+  }
+
+  head(): TemplateResult | null {
+    return this.board.stage && this.reshape.active ? this.reshape.head() : null;
+  }
+
+  layer(s: Stage): SVGTemplateResult | null {
+    return this.reshape.active ? this.reshape.layer(s) : null;
+  }
 
   get moving(): Moving | null {
     return this.held;
   }
 
-  take({ thing }: Spot): boolean {
+  take(spot: Spot): boolean {
+    const { thing } = spot;
+    this.reshaping = !thing && this.reshape.active && this.reshape.take(spot);
+    if (this.reshaping) return true;
     if (!thing?.at || this.stage.apart) return false;
     this.held = { thing, at: [thing.at[0], thing.at[1]] };
     return true;
   }
 
-  drag({ at }: Spot): void {
-    if (this.held) this.move(this.held.thing, at);
+  drag(spot: Spot): void {
+    if (this.reshaping) this.reshape.drag(spot);
+    else if (this.held) this.move(this.held.thing, spot.at);
   }
 
   drop(): void {
-    if (this.held) void this.keep(this.held);
+    if (this.reshaping) this.reshape.drop();
+    else if (this.held) void this.keep(this.held);
   }
 
-  tap({ at, path, element }: Spot): void {
+  tap(spot: Spot): void {
+    const { at, path, element } = spot;
     this.held = null;
+    if (this.reshape.active && this.reshape.tap(spot)) return;
     if (path && (this.stage.apart || this.house.look.side === 'change' || element?.closest('.things')))
       return this.choose(path);
     if (this.stage.apart) return;
@@ -52,6 +80,7 @@ export class Choose extends Tool {
 
   /* Arrow keys move a thing, Enter keeps the place, Escape takes it back. */
   key(e: KeyboardEvent, thing: Thing | null): boolean {
+    if (this.board.stage && this.reshape.active && this.reshape.key(e)) return true;
     if (!thing) return false;
     const step = ARROWS[e.key];
     if (step && thing.at && !this.stage.apart) {
@@ -74,6 +103,7 @@ export class Choose extends Tool {
   }
 
   cancel(): boolean {
+    if (this.reshape.cancel()) return true;
     if (!this.held) return false;
     this.held = null;
     this.house.endPreview();

@@ -22,6 +22,8 @@ export interface Board {
   readonly stage: Stage | null; /* as it was drawn last */
   cross: Vec2 | null;
   redraw(): void;
+  focusHead(): void; /* the first field of the tool's head */
+  focusDrawing(): void;
 }
 
 export abstract class Tool {

@@ -1,0 +1,121 @@
+import type { Dict, Edit, Json, Vec2 } from '../api/types';
+import { distance, tidyNumber } from '../draw/snap';
+import type { House } from './house';
+import { pointer } from './pointer';
+
+/* Corners as the file writes them, to be moved: each is an item of a list of points. */
+
+export interface Corner {
+  list: string; /* pointer of the list it stands in */
+  index: number;
+  at: Vec2;
+  rest: number[]; /* a height, where there is one */
+}
+
+const SAME_M = 0.01;
+/* Which of its members says where a thing of a section lies. */
+const LISTS: Record<string, string[]> = {
+  walls: ['line'],
+  rooms: ['outline'],
+  floors: ['outline'],
+  obstacles: ['outline', 'line'],
+  planes: ['outline'],
+  runs: ['outline', 'line'],
+};
+/* Those whose corners hang together. */
+const JOINED = ['walls', 'rooms', 'floors'];
+
+export const isShaped = (section: string): boolean => section in LISTS;
+
+function readPoints(v: Json | undefined, list: string): Corner[] {
+  if (!Array.isArray(v)) return [];
+  return v.flatMap((p, index): Corner[] =>
+    Array.isArray(p) && p.length >= 2 && p.every((x) => typeof x === 'number')
+      ? [{ list, index, at: [p[0] as number, p[1] as number], rest: p.slice(2) as number[] }]
+      : [],
+  );
+}
+
+export function cornersOf(house: House, section: string, id: string): Corner[] {
+  for (const key of LISTS[section] ?? []) {
+    const list = pointer(section, id, key);
+    const found = readPoints(house.value(list), list);
+    if (found.length) return found;
+  }
+  return [];
+}
+
+/* Is the list's last point joined to its first? */
+export const isClosed = (list: string): boolean => list.endsWith('/outline');
+
+/* All corners at the place of one: ends of walls, corners of rooms and of the floor move together. */
+export function joinedAt(house: House, floor: string, corner: Corner): Corner[] {
+  const section = corner.list.split('/')[1];
+  if (!JOINED.includes(section)) return [corner];
+  const out: Corner[] = [];
+  for (const s of JOINED)
+    for (const [id, v] of Object.entries(house.section(s)))
+      if (s === 'floors' ? id === floor : (v as Dict | null)?.floor === floor)
+        out.push(...cornersOf(house, s, id).filter((c) => distance(c.at, corner.at) <= SAME_M));
+  return out.length ? out : [corner];
+}
+
+export const cornerEdits = (corners: readonly Corner[], to: (at: Vec2) => Vec2): Edit[] =>
+  corners.map((c) => {
+    const [x, y] = to(c.at);
+    return { op: 'set', path: `${c.list}/${c.index}`, value: [tidyNumber(x), tidyNumber(y), ...c.rest] };
+  });
+
+/* The lists that have one of these corners, as they would lie. */
+export function movedLines(
+  house: House,
+  corners: readonly Corner[],
+  to: (at: Vec2) => Vec2,
+): { line: Vec2[]; closed: boolean }[] {
+  return [...new Set(corners.map((c) => c.list))].map((list) => ({
+    closed: isClosed(list),
+    line: readPoints(house.value(list), list).map((c) =>
+      corners.some((m) => m.list === list && m.index === c.index) ? to(c.at) : c.at,
+    ),
+  }));
+}
+
+/* A wall in two, at a place along it; its openings stay where they are. */
+export function splitWall(house: House, id: string, second: string, along: number): Edit[] | string {
+  const wall = house.section('walls')[id] as Dict;
+  const path = pointer('walls', id);
+  const line = cornersOf(house, 'walls', id).map((c) => c.at);
+  const first: Vec2[] = [line[0]];
+  const rest: Vec2[] = [];
+  let walked = 0;
+  for (let i = 0; i + 1 < line.length; i++) {
+    const [a, b] = [line[i], line[i + 1]];
+    const long = distance(a, b);
+    if (!rest.length && along < walked + long) {
+      const t = (along - walked) / long;
+      const cut: Vec2 = [tidyNumber(a[0] + (b[0] - a[0]) * t), tidyNumber(a[1] + (b[1] - a[1]) * t)];
+      first.push(cut);
+      rest.push(cut);
+    }
+    (rest.length ? rest : first).push(b);
+    walked += long;
+  }
+  const here: Dict[] = [];
+  const there: Dict[] = [];
+  for (const o of (Array.isArray(wall.openings) ? wall.openings : []) as Dict[]) {
+    const [from, wide] = [Number(o.at_m), Number(o.width_m)];
+    if (from + wide <= along + 1e-9) here.push(o);
+    else if (from >= along - 1e-9) there.push({ ...o, at_m: tidyNumber(from - along) });
+    else return 'A door or window is there: choose a place beside it';
+  }
+  const copy: Dict = { ...wall, line: rest };
+  delete copy.openings;
+  if (there.length) copy.openings = there;
+  const edits: Edit[] = [{ op: 'set', path: `${path}/line`, value: first }];
+  if (there.length)
+    edits.push(
+      here.length ? { op: 'set', path: `${path}/openings`, value: here } : { op: 'remove', path: `${path}/openings` },
+    );
+  edits.push({ op: 'add', path: pointer('walls', second), value: copy });
+  return edits;
+}

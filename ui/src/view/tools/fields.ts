@@ -1,0 +1,83 @@
+import { html, type TemplateResult } from 'lit';
+import type { Construct } from '../../api/types';
+import { settings } from '../../state/settings';
+import { fromMetres, number, toMetres, words } from '../../units';
+
+/* Small fields in a tool's head. */
+
+export function choice(
+  name: string,
+  now: string,
+  all: readonly { value: string; word: string }[],
+  set: (v: string) => void,
+): TemplateResult {
+  return html`<label class="tool-field"
+    >${name}
+    <select @change=${(e: Event) => set((e.target as HTMLSelectElement).value)}>
+      ${all.map((x) => html`<option value=${x.value} .selected=${x.value === now}>${x.word}</option>`)}
+    </select></label
+  >`;
+}
+
+export const asChoices = (all: readonly string[]): { value: string; word: string }[] =>
+  all.map((value) => ({ value, word: words(value) }));
+
+/* What something is made of, with how thick that is. */
+export function made(
+  name: string,
+  now: string,
+  constructs: readonly Construct[],
+  wanted: RegExp,
+  set: (v: string) => void,
+): TemplateResult {
+  const fits = constructs.filter((c) => !c.is_built_in || wanted.test(c.id) || c.id === now);
+  const all = fits.length ? fits : [{ id: now, says: '', thickness_m: 0, is_built_in: true }];
+  return choice(
+    name,
+    now,
+    all.map((c) => ({
+      value: c.id,
+      word: `${words(c.id)}${c.thickness_m ? `, ${number(c.thickness_m * 100, 1)} cm` : ''}`,
+    })),
+    set,
+  );
+}
+
+/* A length in metres or feet, as the page is set. */
+export function measure(name: string, metres: number, set: (metres: number) => void): TemplateResult {
+  const shown = Math.round(fromMetres(metres, settings.unit) * 1000) / 1000;
+  return html`<label class="tool-field"
+    >${name}
+    <input
+      type="text"
+      inputmode="decimal"
+      size="4"
+      .value=${String(shown)}
+      @change=${(e: Event) => {
+        const v = Number((e.target as HTMLInputElement).value.trim().replace(',', '.'));
+        if (Number.isFinite(v)) set(toMetres(v, settings.unit));
+      }}
+    />
+    ${settings.unit}</label
+  >`;
+}
+
+export function word(name: string, value: string, set: (v: string) => void, first = false): TemplateResult {
+  return html`<label class="tool-field"
+    >${name}
+    <input
+      type="text"
+      size="14"
+      maxlength="80"
+      autocomplete="off"
+      ?data-first=${first}
+      .value=${value}
+      @input=${(e: Event) => set((e.target as HTMLInputElement).value)}
+  /></label>`;
+}
+
+export const WALLS = /brick|block|concrete_150|stud|lath|stone|cob|timber_cladding|glass|steel/;
+export const DOORS = /door|glass/;
+export const WINDOWS = /glass/;
+export const ROOFS = /roof|concrete|timber|steel|glass|plasterboard/;
+export const SOLIDS = /metal|tank|furniture|chimney|mirror|steel|brick|earth/;

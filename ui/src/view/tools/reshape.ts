@@ -1,0 +1,360 @@
+import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
+import type { DrawnOpening, Edit, Vec2 } from '../../api/types';
+import { distance, nearestOn, nearestWall, snap, targetsOf, tidy, tidyNumber, type Snapped } from '../../draw/snap';
+import { path as line, points as listed } from '../../draw/shapes';
+import type { Stage } from '../../draw/stage';
+import { freshIds } from '../../state/build';
+import {
+  cornerEdits,
+  cornersOf,
+  isClosed,
+  isShaped,
+  joinedAt,
+  movedLines,
+  splitWall,
+  type Corner,
+} from '../../state/corners';
+import { pointer } from '../../state/pointer';
+import { settings } from '../../state/settings';
+import { length, words } from '../../units';
+import { placeOn, type Placed } from './opening';
+import { ARROWS, type Board, type Spot } from './tool';
+
+/* What is chosen can be drawn otherwise: its corners dragged, the whole of it moved, an opening moved along its wall, a wall split. */
+
+type Held =
+  | { is: 'corners'; corners: Corner[]; from: Vec2; to: Vec2; aim: Snapped | null; what: string }
+  | { is: 'opening'; opening: DrawnOpening; grip: number; placed: Placed | null }
+  | { is: 'line'; to: Vec2 };
+
+type Asking = 'split' | 'corner';
+
+export class Reshape {
+  private held: Held | null = null;
+  private asking: Asking | null = null; /* the next tap is for this */
+  picked = ''; /* the opening that was chosen last */
+
+  constructor(private readonly board: Board) {}
+
+  private get stage(): Stage {
+    return this.board.stage as Stage;
+  }
+
+  get active(): boolean {
+    return this.stage.kind === 'plan' && this.board.house.look.side === 'change';
+  }
+
+  private get chosen(): { section: string; id: string } | null {
+    const { section, item } = this.board.house.look;
+    return item && item !== '+' && isShaped(section) ? { section, id: item } : null;
+  }
+
+  private get corners(): Corner[] {
+    const c = this.chosen;
+    return c && this.isHere(c.section, c.id) ? cornersOf(this.board.house, c.section, c.id) : [];
+  }
+
+  private isHere(section: string, id: string): boolean {
+    const { d, floor } = this.stage;
+    switch (section) {
+      case 'floors':
+        return id === floor.id;
+      case 'runs':
+        return !!d.runs.find((r) => r.id === id)?.floors.includes(floor.id);
+      default: {
+        const all = { walls: d.walls, rooms: d.rooms, obstacles: d.obstacles, planes: d.planes }[section] ?? [];
+        return all.find((x) => x.id === id)?.floor === floor.id;
+      }
+    }
+  }
+
+  /* ---- the words above ---- */
+
+  says(): string {
+    if (this.asking === 'split') return 'Choose where the wall is split.';
+    if (this.asking === 'corner') return 'Choose where its new corner is.';
+    if (this.picked) return 'Drag it along its wall; Delete removes it.';
+    return this.corners.length ? 'Drag a corner, or all of it; Delete removes it.' : '';
+  }
+
+  head(): TemplateResult | null {
+    const c = this.chosen;
+    if (!c || !this.corners.length) return null;
+    const ask = (a: Asking) => () => {
+      this.asking = this.asking === a ? null : a;
+      this.board.redraw();
+      this.board.focusDrawing();
+    };
+    return html`<div class="choices" role="group" aria-label=${`What is done with ${words(c.id)}`}>
+      <button
+        type="button"
+        class="word"
+        aria-pressed=${this.asking !== null}
+        @click=${ask(c.section === 'walls' ? 'split' : 'corner')}
+      >
+        ${c.section === 'walls' ? 'split it' : 'one more corner'}
+      </button>
+      <button type="button" class="word" @click=${() => void this.remove()}>
+        remove ${this.picked ? 'the opening' : 'it'}
+      </button>
+    </div>`;
+  }
+
+  /* ---- dragged ---- */
+
+  take(spot: Spot): boolean {
+    const handle = spot.element?.closest('[data-handle]')?.getAttribute('data-handle');
+    if (handle) {
+      const corner = this.corners[Number(handle)];
+      if (corner) this.grip(joinedAt(this.board.house, this.stage.floor.id, corner), corner.at, 'a corner moved');
+      return !!corner;
+    }
+    if (spot.path === '/line') {
+      this.held = { is: 'line', to: spot.at };
+      return true;
+    }
+    const opening = this.openingOf(spot.path);
+    if (opening) {
+      const on = nearestWall(this.stage.d, this.stage.floor.id, spot.at);
+      this.held = { is: 'opening', opening, grip: (on?.along ?? opening.from_m) - opening.from_m, placed: null };
+      return true;
+    }
+    return this.takeWhole(spot);
+  }
+
+  /* What is chosen already is moved as a whole. */
+  private takeWhole(spot: Spot): boolean {
+    const c = this.chosen;
+    if (!c || spot.path !== pointer(c.section, c.id) || ['rooms', 'floors'].includes(c.section)) return false;
+    const own = this.corners;
+    const all = own.flatMap((k) => joinedAt(this.board.house, this.stage.floor.id, k));
+    const once = all.filter((k, i) => all.findIndex((m) => m.list === k.list && m.index === k.index) === i);
+    this.grip(c.section === 'walls' ? once : own, spot.at, `${words(c.id)} moved`);
+    return own.length > 0;
+  }
+
+  private grip(corners: Corner[], from: Vec2, what: string): void {
+    this.held = { is: 'corners', corners, from, to: from, aim: null, what };
+  }
+
+  private openingOf(path: string): DrawnOpening | null {
+    if (!path.includes('/openings/')) return null;
+    return this.stage.d.walls.flatMap((w) => w.openings).find((o) => o.path === path) ?? null;
+  }
+
+  drag(spot: Spot): void {
+    const h = this.held;
+    if (!h) return;
+    if (h.is === 'line') h.to = tidy(spot.at);
+    else if (h.is === 'opening') h.placed = this.along(h, spot);
+    else this.pull(h, spot);
+    this.board.redraw();
+  }
+
+  private along(h: Held & { is: 'opening' }, spot: Spot): Placed | null {
+    const wall = this.stage.d.walls.find((w) => h.opening.path.startsWith(`${w.path}/`));
+    if (!wall) return null;
+    const on = nearestWall({ ...this.stage.d, walls: [wall] }, this.stage.floor.id, spot.at);
+    if (!on) return null;
+    const wide = h.opening.width_m;
+    return placeOn({ ...on, along: on.along - h.grip + wide / 2 }, wide, this.stage.w.scale, spot.fine);
+  }
+
+  private pull(h: Held & { is: 'corners' }, spot: Spot): void {
+    const one = h.corners.every((c) => distance(c.at, h.from) < 0.02);
+    if (!one) {
+      const step = spot.fine ? 0.01 : 0.05;
+      const by = [spot.at[0] - h.from[0], spot.at[1] - h.from[1]].map((v) => Math.round(v / step) * step);
+      h.to = [h.from[0] + by[0], h.from[1] + by[1]];
+      this.straighten(h);
+      return;
+    }
+    const moved = (p: Vec2): boolean => h.corners.some((c) => distance(c.at, p) < 0.02);
+    const targets = targetsOf(this.stage.d, this.stage.floor);
+    targets.points = targets.points.filter((p) => !moved(p.at));
+    targets.lines = targets.lines.filter((l) => !moved(l.a) && !moved(l.b));
+    h.aim = snap(spot.at, targets, { scale: this.stage.w.scale, fine: spot.fine, from: this.neighbour(h.corners[0]) });
+    h.to = h.aim.at;
+  }
+
+  /* A straight wall is moved square to itself: along itself is what its ends are for. */
+  private straighten(h: Held & { is: 'corners' }): void {
+    const own = this.corners;
+    if (this.chosen?.section !== 'walls' || own.length !== 2) return;
+    const far = distance(own[0].at, own[1].at);
+    const across: Vec2 = [-(own[1].at[1] - own[0].at[1]) / far, (own[1].at[0] - own[0].at[0]) / far];
+    const by = (h.to[0] - h.from[0]) * across[0] + (h.to[1] - h.from[1]) * across[1];
+    h.to = [h.from[0] + across[0] * by, h.from[1] + across[1] * by];
+  }
+
+  private neighbour(c: Corner): Vec2 | undefined {
+    const list = this.corners.length && this.corners[0].list === c.list ? this.corners : [];
+    return (list[c.index - 1] ?? list[c.index + 1])?.at;
+  }
+
+  private shift(h: Held & { is: 'corners' }): (at: Vec2) => Vec2 {
+    return ([x, y]) => [x + h.to[0] - h.from[0], y + h.to[1] - h.from[1]];
+  }
+
+  drop(): void {
+    const h = this.held;
+    if (!h) return;
+    if (h.is === 'line') {
+      const old = this.board.house.value('/line/at_m') as number[] | undefined;
+      const at: Edit = {
+        op: old ? 'set' : 'add',
+        path: '/line/at_m',
+        value: [...h.to.map(tidyNumber), old?.[2] ?? 0.3],
+      };
+      void this.keep('the line’s entry moved', [at]);
+    } else if (h.is === 'opening') {
+      if (h.placed)
+        void this.keep(`${h.opening.kind === 'gap' ? 'passage' : h.opening.kind} moved`, [
+          { op: 'set', path: `${h.opening.path}/at_m`, value: h.placed.from },
+        ]);
+    } else if (distance(h.from, h.to) > 1e-6) void this.keep(h.what, cornerEdits(h.corners, this.shift(h)));
+    else this.held = null;
+  }
+
+  private async keep(what: string, edits: Edit[]): Promise<void> {
+    const outcome = await this.board.house.edit(what, edits);
+    this.held = null;
+    this.board.redraw();
+    if (!outcome.ok) this.board.house.say(`Not kept: ${outcome.problems[0]?.says ?? 'it cannot be so'}`);
+  }
+
+  /* ---- tapped ---- */
+
+  tap(spot: Spot): boolean {
+    this.held = null;
+    const asking = this.asking;
+    const c = this.chosen;
+    this.picked = spot.path.includes('/openings/') ? spot.path : '';
+    if (!asking || !c) return false;
+    this.asking = null;
+    if (asking === 'split') this.split(c.id, spot);
+    else this.addCorner(spot);
+    this.board.redraw();
+    return true;
+  }
+
+  private split(id: string, spot: Spot): void {
+    const { house } = this.board;
+    const wall = this.stage.d.walls.find((w) => w.id === id);
+    const on = wall ? nearestWall({ ...this.stage.d, walls: [wall] }, this.stage.floor.id, spot.at) : null;
+    if (!on || on.away > 1) return house.say('Choose a place on the wall that is chosen');
+    const targets = targetsOf(this.stage.d, this.stage.floor, (p) => p === on.wall.path);
+    const near = targets.points.filter((p) => distance(p.at, on.at) * this.stage.w.scale < 12)[0];
+    const at = near
+      ? (nearestWall({ ...this.stage.d, walls: [on.wall] }, this.stage.floor.id, near.at)?.along ?? on.along)
+      : on.along;
+    const second = freshIds(house, 'walls', `${id.replace(/_\d+$/, '')}_`)[0];
+    const edits = splitWall(house, id, second, near ? at : Math.round(at / 0.05) * 0.05);
+    if (typeof edits === 'string') return house.say(edits);
+    void this.keep(`${words(id)} split`, edits);
+  }
+
+  private addCorner(spot: Spot): void {
+    const all = this.corners;
+    if (!all.length) return;
+    const closed = isClosed(all[0].list);
+    let best = { i: 0, away: Infinity };
+    for (let i = 0; i + (closed ? 0 : 1) < all.length; i++) {
+      const { away } = nearestOn(all[i].at, all[(i + 1) % all.length].at, spot.at);
+      if (away < best.away) best = { i, away };
+    }
+    const at = snap(spot.at, targetsOf(this.stage.d, this.stage.floor), {
+      scale: this.stage.w.scale,
+      fine: spot.fine,
+    }).at;
+    const list = all.map((c) => [...c.at, ...c.rest]);
+    list.splice(best.i + 1, 0, [...at, ...all[best.i].rest]);
+    void this.keep('a corner more', [{ op: 'set', path: all[0].list, value: list }]);
+  }
+
+  async remove(): Promise<void> {
+    const { house } = this.board;
+    const { section, item } = house.look;
+    const opening = this.openingOf(this.picked);
+    if (!opening && (!item || item === '+' || section === 'statements')) return;
+    const last = opening && this.stage.d.walls.find((w) => w.openings.includes(opening))?.openings.length === 1;
+    const edit: Edit = {
+      op: 'remove',
+      path: opening ? (last ? opening.path.replace(/\/\d+$/, '') : opening.path) : pointer(section, item),
+    };
+    const outcome = await house.edit(opening ? `${opening.kind} removed` : `${words(item)} removed`, [edit]);
+    this.picked = '';
+    if (!outcome.ok) house.say(`Not removed: ${outcome.problems[0]?.says ?? ''}`);
+    else if (!opening) house.set({ item: '' });
+    this.board.focusDrawing();
+  }
+
+  /* ---- keys ---- */
+
+  key(e: KeyboardEvent): boolean {
+    if (e.key === 'Delete') {
+      void this.remove();
+      return true;
+    }
+    const handle = (e.target as Element).closest('[data-handle]')?.getAttribute('data-handle');
+    const corner = handle ? this.corners[Number(handle)] : undefined;
+    const step = ARROWS[e.key];
+    if (!corner) return false;
+    if (step) {
+      if (this.held?.is !== 'corners')
+        this.grip(joinedAt(this.board.house, this.stage.floor.id, corner), corner.at, 'a corner moved');
+      const h = this.held as Held & { is: 'corners' };
+      const far = e.shiftKey ? 0.5 : 0.05;
+      h.to = tidy([h.to[0] + step[0] * far, h.to[1] + step[1] * far]);
+      this.board.house.say(
+        `corner at ${length(h.to[0], settings.unit)} by ${length(h.to[1], settings.unit)}; Enter keeps it`,
+      );
+    } else if (e.key === 'Enter' && this.held) this.drop();
+    else if (!(e.key === 'Escape' && this.cancel())) return false;
+    this.board.redraw();
+    return true;
+  }
+
+  cancel(): boolean {
+    if (!this.held && !this.asking) return false;
+    this.held = null;
+    this.asking = null;
+    this.board.redraw();
+    return true;
+  }
+
+  /* ---- shown ---- */
+
+  layer(s: Stage): SVGTemplateResult | null {
+    const h = this.held;
+    const name = this.chosen ? words(this.chosen.id) : '';
+    return svg`<g class="reshape">
+      ${h?.is === 'corners' ? this.asMoved(s, h) : null}
+      ${
+        h?.is === 'opening' && h.placed
+          ? svg`<path class="opening" d=${line(h.placed.line.map((p) => s.onPlan(p)))} stroke-width="8"></path>
+        <text class="caught" x=${s.onPlan(h.placed.line[1])[0] + 14} y=${s.onPlan(h.placed.line[1])[1] - 14}>${h.placed.says}</text>`
+          : null
+      }
+      ${h?.is === 'line' ? svg`<circle class="drawn-point" cx=${s.onPlan(h.to)[0]} cy=${s.onPlan(h.to)[1]} r="6"></circle>` : null}
+      ${this.corners.map((c, i) => {
+        const [x, y] = s.onPlan(c.at);
+        return svg`<g data-handle=${String(i)} class="handle" tabindex="0" role="button" aria-label=${`corner ${i + 1} of ${name}`}>
+          <circle class="hit" cx=${x} cy=${y} r="12"></circle><circle class="grip" cx=${x} cy=${y} r="5"></circle></g>`;
+      })}</g>`;
+  }
+
+  private asMoved(s: Stage, h: Held & { is: 'corners' }): SVGTemplateResult {
+    const to = this.shift(h);
+    const [x, y] = s.onPlan(h.to);
+    const before = h.corners.length ? this.neighbour(h.corners[0]) : undefined;
+    return svg`${movedLines(this.board.house, h.corners, to).map(({ line: l, closed }) =>
+      closed
+        ? svg`<polygon class="drawn" points=${listed(l.map((p) => s.onPlan(p)))}></polygon>`
+        : svg`<path class="drawn" d=${line(l.map((p) => s.onPlan(p)))}></path>`,
+    )}
+    ${h.aim?.guides.map(([a, b]) => svg`<path class="guide" d=${line([s.onPlan(a), s.onPlan(b)])}></path>`)}
+    <text class="far" x=${x + 12} y=${y - 10}>${before ? length(distance(before, h.to), settings.unit) : nothing}</text>
+    <text class="caught" x=${x + 12} y=${y + 20}>${h.aim?.says ?? ''}</text>`;
+  }
+}
