@@ -2,6 +2,7 @@ import { svg, type SVGTemplateResult } from 'lit';
 import type { Drawing, DrawnFloor, DrawnOpening, DrawnWall, FieldGrid, Vec2 } from '../api/types';
 import { pictureOf } from './field';
 import { toScreen, type Window } from './projection';
+import { nearestOn } from './snap';
 import { diamond, path, pieces, points, type Piece } from './shapes';
 
 /* The plan of one floor, seen from above, y up the sheet. */
@@ -17,11 +18,38 @@ export interface PlanParts {
 
 const px = (w: Window, [x, y]: Vec2): Vec2 => toScreen(w, [x, -y]);
 
+/* How far a wall runs on beyond its end so that corners close: half the thickness of the thickest other wall there. */
+function beyond(p: PlanParts, w: DrawnWall, end: Vec2): number {
+  let reach = 0;
+  for (const o of p.d.walls) {
+    if (o === w || o.floor !== w.floor || o.thickness_m / 2 <= reach) continue;
+    for (let i = 0; i + 1 < o.line.length; i++)
+      if (nearestOn(o.line[i], o.line[i + 1], end).away < 0.02) reach = o.thickness_m / 2;
+  }
+  return reach;
+}
+
+const along = (from: Vec2, to: Vec2, by: number): Vec2 => {
+  const far = Math.hypot(to[0] - from[0], to[1] - from[1]);
+  return far > 0 ? [to[0] + ((to[0] - from[0]) * by) / far, to[1] + ((to[1] - from[1]) * by) / far] : to;
+};
+
+/* The solid pieces that end in a corner are drawn on into it. */
+function closed(p: PlanParts, w: DrawnWall, piece: Piece): Piece {
+  if (piece.opening) return piece;
+  const reach = (at: Vec2): number => {
+    const i = w.line.findIndex((q) => Math.hypot(q[0] - at[0], q[1] - at[1]) < 1e-6);
+    if (i < 0) return 0;
+    return i > 0 && i + 1 < w.line.length ? w.thickness_m / 2 : beyond(p, w, at);
+  };
+  return { ...piece, a: along(piece.b, piece.a, reach(piece.a)), b: along(piece.a, piece.b, reach(piece.b)) };
+}
+
 function drawWall(p: PlanParts, w: DrawnWall): SVGTemplateResult {
   const width = Math.max(w.thickness_m * p.w.scale, 1.5);
   const chosen = p.chosen === w.path || p.chosen.startsWith(w.path + '/');
   return svg`<g class=${chosen ? 'wall is-chosen' : 'wall'} data-path=${w.path}>
-    ${pieces(w).map((piece) => drawPiece(p, piece, width))}</g>`;
+    ${pieces(w).map((piece) => drawPiece(p, closed(p, w, piece), width))}</g>`;
 }
 
 function drawPiece(p: PlanParts, piece: Piece, width: number): SVGTemplateResult {

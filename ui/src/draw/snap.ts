@@ -174,6 +174,7 @@ function alongRay(at: Vec2, to: Targets, o: Aiming, ray: { d: Vec2; says: string
   const guide = (end: Vec2): [Vec2, Vec2] => [from, end];
   let best: Snapped | null = null;
   let least = POINT_PX / o.scale;
+  /* walls stand first in the list: they are named before the outline on which they stand */
   for (const l of to.lines) {
     const e = sub(l.b, l.a);
     const sine = cross(ray.d, e);
@@ -181,7 +182,7 @@ function alongRay(at: Vec2, to: Targets, o: Aiming, ray: { d: Vec2; says: string
     const t = cross(sub(l.a, from), e) / sine;
     const place = add(from, ray.d, t);
     const off = Math.abs(t - far);
-    if (off > least || nearestOn(l.a, l.b, place).away > 1e-6) continue;
+    if (off > least - (best ? 1e-9 : 0) || nearestOn(l.a, l.b, place).away > 1e-6) continue;
     least = off;
     best = { at: place, says: `${l.says}, ${ray.says}`, guides: [guide(place)], wall: l.wall, point: false };
   }

@@ -1,5 +1,5 @@
 import type { Dict, Edit, Json, Vec2 } from '../api/types';
-import { distance, tidyNumber } from '../draw/snap';
+import { distance, nearestOn, tidyNumber } from '../draw/snap';
 import type { House } from './house';
 import { pointer } from './pointer';
 
@@ -10,6 +10,7 @@ export interface Corner {
   index: number;
   at: Vec2;
   rest: number[]; /* a height, where there is one */
+  share?: number; /* of how far the others move; left out: all of it */
 }
 
 const SAME_M = 0.01;
@@ -48,35 +49,62 @@ export function cornersOf(house: House, section: string, id: string): Corner[] {
 /* Is the list's last point joined to its first? */
 export const isClosed = (list: string): boolean => list.endsWith('/outline');
 
-/* All corners at the place of one: ends of walls, corners of rooms and of the floor move together. */
-export function joinedAt(house: House, floor: string, corner: Corner): Corner[] {
-  const section = corner.list.split('/')[1];
-  if (!JOINED.includes(section)) return [corner];
-  const out: Corner[] = [];
-  for (const s of JOINED)
-    for (const [id, v] of Object.entries(house.section(s)))
-      if (s === 'floors' ? id === floor : (v as Dict | null)?.floor === floor)
-        out.push(...cornersOf(house, s, id).filter((c) => distance(c.at, corner.at) <= SAME_M));
-  return out.length ? out : [corner];
+/* Corners of the floor that hang together: ends of walls, corners of rooms and of the floor itself. */
+function joined(house: House, floor: string): Corner[] {
+  return JOINED.flatMap((s) =>
+    Object.entries(house.section(s))
+      .filter(([id, v]) => (s === 'floors' ? id === floor : (v as Dict | null)?.floor === floor))
+      .flatMap(([id]) => cornersOf(house, s, id)),
+  );
 }
 
-export const cornerEdits = (corners: readonly Corner[], to: (at: Vec2) => Vec2): Edit[] =>
+const sameCorner = (a: Corner, b: Corner): boolean => a.list === b.list && a.index === b.index;
+
+/* What moves with these corners of one thing: all others at their places, and those that lie on a stretch of a wall that moves with
+   them, by as much as the stretch does there. */
+export function pulled(house: House, floor: string, own: readonly Corner[]): Corner[] {
+  if (!own.length || !JOINED.includes(own[0].list.split('/')[1])) return [...own];
+  const all = joined(house, floor);
+  const out: Corner[] = [];
+  const take = (c: Corner, share: number): void => {
+    if (!out.some((o) => sameCorner(o, c))) out.push({ ...c, share });
+  };
+  for (const c of own) all.filter((k) => distance(k.at, c.at) <= SAME_M).forEach((k) => take(k, 1));
+  for (const end of out.filter((c) => c.list.endsWith('/line'))) {
+    const line = all.filter((k) => k.list === end.list);
+    for (const other of [line[end.index - 1], line[end.index + 1]]) {
+      if (!other) continue;
+      const both = out.some((o) => sameCorner(o, other) && o.share === 1);
+      const far = distance(other.at, end.at);
+      for (const k of all) {
+        const on = nearestOn(other.at, end.at, k.at);
+        if (on.away <= SAME_M && on.along > SAME_M && on.along < far - SAME_M && k.list !== end.list)
+          take(k, both ? 1 : on.along / far);
+      }
+    }
+  }
+  return out;
+}
+
+const movedBy = (c: Corner, by: Vec2): Vec2 => [
+  tidyNumber(c.at[0] + by[0] * (c.share ?? 1)),
+  tidyNumber(c.at[1] + by[1] * (c.share ?? 1)),
+];
+
+export const cornerEdits = (corners: readonly Corner[], by: Vec2): Edit[] =>
   corners.map((c) => {
-    const [x, y] = to(c.at);
-    return { op: 'set', path: `${c.list}/${c.index}`, value: [tidyNumber(x), tidyNumber(y), ...c.rest] };
+    const [x, y] = movedBy(c, by);
+    return { op: 'set', path: `${c.list}/${c.index}`, value: [x, y, ...c.rest] };
   });
 
 /* The lists that have one of these corners, as they would lie. */
-export function movedLines(
-  house: House,
-  corners: readonly Corner[],
-  to: (at: Vec2) => Vec2,
-): { line: Vec2[]; closed: boolean }[] {
+export function movedLines(house: House, corners: readonly Corner[], by: Vec2): { line: Vec2[]; closed: boolean }[] {
   return [...new Set(corners.map((c) => c.list))].map((list) => ({
     closed: isClosed(list),
-    line: readPoints(house.value(list), list).map((c) =>
-      corners.some((m) => m.list === list && m.index === c.index) ? to(c.at) : c.at,
-    ),
+    line: readPoints(house.value(list), list).map((c) => {
+      const moved = corners.find((m) => sameCorner(m, c));
+      return moved ? movedBy(moved, by) : c.at;
+    }),
   }));
 }
 

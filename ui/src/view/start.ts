@@ -4,6 +4,7 @@ import { getJson, postJson, Refused, type Problem } from '../api/client';
 import type { HouseEntry } from '../api/types';
 import { nameOf } from '../state/build';
 import { settings } from '../state/settings';
+import { fromMetres, toMetres } from '../units';
 import { Plain } from './base';
 import { preferences, problemList } from './parts';
 
@@ -58,12 +59,12 @@ export class Start extends Plain {
     }
   }
 
-  private async make(body: Record<string, string>, form: 'new' | 'copy'): Promise<void> {
+  private async make(body: Record<string, string | number>, form: 'new' | 'copy'): Promise<void> {
     try {
       await postJson('/api/houses', body);
       location.hash = new URLSearchParams({
-        house: body.name,
-        ...(body.from ? {} : { side: 'change', view: 'plan' }),
+        house: String(body.name),
+        ...(body.from ? {} : { side: 'change', view: 'plan', tool: 'wall' }),
       }).toString();
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
@@ -83,10 +84,31 @@ export class Start extends Plain {
         country: said('country').toUpperCase(),
         time_zone: said('time_zone'),
         currency: said('currency').toUpperCase(),
+        width_m: this.metres(said('width')),
+        depth_m: this.metres(said('depth')),
+        height_m: this.metres(said('height')),
       },
       'new',
     );
   };
+
+  /* A length as typed; what is none, the server refuses. */
+  private metres(text: string): number {
+    const v = Number(text.replace(',', '.'));
+    return Number.isFinite(v) ? Math.round(toMetres(v, settings.unit) * 1000) / 1000 : -1;
+  }
+
+  private size(name: string, says: string, metres: number): TemplateResult {
+    return html`<label
+      >${says}, ${settings.unit}
+      <input
+        name=${name}
+        required
+        inputmode="decimal"
+        autocomplete="off"
+        .value=${String(Math.round(fromMetres(metres, settings.unit) * 10) / 10)}
+    /></label>`;
+  }
 
   private onCopy = (e: SubmitEvent): void => {
     e.preventDefault();
@@ -146,6 +168,11 @@ export class Start extends Plain {
           <p class="quiet wide" id="country-says">
             Two letters for the country, as in post addresses: its radio rules are used.
           </p>
+          <fieldset class="wide sizes">
+            <legend>The lowest floor; its outline can be drawn otherwise later</legend>
+            ${this.size('width', 'Width', 10)} ${this.size('depth', 'Depth', 8)}
+            ${this.size('height', 'Height to the ceiling', 2.4)}
+          </fieldset>
           ${this.wrong === 'new' ? html`<div class="wide" role="alert">${problemList(this.problems)}</div>` : nothing}
           <button class="main">Begin with a blank sheet</button>
         </form>

@@ -74,7 +74,7 @@ export abstract class DraftTool extends Tool {
     if (this.closes && this.points.length >= 3 && near(this.points[0])) return void this.end(true);
     this.points = [...this.points, tidy(at)];
     if (this.points.length >= this.most) return void this.end(false);
-    this.house.say(this.points.length > 1 ? `${this.measure(this.points.length - 1)}; ${this.says()}` : this.says());
+    this.house.say(this.points.length > 1 ? this.measure(this.points.length - 1) : this.says());
     this.board.redraw();
   }
 
@@ -193,7 +193,11 @@ export abstract class DraftTool extends Tool {
     const left = x > s.size.w - 190;
     const anchor = left ? 'end' : 'start';
     const at = x + (left ? -12 : 12);
-    const far = this.typed ? `${this.typed}▏ ${settings.unit}` : this.last ? this.far(aim) : '';
+    const far = this.typed
+      ? `${this.typed}▏ ${settings.unit}`
+      : this.last && distance(this.last, aim.at) > 0
+        ? this.far(aim)
+        : '';
     return svg`<path class="aim ${aim.says ? 'is-caught' : ''}" d=${`M${x - 6} ${y}H${x + 6}M${x} ${y - 6}V${y + 6}`}></path>
       ${far ? svg`<text class="far" x=${at} y=${y - 10} text-anchor=${anchor}>${far}</text>` : null}
       ${aim.says ? svg`<text class="caught" x=${at} y=${y + 20} text-anchor=${anchor}>${aim.says}</text>` : null}`;

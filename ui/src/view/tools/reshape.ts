@@ -9,7 +9,7 @@ import {
   cornersOf,
   isClosed,
   isShaped,
-  joinedAt,
+  pulled,
   movedLines,
   splitWall,
   type Corner,
@@ -23,7 +23,7 @@ import { ARROWS, type Board, type Spot } from './tool';
 /* What is chosen can be drawn otherwise: its corners dragged, the whole of it moved, an opening moved along its wall, a wall split. */
 
 type Held =
-  | { is: 'corners'; corners: Corner[]; from: Vec2; to: Vec2; aim: Snapped | null; what: string }
+  | { is: 'corners'; corners: Corner[]; from: Vec2; to: Vec2; aim: Snapped | null; what: string; whole: boolean }
   | { is: 'opening'; opening: DrawnOpening; grip: number; placed: Placed | null }
   | { is: 'line'; to: Vec2 };
 
@@ -106,7 +106,7 @@ export class Reshape {
     const handle = spot.element?.closest('[data-handle]')?.getAttribute('data-handle');
     if (handle) {
       const corner = this.corners[Number(handle)];
-      if (corner) this.grip(joinedAt(this.board.house, this.stage.floor.id, corner), corner.at, 'a corner moved');
+      if (corner) this.grip(pulled(this.board.house, this.stage.floor.id, [corner]), corner.at, 'a corner moved');
       return !!corner;
     }
     if (spot.path === '/line') {
@@ -127,14 +127,13 @@ export class Reshape {
     const c = this.chosen;
     if (!c || spot.path !== pointer(c.section, c.id) || ['rooms', 'floors'].includes(c.section)) return false;
     const own = this.corners;
-    const all = own.flatMap((k) => joinedAt(this.board.house, this.stage.floor.id, k));
-    const once = all.filter((k, i) => all.findIndex((m) => m.list === k.list && m.index === k.index) === i);
-    this.grip(c.section === 'walls' ? once : own, spot.at, `${words(c.id)} moved`);
+    this.grip(pulled(this.board.house, this.stage.floor.id, own), spot.at, `${words(c.id)} moved`);
+    if (this.held?.is === 'corners') this.held.whole = true;
     return own.length > 0;
   }
 
   private grip(corners: Corner[], from: Vec2, what: string): void {
-    this.held = { is: 'corners', corners, from, to: from, aim: null, what };
+    this.held = { is: 'corners', corners, from, to: from, aim: null, what, whole: false };
   }
 
   private openingOf(path: string): DrawnOpening | null {
@@ -161,8 +160,7 @@ export class Reshape {
   }
 
   private pull(h: Held & { is: 'corners' }, spot: Spot): void {
-    const one = h.corners.every((c) => distance(c.at, h.from) < 0.02);
-    if (!one) {
+    if (h.whole) {
       const step = spot.fine ? 0.01 : 0.05;
       const by = [spot.at[0] - h.from[0], spot.at[1] - h.from[1]].map((v) => Math.round(v / step) * step);
       h.to = [h.from[0] + by[0], h.from[1] + by[1]];
@@ -192,8 +190,8 @@ export class Reshape {
     return (list[c.index - 1] ?? list[c.index + 1])?.at;
   }
 
-  private shift(h: Held & { is: 'corners' }): (at: Vec2) => Vec2 {
-    return ([x, y]) => [x + h.to[0] - h.from[0], y + h.to[1] - h.from[1]];
+  private by(h: Held & { is: 'corners' }): Vec2 {
+    return [h.to[0] - h.from[0], h.to[1] - h.from[1]];
   }
 
   drop(): void {
@@ -212,7 +210,7 @@ export class Reshape {
         void this.keep(`${h.opening.kind === 'gap' ? 'passage' : h.opening.kind} moved`, [
           { op: 'set', path: `${h.opening.path}/at_m`, value: h.placed.from },
         ]);
-    } else if (distance(h.from, h.to) > 1e-6) void this.keep(h.what, cornerEdits(h.corners, this.shift(h)));
+    } else if (distance(h.from, h.to) > 1e-6) void this.keep(h.what, cornerEdits(h.corners, this.by(h)));
     else this.held = null;
   }
 
@@ -302,7 +300,7 @@ export class Reshape {
     if (!corner) return false;
     if (step) {
       if (this.held?.is !== 'corners')
-        this.grip(joinedAt(this.board.house, this.stage.floor.id, corner), corner.at, 'a corner moved');
+        this.grip(pulled(this.board.house, this.stage.floor.id, [corner]), corner.at, 'a corner moved');
       const h = this.held as Held & { is: 'corners' };
       const far = e.shiftKey ? 0.5 : 0.05;
       h.to = tidy([h.to[0] + step[0] * far, h.to[1] + step[1] * far]);
@@ -345,10 +343,9 @@ export class Reshape {
   }
 
   private asMoved(s: Stage, h: Held & { is: 'corners' }): SVGTemplateResult {
-    const to = this.shift(h);
     const [x, y] = s.onPlan(h.to);
-    const before = h.corners.length ? this.neighbour(h.corners[0]) : undefined;
-    return svg`${movedLines(this.board.house, h.corners, to).map(({ line: l, closed }) =>
+    const before = h.whole ? h.from : this.neighbour(h.corners[0]);
+    return svg`${movedLines(this.board.house, h.corners, this.by(h)).map(({ line: l, closed }) =>
       closed
         ? svg`<polygon class="drawn" points=${listed(l.map((p) => s.onPlan(p)))}></polygon>`
         : svg`<path class="drawn" d=${line(l.map((p) => s.onPlan(p)))}></path>`,

@@ -20,7 +20,7 @@ export abstract class ShapeTool extends DraftTool {
     if (!this.points.length) return 'Choose its first corner.';
     return this.points.length < 3
       ? 'Choose the next corner, or type how far it is.'
-      : 'Go round; the first corner again, or Enter, closes it.';
+      : 'Go round; the first corner again closes it.';
   }
 
   /* No square directions from a corner of a rectangle. */

@@ -24,7 +24,7 @@ export class Wall extends DraftTool {
     if (!this.points.length) return 'Choose where a wall begins.';
     return this.points.length === 1
       ? 'Choose where it ends, or type how long it is.'
-      : 'Go on from there; Escape or the same point again keeps what is drawn, Backspace takes the last point back.';
+      : 'Go on; Escape, or the same point again, keeps it.';
   }
 
   head(): TemplateResult {
