@@ -232,14 +232,6 @@ export interface Construct {
   is_built_in: boolean;
 }
 
-export interface DrawnPlane {
-  id: string;
-  path: string;
-  kind: string;
-  floor: string;
-  outline: Vec3[];
-}
-
 export interface Drawing {
   name: string;
   north_deg: number | null;
@@ -248,7 +240,6 @@ export interface Drawing {
   floors: DrawnFloor[];
   rooms: DrawnRoom[];
   walls: DrawnWall[];
-  planes: DrawnPlane[];
   obstacles: {
     id: string;
     path: string;

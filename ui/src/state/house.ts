@@ -269,12 +269,15 @@ export class House extends EventTarget {
     }
   }
 
-  /* After any change, and when another tab or an editor may have changed the file. */
+  /* After any change, and when another tab or an editor may have changed the file.  The promises follow when they are judged: whoever
+     made a change need not wait for them. */
   async refresh(): Promise<void> {
     const before = this.revision;
     await this.readModel();
     if (this.revision === before && this.promises) return;
-    await Promise.all([this.judge(), this.readHistory(), this.spot ? this.listen(this.spot.floor, this.spot.at) : 0]);
+    void this.judge();
+    void this.readHistory();
+    if (this.spot) void this.listen(this.spot.floor, this.spot.at);
     this.dispatchEvent(new Event('moved'));
   }
 

@@ -11,6 +11,7 @@ import './form';
 import { hoursGrid, DAYS } from './hours';
 import { problemList } from './parts';
 import { statementForm, statementSentence } from './statement';
+import './usual';
 
 /* Everything of the house, section by section: list, add, rename, change, remove. */
 
@@ -28,6 +29,7 @@ export class Change extends HouseView {
   private base = 0; /* the revision the draft was begun on */
   private was: Json | undefined;
   private shown = '';
+  private touched = false; /* something was typed that is no part of the draft yet */
 
   connectedCallback(): void {
     super.connectedCallback();
@@ -45,7 +47,7 @@ export class Change extends HouseView {
       this.shown = shown;
       this.begin();
       this.filter = '';
-    } else if (this.draft && !this.dirty && this.house.revision !== this.base) this.begin();
+    } else if (this.draft && !this.dirty && !this.touched && this.house.revision !== this.base) this.begin();
   }
 
   /* ---- where we are ---- */
@@ -69,6 +71,7 @@ export class Change extends HouseView {
     const { section, item } = this.house.look;
     this.problems = [];
     this.conflict = false;
+    this.touched = false;
     this.base = this.house.revision;
     this.newId = item === '+' ? '' : item;
     if (!section || (!item && !this.isSingle)) {
@@ -303,6 +306,7 @@ export class Change extends HouseView {
         )}
       </ul>
       <button type="button" class="main" @click=${() => this.house.set({ item: '+' })}>add ${article(section)}</button>
+      ${section === 'promises' ? html`<rt-usual .house=${this.house}></rt-usual>` : nothing}
     </section>`;
   }
 
@@ -317,7 +321,7 @@ export class Change extends HouseView {
     const general = this.problems.filter((p) => !p.key || p.key === '#id' || !(s.properties ?? {})[p.key]);
     const at = Number(item);
     const many = this.house.list(section).length;
-    return html`<form class="item-form" novalidate @submit=${this.save}>
+    return html`<form class="item-form" novalidate @submit=${this.save} @input=${() => (this.touched = true)}>
       <h2>
         ${this.isSingle ? words(section) : isNew ? `new: ${article(section)}` : this.isList ? `${words(section)} ${at + 1}` : words(item)}
       </h2>

@@ -1,6 +1,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { Side } from '../state/house';
+import { missing } from '../state/missing';
 import { HouseView } from './base';
 import { choices, preferences, problemList } from './parts';
 import './ask';
@@ -59,6 +60,17 @@ export class HouseScreen extends HouseView {
     </p>`;
   }
 
+  /* What is still missing, one thing at a time. */
+  private next(): TemplateResult | typeof nothing {
+    const m = missing(this.house);
+    if (!m) return nothing;
+    const go = (e: Event): void => {
+      e.preventDefault();
+      this.house.set(m.look);
+    };
+    return html`<p class="next">${m.says} <a href="#sheet" @click=${go}>${m.link}</a>.</p>`;
+  }
+
   render(): TemplateResult {
     const house = this.house;
     const sides: { value: Side; word: string }[] = [
@@ -86,7 +98,7 @@ export class HouseScreen extends HouseView {
               </div>
             </div>
             <h1>${house.title}</h1>
-            ${this.tally()}
+            ${this.tally()} ${this.next()}
             <div class="side-head">${choices('Left side', sides, house.look.side, (side) => house.set({ side }))}</div>
             ${
               wrong.length

@@ -1,5 +1,7 @@
 import { Choose } from './choose';
 import { Door, Passage, WindowTool } from './opening';
+import { FloorTool, Hole, Obstacle, Roof, Run } from './outline';
+import { DeviceTool, EquipmentTool, LineTool, MountTool } from './place';
 import { Room } from './room';
 import type { Board, Tool } from './tool';
 import { Wall } from './wall';
@@ -13,4 +15,13 @@ export const TOOLS: readonly { name: string; word: string; make: new (b: Board) 
   { name: 'window', word: 'window', make: WindowTool },
   { name: 'passage', word: 'passage', make: Passage },
   { name: 'room', word: 'room', make: Room },
+  { name: 'floor', word: 'floor', make: FloorTool },
+  { name: 'hole', word: 'hole', make: Hole },
+  { name: 'roof', word: 'roof', make: Roof },
+  { name: 'obstacle', word: 'solid thing', make: Obstacle },
+  { name: 'run', word: 'cable way', make: Run },
+  { name: 'mount', word: 'mount', make: MountTool },
+  { name: 'equipment', word: 'equipment', make: EquipmentTool },
+  { name: 'device', word: 'device', make: DeviceTool },
+  { name: 'line', word: 'line', make: LineTool },
 ];
