@@ -34,11 +34,19 @@ export interface Look {
   item: string;
   hidden: string; /* floors that the 3-D view leaves out, with commas between */
   lifted: '' | 'lifted'; /* its storeys one on the other, or lifted apart */
+  page: '' | 'list' | 'sheet'; /* which of the two a telephone shows; '' the list */
   tool: string; /* what the pointer does on the plan while the house is changed; '' chooses */
 }
 
 /* Views that show the house with its fields. */
 export const isDrawn = (view: SheetView): boolean => view === 'plan' || view === 'apart' || view === 'model';
+
+/* On a telephone, whoever chooses a thing sees its form, and whoever chooses a view sees it; the evidence of a promise stands in the list. */
+function pageOf(look: Partial<Look>): Partial<Look> {
+  if (look.promise) return {};
+  if (look.side || look.section !== undefined || look.item !== undefined) return { page: 'list' };
+  return look.view || look.floor ? { page: 'sheet' } : {};
+}
 
 export interface Outcome {
   ok: boolean;
@@ -77,6 +85,7 @@ export class House extends EventTarget {
     item: '',
     hidden: '',
     lifted: '',
+    page: '',
     tool: '',
   };
 
@@ -149,7 +158,7 @@ export class House extends EventTarget {
   }
 
   set(look: Partial<Look>): void {
-    Object.assign(this.look, look);
+    Object.assign(this.look, this.look.tool ? {} : pageOf(look), look); /* whoever draws stays at the sheet */
     void this.readFields();
     this.tell();
     this.dispatchEvent(new Event('look'));

@@ -17,6 +17,7 @@ const KEYS: (keyof Look)[] = [
   'section',
   'item',
   'tool',
+  'page',
   'hidden',
   'lifted',
 ];

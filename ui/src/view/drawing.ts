@@ -128,7 +128,7 @@ export class DrawingView extends HouseView implements Board {
     const noted = isNoted(this.house, apart ? null : floor, this.size);
     const margins: [number, number, number, number] = wide
       ? [apart ? 110 : 40, this.isChanged ? 76 : 34, noted ? 280 : apart ? 60 : 40, apart ? 60 : 104]
-      : [apart ? 88 : 14, this.isChanged ? 84 : 12, apart ? 30 : 46, apart ? 44 : 78];
+      : [apart ? 72 : 14, this.isChanged ? 84 : 12, apart ? 44 : 46, apart ? 44 : 78];
     const w = this.window ?? fit(projection.bounds, this.size.w, this.size.h, ...margins);
     this.stage = new Stage(this.house, d, floor, this.kind, this.size, projection, w);
     this.stage.moving = this.tool.moving;

@@ -11,6 +11,11 @@ import './install';
 import './promises';
 import './sheet';
 
+const PAGES: { value: 'list' | 'sheet'; word: string }[] = [
+  { value: 'list', word: 'list' },
+  { value: 'sheet', word: 'sheet' },
+];
+
 /* An open house: on the left what was promised, or what is changed; on the right the sheet. */
 @customElement('rt-house')
 export class HouseScreen extends HouseView {
@@ -71,6 +76,18 @@ export class HouseScreen extends HouseView {
     return html`<p class="next">${m.says} <a href="#sheet" @click=${go}>${m.link}</a>.</p>`;
   }
 
+  private steps(): TemplateResult {
+    const h = this.house.history;
+    return html`<div class="steps" role="group" aria-label="Steps">
+      <button type="button" class="word" ?disabled=${!h?.can_undo} @click=${this.house.undo} title="Ctrl-Z">
+        undo
+      </button>
+      <button type="button" class="word" ?disabled=${!h?.can_redo} @click=${this.house.redo} title="Ctrl-Shift-Z">
+        redo
+      </button>
+    </div>`;
+  }
+
   render(): TemplateResult {
     const house = this.house;
     const sides: { value: Side; word: string }[] = [
@@ -81,25 +98,22 @@ export class HouseScreen extends HouseView {
       { value: 'install', word: 'install' },
     ];
     const wrong = (house.model?.problems ?? []).filter((p) => !p.is_warning);
-    const h = house.history;
     return html`<a class="skip" href="#sheet" @click=${this.skip}>to the sheet</a>
-      <div class="house-screen">
+      <div class="house-screen" data-page=${house.look.page || 'list'}>
+        <div class="pages">
+          ${choices('Page', PAGES, house.look.page || 'list', (page) => house.set({ page }))} ${this.steps()}
+        </div>
         <aside class="side" aria-label=${house.title}>
           <header>
             <div class="side-head">
               <nav aria-label="Houses"><a href="#">all houses</a></nav>
-              <div class="steps" role="group" aria-label="Steps">
-                <button type="button" class="word" ?disabled=${!h?.can_undo} @click=${house.undo} title="Ctrl-Z">
-                  undo
-                </button>
-                <button type="button" class="word" ?disabled=${!h?.can_redo} @click=${house.redo} title="Ctrl-Shift-Z">
-                  redo
-                </button>
-              </div>
+              ${this.steps()}
             </div>
             <h1>${house.title}</h1>
             ${this.tally()} ${this.next()}
-            <div class="side-head">${choices('Left side', sides, house.look.side, (side) => house.set({ side }))}</div>
+            <div class="side-head sides">
+              ${choices('Left side', sides, house.look.side, (side) => house.set({ side }))}
+            </div>
             ${
               wrong.length
                 ? html`<section class="warning" aria-label="What is wrong in the house file">

@@ -1,5 +1,5 @@
 import { html, nothing, type TemplateResult } from 'lit';
-import { customElement } from 'lit/decorators.js';
+import { customElement, state } from 'lit/decorators.js';
 import { isDrawn, type Quantity, type SheetView } from '../state/house';
 import { length, number, time, words } from '../units';
 import { settings } from '../state/settings';
@@ -15,15 +15,19 @@ import './week';
 
 /* The sheet: choices as words in its head, the drawing (or the text, the week ...) in its middle, the title block at its foot. */
 
-const VIEWS: { value: SheetView; word: string }[] = [
+const DRAWINGS: { value: SheetView; word: string }[] = [
   { value: 'apart', word: 'floors apart' },
   { value: 'plan', word: 'plan' },
   { value: 'model', word: '3-D' },
-  { value: 'text', word: 'text' },
+];
+/* What is told in rows and columns, in a quieter line of its own. */
+const TABLES: { value: SheetView; word: string }[] = [
   { value: 'week', word: 'week' },
   { value: 'failures', word: 'failures' },
+  { value: 'text', word: 'text' },
   { value: 'history', word: 'history' },
 ];
+const VIEWS = [...DRAWINGS, ...TABLES];
 
 const QUANTITIES: { value: Quantity; word: string }[] = [
   { value: 'level', word: 'level' },
@@ -34,54 +38,92 @@ const QUANTITIES: { value: Quantity; word: string }[] = [
 
 @customElement('rt-sheet')
 export class Sheet extends HouseView {
+  @state() private open = false; /* on a telephone the choices stand behind one word */
+
   render(): TemplateResult {
-    const look = this.house.look;
-    const drawn = isDrawn(look.view);
-    const floors = this.house.drawing?.floors ?? [];
+    const drawn = isDrawn(this.house.look.view);
     return html`<section class="sheet" aria-labelledby="sheet-head">
       <h2 id="sheet-head" class="unseen">${this.drawingName()}</h2>
-      <div class="sheet-head">
-        ${choices('View', VIEWS, look.view, (view) => this.house.set({ view }))}
-        ${
-          look.view === 'plan' && floors.length > 1
-            ? choices(
-                'Floor',
-                floors.map((f) => ({ value: f.id, word: f.name })),
-                look.floor,
-                (floor) => this.house.set({ floor }),
-              )
-            : nothing
-        }
-        ${look.view === 'model' ? modelChoices(this.house) : nothing}
-        ${
-          look.view === 'plan' && look.side === 'change' && floors.length && TOOLS.length > 1
-            ? choices(
-                'Tool',
-                TOOLS.map((t) => ({ value: t.name, word: t.word })),
-                look.tool,
-                (tool) => this.house.set({ tool }),
-              )
-            : nothing
-        }
-        ${
-          drawn && this.house.hasField
-            ? html`${choices('Quantity', QUANTITIES, look.quantity, (quantity) => this.house.set({ quantity }))}
-              ${
-                look.quantity === 'none'
-                  ? nothing
-                  : choices(
-                      'Band',
-                      this.house.bands.map((b) => ({ value: b, word: `${number(Number(b))} GHz` })),
-                      look.band,
-                      (band) => this.house.set({ band }),
-                    )
-              }`
-            : nothing
-        }
-      </div>
+      ${this.head()}
       <div class=${drawn ? 'sheet-body is-drawing' : 'sheet-body'}>${this.body()}</div>
       ${drawn ? this.spot() : nothing} ${this.titleBlock()}
     </section>`;
+  }
+
+  private see = (view: SheetView): void => {
+    this.open = false;
+    this.house.set({ view });
+  };
+
+  private head(): TemplateResult {
+    const { view } = this.house.look;
+    return html`<div class="sheet-head" @keydown=${this.onHeadKey}>
+      <div class="head-now">
+        <span class="head-says">${this.drawingName()}</span>
+        <button
+          type="button"
+          class="word"
+          aria-expanded=${this.open ? 'true' : 'false'}
+          aria-controls="head-choices"
+          @click=${() => (this.open = !this.open)}
+        >
+          ${this.open ? 'close' : 'choose'}
+        </button>
+      </div>
+      <div id="head-choices" class=${this.open ? 'head-choices is-open' : 'head-choices'}>
+        <div class="head-row">${choices('Drawing', DRAWINGS, view, this.see)} ${this.ofDrawing()}</div>
+        <div class="head-row is-quiet">${choices('Told in rows', TABLES, view, this.see)}</div>
+      </div>
+    </div>`;
+  }
+
+  private onHeadKey = (e: KeyboardEvent): void => {
+    if (e.key !== 'Escape' || !this.open) return;
+    this.open = false;
+    this.querySelector<HTMLElement>('.head-now button')?.focus();
+  };
+
+  /* What of the house the drawing shows. */
+  private ofDrawing(): TemplateResult | typeof nothing {
+    const look = this.house.look;
+    const floors = this.house.drawing?.floors ?? [];
+    if (!isDrawn(look.view)) return nothing;
+    return html`${
+      look.view === 'plan' && floors.length > 1
+        ? choices(
+            'Floor',
+            floors.map((f) => ({ value: f.id, word: f.name })),
+            look.floor,
+            (floor) => this.house.set({ floor }),
+          )
+        : nothing
+    }
+    ${look.view === 'model' ? modelChoices(this.house) : nothing}
+    ${
+      look.view === 'plan' && look.side === 'change' && floors.length && TOOLS.length > 1
+        ? choices(
+            'Tool',
+            TOOLS.map((t) => ({ value: t.name, word: t.word })),
+            look.tool,
+            (tool) => this.house.set({ tool }),
+          )
+        : nothing
+    }
+    ${
+      this.house.hasField
+        ? html`${choices('Quantity', QUANTITIES, look.quantity, (quantity) => this.house.set({ quantity }))}
+          ${
+            look.quantity === 'none'
+              ? nothing
+              : choices(
+                  'Band',
+                  this.house.bands.map((b) => ({ value: b, word: `${number(Number(b))} GHz` })),
+                  look.band,
+                  (band) => this.house.set({ band }),
+                )
+          }`
+        : nothing
+    }`;
   }
 
   private body(): TemplateResult {
@@ -128,7 +170,7 @@ export class Sheet extends HouseView {
       </div>
       <div>
         <dt>revision</dt>
-        <dd>${this.house.revision}${now ? `, ${time(now.at_s)}` : ''}</dd>
+        <dd>${this.house.revision}${now ? html`<span class="when">, ${time(now.at_s)}</span>` : nothing}</dd>
       </div>
     </dl>`;
   }

@@ -4,9 +4,17 @@ import type { Axonometry } from '../../draw/projection';
 import type { Layer } from '../../draw/stage';
 
 /* Floors, rooms with their field, walls and cables. */
-export const building: Layer = ({ house, d, floor, w, apart, projection }) =>
+export const building: Layer = ({ house, d, floor, w, apart, wide, size, projection }) =>
   apart
-    ? drawApart({ d, a: projection as Axonometry, w, fields: house.fields, chosen: house.chosenPath })
+    ? drawApart({
+        d,
+        a: projection as Axonometry,
+        w,
+        fields: house.fields,
+        chosen: house.chosenPath,
+        size: wide ? 18 : 13,
+        width: size.w,
+      })
     : drawPlan({
         d,
         floor,

@@ -48,7 +48,11 @@ function equipment(s: Stage, e: DrawnEquipment): SVGTemplateResult {
         ? svg`<path class="access-point" d=${diamond([x, y], 8, s.apart ? 0.55 : 1)}></path>`
         : svg`<rect class="box" x=${x - 5} y=${y - 5} width="10" height="10"></rect>`
     }
-    <text class="tag" x=${x + 12} y=${y + 4}>${words(e.id)}</text></g>`;
+    ${
+      x > s.size.w - words(e.id).length * 7 - 20
+        ? svg`<text class="tag" text-anchor="end" x=${x - 12} y=${y + 4}>${words(e.id)}</text>`
+        : svg`<text class="tag" x=${x + 12} y=${y + 4}>${words(e.id)}</text>`
+    }</g>`;
 }
 
 export const things: Layer = (s) => {
