@@ -128,6 +128,7 @@ await other.getByLabel('says', { exact: false }).first().fill('The one in the ki
 await page.getByLabel('says', { exact: false }).first().fill('The small one');
 await other.getByRole('button', { name: 'keep the change' }).click();
 await other.getByText('Kept: speaker changed').waitFor();
+await page.bringToFront(); /* a tab behind another is not drawn, and nothing appears in it */
 await page.getByRole('button', { name: 'keep the change' }).click();
 await page.getByText('This was changed elsewhere meanwhile').waitFor();
 check(
