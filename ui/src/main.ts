@@ -4,4 +4,5 @@ import './style/base.css';
 import './style/parts.css';
 import './style/sheet.css';
 import './style/tools.css';
+import './style/picture.css';
 import './view/app';

@@ -15,6 +15,7 @@ import type {
   Vec2,
 } from '../api/types';
 import { FieldStore, readField, type Contour } from './field';
+import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
 
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
@@ -73,6 +74,7 @@ export class House extends EventTarget {
   report: SpotReport | null = null;
   spotTrouble = '';
   job = 0; /* the design that was begun last */
+  readonly pictures = new Pictures(this);
   said = ''; /* what was done last, for the live region */
   look: Look = {
     side: 'promises',
@@ -168,6 +170,7 @@ export class House extends EventTarget {
     await this.readModel();
     void this.judge();
     void this.readHistory();
+    void this.pictures.read();
   }
 
   private async readModel(): Promise<void> {

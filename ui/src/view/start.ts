@@ -3,6 +3,7 @@ import { customElement, property, state } from 'lit/decorators.js';
 import { getJson, postJson, Refused, type Problem } from '../api/client';
 import type { HouseEntry } from '../api/types';
 import { nameOf } from '../state/build';
+import { PICTURE_KINDS, sendPicture } from '../state/pictures';
 import { settings } from '../state/settings';
 import { fromMetres, toMetres } from '../units';
 import { Plain } from './base';
@@ -29,12 +30,16 @@ function guess(): { country: string; time_zone: string; currency: string } {
   };
 }
 
+const FIRST_FLOOR = 'ground'; /* the floor that a new house has (docs/api.md) */
+
 @customElement('rt-start')
 export class Start extends Plain {
   @property() trouble = '';
   @state() private houses: HouseEntry[] | null = null;
   @state() private problems: Problem[] = [];
   @state() private wrong: 'new' | 'copy' | 'list' | '' = '';
+  @state() private hasPicture = false;
+  private begun = ''; /* a house that was made, though not all went well */
   private readonly first = guess();
   private readonly follow = (): void => this.requestUpdate();
 
@@ -59,17 +64,28 @@ export class Start extends Plain {
     }
   }
 
-  private async make(body: Record<string, string | number>, form: 'new' | 'copy'): Promise<void> {
+  private async make(
+    body: Record<string, string | number>,
+    form: 'new' | 'copy',
+    picture: File | null = null,
+  ): Promise<void> {
+    const path = `/api/houses/${String(body.name)}`;
+    this.begun = '';
     try {
       await postJson('/api/houses', body);
+      if (picture) {
+        this.begun = String(body.name);
+        await sendPicture(path, picture, FIRST_FLOOR);
+      }
       location.hash = new URLSearchParams({
         house: String(body.name),
-        ...(body.from ? {} : { side: 'change', view: 'plan', tool: 'wall' }),
+        ...(body.from ? {} : { side: 'change', view: 'plan', tool: picture ? 'picture' : 'wall' }),
       }).toString();
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
       this.wrong = form;
       this.problems = e.problems;
+      if (this.begun) void this.list();
     }
   }
 
@@ -77,6 +93,7 @@ export class Start extends Plain {
     e.preventDefault();
     const form = new FormData(e.target as HTMLFormElement);
     const said = (key: string): string => String(form.get(key) ?? '').trim();
+    const picture = form.get('picture');
     void this.make(
       {
         name: nameOf(said('title')) || 'house',
@@ -89,6 +106,7 @@ export class Start extends Plain {
         height_m: this.metres(said('height')),
       },
       'new',
+      picture instanceof File && picture.size > 0 ? picture : null,
     );
   };
 
@@ -146,7 +164,7 @@ export class Start extends Plain {
         }
       </section>
       <section aria-labelledby="new-head">
-        <h2 id="new-head">A new house</h2>
+        <h2 id="new-head">A new house: blank, or traced from a picture of its plan</h2>
         <form class="fields" @submit=${this.onNew}>
           <label class="wide"
             >What people call it <input name="title" required maxlength="80" autocomplete="off"
@@ -173,8 +191,33 @@ export class Start extends Plain {
             ${this.size('width', 'Width', 10)} ${this.size('depth', 'Depth', 8)}
             ${this.size('height', 'Height to the ceiling', 2.4)}
           </fieldset>
-          ${this.wrong === 'new' ? html`<div class="wide" role="alert">${problemList(this.problems)}</div>` : nothing}
-          <button class="main">Begin with a blank sheet</button>
+          <label class="wide"
+            >A picture of its plan to draw over, if there is one: PNG, JPEG or PDF
+            <input
+              name="picture"
+              type="file"
+              accept=${PICTURE_KINDS}
+              @change=${(e: Event) => (this.hasPicture = !!(e.target as HTMLInputElement).files?.length)}
+          /></label>
+          ${
+            this.wrong === 'new'
+              ? html`<div class="wide" role="alert">
+                  ${problemList(this.problems)}
+                  ${
+                    this.begun
+                      ? html`<p>
+                          The house is begun, without that picture:
+                          <a
+                            href=${`#${new URLSearchParams({ house: this.begun, side: 'change', view: 'plan', tool: 'picture' })}`}
+                            >open it</a
+                          >
+                        </p>`
+                      : nothing
+                  }
+                </div>`
+              : nothing
+          }
+          <button class="main">${this.hasPicture ? 'Begin with the picture' : 'Begin with a blank sheet'}</button>
         </form>
       </section>
       ${

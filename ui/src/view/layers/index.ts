@@ -4,10 +4,11 @@ import { cross } from './cross';
 import { evidence } from './evidence';
 import { ground } from './ground';
 import { margin } from './margin';
+import { picture } from './picture';
 import { places } from './places';
 import { rays } from './rays';
 import { things } from './things';
 
 /* The layers of the drawing, from the lowest to the uppermost.  Another layer is one file here and one row of this table; what a tool
    is just drawing comes after all of them. */
-export const LAYERS: readonly Layer[] = [ground, building, places, things, rays, evidence, cross, margin];
+export const LAYERS: readonly Layer[] = [ground, picture, building, places, things, rays, evidence, cross, margin];

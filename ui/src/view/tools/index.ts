@@ -1,6 +1,7 @@
 import { Choose } from './choose';
 import { Door, Passage, WindowTool } from './opening';
 import { FloorTool, Hole, Obstacle, Roof, Run } from './outline';
+import { Picture } from './picture';
 import { DeviceTool, EquipmentTool, LineTool, MountTool } from './place';
 import { Room } from './room';
 import type { Board, Tool } from './tool';
@@ -10,6 +11,7 @@ import { Wall } from './wall';
    left side is `change`.  Another tool is one file here and one row of this table. */
 export const TOOLS: readonly { name: string; word: string; make: new (b: Board) => Tool }[] = [
   { name: '', word: 'choose', make: Choose },
+  { name: 'picture', word: 'picture', make: Picture },
   { name: 'wall', word: 'wall', make: Wall },
   { name: 'door', word: 'door', make: Door },
   { name: 'window', word: 'window', make: WindowTool },

@@ -1,0 +1,112 @@
+import { fetchRaw, getJson, query, Refused } from '../api/client';
+import type { DrawnFloor } from '../api/types';
+import { fitted, type Placing } from '../draw/placing';
+import { grow, NOTHING } from '../draw/projection';
+import type { House } from './house';
+
+/* Pictures of plans that lie under the plan while it is traced: kept by the server, no part of the house. */
+
+export interface PlanPicture {
+  picture: number;
+  floor: string;
+  kind: string;
+  width_px: number;
+  height_px: number;
+  page: number;
+  pages: number;
+  m_per_px: number | null; /* this and the three below: null until it is set to scale */
+  turn_deg: number | null;
+  x_m: number | null;
+  y_m: number | null;
+  opacity: number;
+}
+
+export type PictureChange = Partial<Placing & { opacity: number; page: number; floor: string }>;
+
+export class Pictures {
+  list: PlanPicture[] = [];
+  trying: { picture: number; placing: Placing } | null = null; /* a place that is not kept yet */
+
+  constructor(private readonly house: House) {}
+
+  private get path(): string {
+    return `${this.house.path}/pictures`;
+  }
+
+  on(floor: string): PlanPicture[] {
+    return this.list.filter((p) => p.floor === floor);
+  }
+
+  isPlaced(p: PlanPicture): boolean {
+    return p.m_per_px !== null;
+  }
+
+  /* How it lies: as is being tried, as it was set, or, if it never was, over the floor. */
+  placing(p: PlanPicture, floor: DrawnFloor): Placing {
+    if (this.trying?.picture === p.picture) return this.trying.placing;
+    const { m_per_px, turn_deg, x_m, y_m } = p;
+    if (m_per_px !== null && turn_deg !== null && x_m !== null && y_m !== null) return { m_per_px, turn_deg, x_m, y_m };
+    return fitted(
+      p.width_px,
+      p.height_px,
+      floor.outline.reduce((b, q) => grow(b, q), NOTHING),
+    );
+  }
+
+  address(p: PlanPicture): string {
+    return `${this.path}/${p.picture}?${query({ page: p.page })}`; /* the page: another picture under the same number */
+  }
+
+  async read(): Promise<void> {
+    try {
+      this.list = (await getJson<{ pictures: PlanPicture[] }>(this.path)).body.pictures;
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.list = [];
+    }
+    this.house.tell();
+  }
+
+  private take(said: PlanPicture): PlanPicture {
+    const i = this.list.findIndex((p) => p.picture === said.picture);
+    if (i < 0) this.list = [...this.list, said];
+    else this.list = this.list.map((p) => (p.picture === said.picture ? said : p));
+    this.house.tell();
+    return said;
+  }
+
+  /* Throws Refused, with the server's words. */
+  async send(file: Blob, floor: string): Promise<PlanPicture> {
+    return this.take(await sendPicture(this.house.path, file, floor));
+  }
+
+  async change(p: PlanPicture, what: PictureChange): Promise<void> {
+    const response = await fetchRaw('PUT', `${this.path}/${p.picture}`, {
+      body: JSON.stringify(what),
+      type: 'application/json',
+    });
+    this.trying = null;
+    this.take((await response.json()) as PlanPicture);
+  }
+
+  async remove(p: PlanPicture): Promise<void> {
+    await fetchRaw('DELETE', `${this.path}/${p.picture}`);
+    this.list = this.list.filter((x) => x.picture !== p.picture);
+    this.house.tell();
+  }
+
+  try(p: PlanPicture, placing: Placing): void {
+    this.trying = { picture: p.picture, placing };
+    this.house.tell();
+  }
+}
+
+export async function sendPicture(house: string, file: Blob, floor: string): Promise<PlanPicture> {
+  const response = await fetchRaw('POST', `${house}/pictures?${query({ floor })}`, {
+    body: file,
+    type: 'application/octet-stream' /* the server looks for itself */,
+  });
+  return (await response.json()) as PlanPicture;
+}
+
+export const PICTURE_KINDS = 'image/png,image/jpeg,application/pdf,.png,.jpg,.jpeg,.pdf';
