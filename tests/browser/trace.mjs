@@ -152,6 +152,20 @@ const [laid] = await pictures();
 near(laid.m_per_px, east[0] / 1000, 0.01, 'as wide as the house');
 near(laid.x_m + 100 * laid.m_per_px + 1, 1, 0.03, 'the corner lies on the corner');
 
+/* ---- set to scale by keys alone: two points that lie 2 m apart are 4 m apart ---- */
+await page.getByRole('button', { name: 'set to scale' }).click();
+await page.locator('svg.house:focus').waitFor();
+await page.keyboard.press('ArrowRight');
+await page.keyboard.press('Enter');
+await said('Choose the second point');
+for (let i = 0; i < 8; i++) await page.keyboard.press('ArrowRight');
+await page.keyboard.press('Enter');
+await page.locator('input[name=distance]:focus').waitFor();
+await page.keyboard.type('4');
+await page.keyboard.press('Enter');
+await said('It lies to scale');
+near((await pictures())[0].m_per_px, 2 * laid.m_per_px, 1e-6, 'by keys it is twice as large');
+
 /* ---- a photograph that is not level ---- */
 const choose = (path) => page.getByLabel('another picture').setInputFiles(path);
 await choose(jpeg);
@@ -195,13 +209,69 @@ for (let n = 3; n > 1; n--) {
 }
 equal((await pictures()).length, 1, 'two are removed');
 
+/* ---- another floor has its own, laid by the walls below ---- */
+await page.evaluate(async () => {
+  const tag = (await fetch('/api/houses/traced/model')).headers.get('ETag');
+  const value = {
+    level_m: 2.8,
+    height_m: 2.4,
+    outline: [
+      [0, 0],
+      [10, 0],
+      [10, 8],
+      [0, 8],
+    ],
+  };
+  await fetch('/api/houses/traced/edits', {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json', 'If-Match': tag },
+    body: JSON.stringify({ what: 'a floor', edits: [{ op: 'add', path: '/floors/upper', value }] }),
+  });
+});
+await page.reload();
+await page.getByRole('group', { name: 'Floor' }).getByRole('button', { name: 'upper' }).click();
+await said('Choose a picture of this floor');
+equal(
+  await page.locator('image.plan-picture').count(),
+  0,
+  "the ground floor's picture does not lie on the floor above",
+);
+await page.getByLabel('a picture from this machine').setInputFiles(png);
+await image.waitFor();
+await page.getByRole('button', { name: 'lay by two points' }).click();
+await said('Choose a point on the picture');
+const [foot, head] = drawn; /* of the wall that was drawn on the ground floor: from pixel 600, 160 to 600, 440 */
+const upper = async () => (await pictures()).find((x) => x.floor === 'upper');
+const spot = async ([x, y]) => {
+  const k = await page.evaluate(() => {
+    const e = document.querySelector('.ground');
+    const m = e.getScreenCTM();
+    const b = e.getBBox();
+    return [b.x + m.e, b.y + m.f, b.width, b.height];
+  });
+  return page.mouse.click(k[0] + (x * k[2]) / 10, k[1] + k[3] - (y * k[3]) / 8);
+};
+await tap(600, 160);
+await spot(foot);
+await tap(600, 440);
+await spot(head);
+await said('It lies to scale');
+near(
+  (await upper()).m_per_px,
+  Math.hypot(head[0] - foot[0], head[1] - foot[1]) / 280,
+  0.005,
+  'it lies by the wall below',
+);
+await page.getByRole('group', { name: 'Floor' }).getByRole('button', { name: 'ground' }).click();
+await page.locator('image.plan-picture').waitFor();
+
 /* ---- what is no picture ---- */
 await choose(file('plan.txt', 'hello'));
 const told = await page.locator('.tool-wrong').innerText();
 check(/no picture/.test(told) && /PNG/.test(told), `it is said why: ${told.replace(/\s+/g, ' ')}`);
 await choose(file('half.png', readFileSync(png).subarray(0, 3000)));
 await page.locator('.tool-wrong', { hasText: 'cut short' }).waitFor();
-equal((await pictures()).length, 1, 'nothing of them is kept');
+equal((await pictures()).length, 2, 'nothing of them is kept');
 
 /* ---- light and dark, and on a telephone ---- */
 for (const scheme of ['light', 'dark']) {
