@@ -70,13 +70,12 @@ export class Start extends Plain {
     picture: File | null = null,
   ): Promise<void> {
     const path = `/api/houses/${String(body.name)}`;
+    const isBegun = this.begun === body.name; /* by this form, before its picture was refused */
     this.begun = '';
     try {
-      await postJson('/api/houses', body);
-      if (picture) {
-        this.begun = String(body.name);
-        await sendPicture(path, picture, FIRST_FLOOR);
-      }
+      if (!isBegun) await postJson('/api/houses', body);
+      this.begun = String(body.name);
+      if (picture) await sendPicture(path, picture, FIRST_FLOOR);
       location.hash = new URLSearchParams({
         house: String(body.name),
         ...(body.from ? {} : { side: 'change', view: 'plan', tool: picture ? 'picture' : 'wall' }),
