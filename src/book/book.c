@@ -81,7 +81,8 @@ enum rt_code book_gather(struct book *b, struct rt_problems *p)
     RT_TRY(evaluation_proof(b->ev, &b->proof, p));
     const struct cable_plan *cables;
     RT_TRY(evaluation_cables(b->ev, &cables, &b->links, p));
-    return evaluation_bill(b->ev, &b->bill, p);
+    RT_TRY(evaluation_bill(b->ev, &b->bill, p));
+    return phases_judge(b->ev, &b->stages, p);
 }
 
 enum rt_code book_make(const struct run *run, struct evaluation *ev, const struct book_options *options,

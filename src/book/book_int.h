@@ -5,6 +5,7 @@
 #include "book/book.h"
 #include "draw/load_view.h"
 #include "promise/failure_table.h"
+#include "promise/phase_keeps.h"
 #include "promise/port_map.h"
 #include "wire/front.h"
 
@@ -21,6 +22,7 @@ struct book {
     struct proof *proof;            /* with its addressing and policy; ev->layer2 */
     const struct wire_links *links;
     const struct bill *bill;
+    struct phase_stages stages; /* what each phase keeps */
     struct flow *flow;
     bool figure_failed; /* one could not be painted: the arena's ceiling */
 };

@@ -282,6 +282,36 @@ static void write_phases(struct book *b)
     }
 }
 
+/* What holds with the phases up to each, judged as the whole house is. */
+static void write_keeps(struct book *b)
+{
+    uint32_t n_waiting = 0;
+    for (uint32_t k = 0; k < b->stages.v.n; k++)
+        n_waiting += b->stages.v.v[k].n_missing;
+    if (!n_waiting) {
+        flow_text(b->flow, "Nothing waits for a later phase: what is kept is kept from the first on.");
+        return;
+    }
+    flow_heading(b->flow, "What each phase keeps");
+    for (uint32_t k = 0; k < b->stages.v.n; k++) {
+        const struct phase_stage *s = &b->stages.v.v[k];
+        const uint32_t n_whole = b->results.n_kept;
+        struct buf later = { .arena = b->arena };
+        for (uint32_t i = 0; i < b->h->promises.n; i++)
+            if (phase_is_later(b->ev, s, i))
+                buf_printf(&later, "%s%.*s", later.n ? "; " : "", STR_ARG(b->h->promises.v[i].says));
+        const struct str words = phase_words(b, s->phase);
+        if (later.n)
+            flow_item(b->flow, "With %.*s: %u of the %u promises that the whole house keeps; not yet: %.*s.",
+                      STR_ARG(words), n_whole - s->n_later, n_whole, STR_ARG(buf_done(&later)));
+        else
+            flow_item(b->flow, "With %.*s: all %u promises that the whole house keeps.", STR_ARG(words), n_whole);
+    }
+    flow_soft(b->flow,
+              "By date, each with those before it, with what is there already and what has no phase.  Promises "
+              "about money, growth, single failures, hours, and who is kept apart are taken from the whole house.");
+}
+
 /* ---- what is there ---- */
 
 static void write_owned(struct book *b)
@@ -317,6 +347,8 @@ enum rt_code chapter_money(struct book *b, struct rt_problems *p)
     flow_chapter(b->flow, "money", "What it costs");
     write_beginning(b);
     write_phases(b);
+    if (b->h->phases.n && b->results.n)
+        write_keeps(b);
     write_year(b);
     if (b->bill->total || b->bill->gaps.n)
         write_bill(b);

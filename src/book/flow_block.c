@@ -4,7 +4,7 @@
 #include "book/flow_int.h"
 #include "draw/sheet.h"
 
-static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, SIGN_MM = 13.0,
+static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, SIGN_MM = 12.0,
                     MORE_MM = 0.8, PICTURE_END_MM = 4.0, PICTURE_LEAST_MM = 60.0, GRID_END_MM = 3.2;
 
 bool flow_block_leads(const struct block *b)
@@ -90,7 +90,7 @@ static struct block_room room_of(const struct block *b)
 {
     switch (b->kind) {
     case BLOCK_CHAPTER:
-        return (struct block_room){ 0.0, 4.0, 0.0, 0.0 };
+        return (struct block_room){ 0.0, 3.2, 0.0, 0.0 };
     case BLOCK_SECTION:
         return (struct block_room){ 5.0, 1.6, 0.0, 0.0 };
     case BLOCK_HEADING:

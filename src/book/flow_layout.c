@@ -6,7 +6,7 @@
 #include "book/flow_int.h"
 
 static const double SECTION_LEAST_MM = 26.0; /* a section begins where this much of the page is left */
-static const double CHAPTER_LEAST_MM = 55.0, CHAPTER_ABOVE_MM = 10.0; /* the same of a chapter */
+static const double CHAPTER_LEAST_MM = 55.0, CHAPTER_ABOVE_MM = 8.0; /* the same of a chapter */
 static const double PIECE_LEAST_MM = 40.0; /* what no page holds begins where this much is left */
 static const double SHEET_WAITS_MM = 40.0; /* what follows a sheet fills the page before it if this much is left */
 

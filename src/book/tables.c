@@ -74,6 +74,23 @@ static void growth_csv(struct book *b, struct buf *out)
     }
 }
 
+/* Every phase, with those before it, against every promise. */
+static void phases_csv(struct book *b, struct buf *out)
+{
+    buf_text(out, "phase,by_date,things_still_missing,promise,state,whole_house\r\n");
+    for (uint32_t k = 0; k < b->stages.v.n; k++)
+        for (uint32_t i = 0; i < b->h->promises.n; i++) {
+            const struct phase_stage *s = &b->stages.v.v[k];
+            csv_field(out, b->h->phases.v[s->phase].id);
+            csv_field(out, b->h->phases.v[s->phase].by_date);
+            csv_number(out, s->n_missing, 0);
+            csv_field(out, b->h->promises.v[i].id);
+            csv_field(out, str_from(promise_state_name(s->results[i]->state)));
+            csv_field(out, str_from(promise_state_name(b->results.v[i].state)));
+            csv_end_row(out);
+        }
+}
+
 /* Every single failure against every promise. */
 static void failures_csv(struct book *b, struct buf *out)
 {
@@ -270,6 +287,7 @@ static const struct {
     { "promises.csv", promises_csv },
     { "promised_rooms.csv", rooms_csv },
     { "failures.csv", failures_csv },
+    { "phases.csv", phases_csv },
     { "growth.csv", growth_csv },
     { "radios.csv", radios_csv },
     { "hours.csv", hours_write_csv },

@@ -239,31 +239,68 @@ static bool take_room(struct breaker *b)
     return d->dead_thing && d->death && d->cut_off && d->island && d->dead_cable && d->dead_radio && d->pictures_lost;
 }
 
+static enum rt_code begin(struct breaker *b, struct evaluation *whole, const struct failure *failure,
+                          struct rt_problems *p)
+{
+    *b = (struct breaker){ .whole = whole, .arena = whole->run->arena, .h = whole->h };
+    b->n_things = b->h->equipment.n + b->h->devices.n;
+    b->d = ARENA_NEW(b->arena, struct damage);
+    if (!b->d)
+        return rt_fail_memory(p);
+    *b->d = (struct damage){ .h = b->h, .failure = *failure };
+    RT_TRY(evaluation_energy(whole, &b->energy, p));
+    RT_TRY(evaluation_tree(whole, &b->d->before, p));
+    b->d->power = b->energy->power;
+    return take_room(b) ? RT_OK : rt_fail_memory(p);
+}
+
+/* All that dies, or is cut off, of what is dead. */
+static enum rt_code spread(struct breaker *b, struct damage **out, struct rt_problems *p)
+{
+    starve(b);
+    if (!cable_tree_make(b->arena, b->h, b->d->dead_thing, b->d->dead_cable, &b->d->tree))
+        return rt_fail_memory(p);
+    number_islands(b->d);
+    cut_off_wires(b);
+    b->d->line_dead |= b->d->gateway_dead;
+    RT_TRY(cut_off_stations(b, p));
+    cut_off_mesh(b);
+    *out = b->d;
+    return RT_OK;
+}
+
 enum rt_code damage_make(struct evaluation *whole, const struct failure *failure, struct damage **out,
                          struct rt_problems *p)
 {
-    struct breaker b = { .whole = whole, .arena = whole->run->arena, .h = whole->h };
-    b.n_things = b.h->equipment.n + b.h->devices.n;
-    b.d = ARENA_NEW(b.arena, struct damage);
-    if (!b.d)
-        return rt_fail_memory(p);
-    *b.d = (struct damage){ .h = b.h, .failure = *failure };
-    RT_TRY(evaluation_energy(whole, &b.energy, p));
-    RT_TRY(evaluation_tree(whole, &b.d->before, p));
-    b.d->power = b.energy->power;
-    if (!take_room(&b))
-        return rt_fail_memory(p);
+    struct breaker b;
+    RT_TRY(begin(&b, whole, failure, p));
     strike(&b);
-    starve(&b);
-    if (!cable_tree_make(b.arena, b.h, b.d->dead_thing, b.d->dead_cable, &b.d->tree))
-        return rt_fail_memory(p);
-    number_islands(b.d);
-    cut_off_wires(&b);
-    b.d->line_dead |= b.d->gateway_dead;
-    RT_TRY(cut_off_stations(&b, p));
-    cut_off_mesh(&b);
-    *out = b.d;
-    return RT_OK;
+    return spread(&b, out, p);
+}
+
+/* Without a disk: no pictures, unless there is another with the same on it. */
+static bool loses_pictures(const struct recording *r, const bool *is_absent)
+{
+    uint32_t n_left = 0;
+    for (uint32_t i = 0; i < r->disks.n; i++)
+        n_left += !is_absent[r->disks.v[i].i];
+    return n_left < r->disks.n && !(r->mirrored && n_left);
+}
+
+enum rt_code damage_of_absence(struct evaluation *whole, const struct absence *absence, struct damage **out,
+                               struct rt_problems *p)
+{
+    const struct failure none = { .kind = FAILURE_KIND_COUNT, .i = NO_REF, .recording = NO_REF };
+    struct breaker b;
+    RT_TRY(begin(&b, whole, &none, p));
+    for (uint32_t i = 0; i < b.h->equipment.n; i++)
+        if (absence->equipment[i])
+            kill(b.d, i, DEATH_FAILED);
+    for (uint32_t i = 0; i < b.h->cables.n; i++)
+        b.d->dead_cable[i] = absence->cables[i];
+    for (uint32_t i = 0; i < b.h->recordings.n; i++)
+        b.d->pictures_lost[i] = loses_pictures(&b.h->recordings.v[i], absence->equipment);
+    return spread(&b, out, p);
 }
 
 bool damage_tree_at(struct arena *a, const struct damage *d, uint32_t thing, struct cable_tree *out)
@@ -300,6 +337,15 @@ struct str damage_thing_words(const struct house *h, uint32_t thing)
     return thing < h->equipment.n ? equipment_words(h, thing) : device_words(h, thing - h->equipment.n);
 }
 
+/* The first dead cable over which it was fed. */
+static struct str dead_on_way(const struct damage *d, const struct power_feed *f)
+{
+    for (uint32_t i = 0; f && i < f->way.n; i++)
+        if (d->dead_cable[f->way.v[i].i])
+            return d->h->cables.v[f->way.v[i].i].id;
+    return STR("");
+}
+
 static void dead_words(struct buf *b, const struct damage *d, uint32_t thing)
 {
     const struct power_feed *f = feed_of(d->power, thing);
@@ -311,7 +357,7 @@ static void dead_words(struct buf *b, const struct damage *d, uint32_t thing)
         buf_printf(b, " has no power: %.*s fed it", STR_ARG(damage_thing_words(d->h, f->source)));
         break;
     case DEATH_CABLE:
-        buf_printf(b, " has no power: it came over cable %.*s", STR_ARG(d->h->cables.v[d->failure.i].id));
+        buf_printf(b, " has no power: it came over cable %.*s", STR_ARG(dead_on_way(d, f)));
         break;
     default:
         buf_text(b, " is dead");

@@ -83,6 +83,14 @@ bool failure_kind_find(struct str word, enum failure_kind *out);
 RT_MUST_CHECK enum rt_code damage_make(struct evaluation *whole, const struct failure *failure, struct damage **out,
                                        struct rt_problems *p);
 
+/* Several things at once that are not there: as house->equipment and house->cables. */
+struct absence {
+    bool *equipment, *cables;
+};
+/* What a house is without them, as if each had failed; failure.kind is FAILURE_KIND_COUNT, its index NO_REF.  Errors: as damage_make(). */
+RT_MUST_CHECK enum rt_code damage_of_absence(struct evaluation *whole, const struct absence *absence,
+                                             struct damage **out, struct rt_problems *p);
+
 static inline bool damage_has_lost(const struct damage *d, uint32_t thing)
 {
     return d->dead_thing[thing] || d->cut_off[thing];
