@@ -17,6 +17,18 @@ static const char *loss_name(const struct damage *d, uint32_t thing)
     return d->dead_thing[thing] ? "no_power" : "cut_off";
 }
 
+/* A cable that failed, that has a dead end, or leads from what is cut off to what is cut off. */
+static bool is_cable_lost(const struct damage *d, uint32_t cable)
+{
+    const struct cable *c = &d->h->cables.v[cable];
+    const uint32_t from = tree_thing_of(d->h, &c->from), to = tree_thing_of(d->h, &c->to);
+    if (d->dead_cable[cable])
+        return true;
+    if (from == NO_REF || to == NO_REF)
+        return false;
+    return d->dead_thing[from] || d->dead_thing[to] || (d->cut_off[from] && d->cut_off[to]);
+}
+
 static void write_lost(struct json *j, const struct failure_table *t, const struct damage *d)
 {
     struct arena *a = t->whole->run->arena;
@@ -30,6 +42,11 @@ static void write_lost(struct json *j, const struct failure_table *t, const stru
         json_str(j, "because", damage_words(a, d, i));
         json_end_object(j);
     }
+    json_end_array(j);
+    json_begin_array(j, "cables_lost");
+    for (uint32_t c = 0; c < d->h->cables.n; c++)
+        if (is_cable_lost(d, c))
+            json_str(j, NULL, d->h->cables.v[c].id);
     json_end_array(j);
     json_bool(j, "line_lost", d->line_dead);
     json_begin_array(j, "pictures_lost");

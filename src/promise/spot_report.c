@@ -54,6 +54,16 @@ static double path_level_dbm(const struct spot_report *r, const struct spot_radi
     return s->radio->power_dbm + path->gain_db + r->device->gain_dbi - r->device->body_loss_db;
 }
 
+/* [x, y, z above the datum] */
+static void point_json(struct json *j, const char *key, struct vec3 at_m)
+{
+    json_begin_array(j, key);
+    json_fixed(j, NULL, at_m.x, 3);
+    json_fixed(j, NULL, at_m.y, 3);
+    json_fixed(j, NULL, at_m.z, 3);
+    json_end_array(j);
+}
+
 static void crossing_json(struct json *j, const struct house *h, const struct crossing *c)
 {
     json_begin_object(j, NULL);
@@ -62,6 +72,8 @@ static void crossing_json(struct json *j, const struct house *h, const struct cr
     json_fixed(j, "angle_deg", c->angle_deg, 1);
     json_fixed(j, "loss_db", c->loss_db, 2);
     json_bool(j, "reflection", c->is_reflection);
+    json_bool(j, "bend", c->is_bend);
+    point_json(j, "place_m", c->at_m);
     json_end_object(j);
 }
 
@@ -76,6 +88,10 @@ static void path_json(struct json *j, const struct spot_report *r, const struct 
     json_begin_array(j, "crossings");
     for (uint32_t k = 0; k < path->crossings.n; k++)
         crossing_json(j, r->ev->h, &path->crossings.v[k]);
+    json_end_array(j);
+    json_begin_array(j, "points_m");
+    for (uint32_t k = 0; k < path->points.n; k++)
+        point_json(j, NULL, path->points.v[k]);
     json_end_array(j);
     json_end_object(j);
 }

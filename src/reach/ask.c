@@ -50,13 +50,13 @@ static enum rt_code can_be_asked(struct arena *a, const struct address_plan *pla
 
 struct way {
     struct arena *a;
-    VEC(struct str) steps;
+    VEC(struct ask_step) steps;
     bool failed;
 };
 
-static void step(struct way *w, struct str says)
+static void step(struct way *w, struct ask_step s)
 {
-    if (!VEC_PUSH(w->a, &w->steps, says))
+    if (!VEC_PUSH(w->a, &w->steps, s))
         w->failed = true;
 }
 
@@ -77,8 +77,10 @@ static struct str step_backwards(struct way *w, const struct l2_step *s)
 
 static void steps_of(struct way *w, const l2_way *way, bool backwards)
 {
-    for (uint32_t i = 0; i < way->n; i++)
-        step(w, backwards ? step_backwards(w, &way->v[way->n - 1 - i]) : way->v[i].says);
+    for (uint32_t i = 0; i < way->n; i++) {
+        const struct l2_step *s = &way->v[backwards ? way->n - 1 - i : i];
+        step(w, (struct ask_step){ .kind = s->kind, .id = s->id, .says = backwards ? step_backwards(w, s) : s->says });
+    }
 }
 
 /* Between a side and the gateway; the gateway itself is left to the caller. */
@@ -90,23 +92,31 @@ static void side_way(struct way *w, const struct layer2 *l2, const struct endpoi
             way.n--;
         steps_of(w, &way, backwards);
     } else if (e->kind != END_GATEWAY) {
-        step(w, e->name);
+        step(w, (struct ask_step){ .is_side = true, .id = e->name, .says = e->name });
     }
 }
 
-static str_list whole_way(struct way *w, const struct layer2 *l2, const struct asked *q, uint32_t from, uint32_t to,
-                          enum ask_verdict verdict)
+static void gateway_step(struct way *w, const struct layer2 *l2, bool passes)
+{
+    step(w,
+         (struct ask_step){ .kind = STEP_GATEWAY,
+                            .id = l2->gateway == NO_REF ? (struct str){ 0 } : l2->plan->h->equipment.v[l2->gateway].id,
+                            .says = passes ? STR("gateway") : STR("gateway, and no further"),
+                            .decides = true });
+}
+
+static void whole_way(struct way *w, const struct layer2 *l2, const struct asked *q, uint32_t from, uint32_t to,
+                      enum ask_verdict verdict)
 {
     if (verdict == ASK_UNFILTERED) {
         const l2_way way = layer2_way_between(w->a, l2, from, to, &w->failed);
         steps_of(w, &way, false);
     } else {
         side_way(w, l2, &q->from, from, false);
-        step(w, verdict == ASK_ALLOWED ? STR("gateway") : STR("gateway, and no further"));
+        gateway_step(w, l2, verdict == ASK_ALLOWED);
         if (verdict == ASK_ALLOWED)
             side_way(w, l2, &q->to, to, true);
     }
-    return (str_list){ w->steps.v, w->steps.n };
 }
 
 /* ---- the answer ---- */
@@ -178,7 +188,9 @@ enum rt_code ask(const struct run *run, const struct proof *house, const struct 
         to = proof_receiver(proof, &shown) != NO_REF ? proof_receiver(proof, &shown) : to;
     }
     struct way way = { .a = a };
-    out->way = whole_way(&way, l2, q, from, to, out->verdict);
+    whole_way(&way, l2, q, from, to, out->verdict);
+    out->way.v = way.steps.v;
+    out->way.n = way.steps.n;
     out->when = calendar_time_words(a, house->calendar, q->at_s);
     return failed || way.failed ? rt_fail_memory(p) : RT_OK;
 }
@@ -195,6 +207,20 @@ static struct str statement_of(const struct answer *a)
     if (!r || r->origin != ORIGIN_STATEMENT)
         return STR("");
     return a->proof->policy->h->statements.v[r->which].id;
+}
+
+static void step_write_json(struct json *j, const struct ask_step *s)
+{
+    static const char *const KINDS[] = { [STEP_DEVICE] = "device",  [STEP_AIR] = "air",
+                                         [STEP_CABLE] = "cable",    [STEP_ACCESS_POINT] = "access_point",
+                                         [STEP_SWITCH] = "switch",  [STEP_THROUGH] = "through",
+                                         [STEP_GATEWAY] = "gateway" };
+    json_begin_object(j, NULL);
+    json_text(j, "kind", s->is_side ? "side" : KINDS[s->kind]);
+    json_str(j, "id", s->id);
+    json_str(j, "says", s->says);
+    json_bool(j, "decides", s->decides);
+    json_end_object(j);
 }
 
 void answer_write_json(struct json *j, const struct answer *a)
@@ -216,7 +242,11 @@ void answer_write_json(struct json *j, const struct answer *a)
     }
     json_begin_array(j, "way");
     for (uint32_t i = 0; i < a->way.n; i++)
-        json_str(j, NULL, a->way.v[i]);
+        json_str(j, NULL, a->way.v[i].says);
+    json_end_array(j);
+    json_begin_array(j, "steps");
+    for (uint32_t i = 0; i < a->way.n; i++)
+        step_write_json(j, &a->way.v[i]);
     json_end_array(j);
     json_str(j, "when", a->when);
     json_str(j, "reason", a->reason);
@@ -228,5 +258,5 @@ void answer_write_text(struct buf *out, const struct answer *a)
 {
     buf_printf(out, "%s   %.*s\n\n  %.*s\n", VERDICTS[a->verdict], STR_ARG(a->when), STR_ARG(a->reason));
     for (uint32_t i = 0; i < a->way.n; i++)
-        buf_printf(out, "%s  %2u  %.*s\n", i ? "" : "\n  The way\n", (unsigned)(i + 1), STR_ARG(a->way.v[i]));
+        buf_printf(out, "%s  %2u  %.*s\n", i ? "" : "\n  The way\n", (unsigned)(i + 1), STR_ARG(a->way.v[i].says));
 }

@@ -12,12 +12,21 @@ enum ask_verdict {
     ASK_UNFILTERED /* one segment: the gateway never sees it */
 };
 
+/* One thing on the way. */
+struct ask_step {
+    bool is_side; /* a side that is no device: a segment, the internet ...; no kind then */
+    enum l2_step_kind kind;
+    struct str id; /* in the house file; empty: none */
+    struct str says;
+    bool decides; /* the rules are asked here */
+};
+
 struct answer {
     enum ask_verdict verdict;
     const struct rule *rule;   /* that decides; NULL: none */
     struct str reason;         /* a sentence */
     struct str when;           /* "Tuesday 21:05", by the house's clock */
-    str_list way;              /* from A to B, step by step; up to where it ends */
+    LIST(struct ask_step) way; /* from A to B; up to where it ends */
     const struct proof *proof; /* of that moment */
 };
 

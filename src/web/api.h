@@ -12,6 +12,9 @@ RT_MUST_CHECK enum rt_code api_house(struct request *q, struct workspace **out, 
 struct str api_etag(struct request *q, int64_t revision);
 /* "X,Y" or "X,Y,Z" in metres; without Z the height of a hand, 1.2 m.  False: it is no spot. */
 bool api_read_spot(struct str text, struct vec3 *out);
+/* A number of the query; left out: *out as it is.  Errors: RT_RANGE. */
+RT_MUST_CHECK enum rt_code api_read_number(const struct request *q, const char *key, double least, double most,
+                                           double *out, struct rt_problems *p);
 /* An answer computed of the house as it is now, in a lane of its study, and written as JSON. */
 typedef enum rt_code api_write(struct lane *lane, struct request *q, struct json *j, struct rt_problems *p);
 RT_MUST_CHECK enum rt_code api_tell(struct request *q, enum study_lane in, api_write *write, struct reply *r,

@@ -10,6 +10,7 @@
 #include "web/api.h"
 
 static const double HEIGHT_M = 1.2, AVAILABILITY = 0.90;
+enum { PATHS_MOST = 100000 };
 
 /* ---- what is computed and told as JSON ---- */
 
@@ -107,7 +108,10 @@ static enum rt_code report_spot(struct lane *lane, struct request *q, struct jso
     if (!device)
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "take phone, tablet, laptop ...",
                        "no device of that kind has a radio");
-    RT_TRY(spot_report_make(ev, floor, at_m, device, kind, AVAILABILITY, 0, &report, p));
+    double availability = AVAILABILITY, paths = 0.0;
+    RT_TRY(api_read_number(q, "availability", 0.5, 0.999, &availability, p));
+    RT_TRY(api_read_number(q, "paths", 0.0, PATHS_MOST, &paths, p));
+    RT_TRY(spot_report_make(ev, floor, at_m, device, kind, availability, (uint32_t)paths, &report, p));
     spot_report_write_json(j, &report);
     return RT_OK;
 }

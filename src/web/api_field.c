@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "data/device_kinds.h"
+#include "promise/damage.h"
 #include "web/api.h"
 #include "web/api_field.h"
 #include "web/field_bytes.h"
@@ -49,8 +50,8 @@ static enum rt_code read_estimate(struct str word, enum estimate otherwise, enum
                   : RT_OK;
 }
 
-static enum rt_code read_share(struct str word, double otherwise, double least, double most, double *out,
-                               struct rt_problems *p)
+static enum rt_code read_number(struct str word, double otherwise, double least, double most, double *out,
+                                struct rt_problems *p)
 {
     char kept[32], *end;
     *out = otherwise;
@@ -61,6 +62,12 @@ static enum rt_code read_share(struct str word, double otherwise, double least, 
     return *end == '\0' && *out >= least && *out <= most
                ? RT_OK
                : rt_fail(p, RT_RANGE, RT_NOWHERE, NULL, "'%s' is no number between %g and %g", kept, least, most);
+}
+
+enum rt_code api_read_number(const struct request *q, const char *key, double least, double most, double *out,
+                             struct rt_problems *p)
+{
+    return read_number(q->query(q, key), *out, least, most, out, p);
 }
 
 enum rt_code field_asked_read(const struct evaluation *ev, const struct field_words *w, struct field_asked *out,
@@ -75,8 +82,8 @@ enum rt_code field_asked_read(const struct evaluation *ev, const struct field_wo
     RT_TRY(read_kind(w->what, &out->kind, p));
     RT_TRY(read_band(w->band, &out->subject.band, p));
     RT_TRY(read_estimate(w->estimate, ev->options.trace.estimate, &out->estimate, p));
-    RT_TRY(read_share(w->availability, out->options.availability, 0.5, 0.999, &out->options.availability, p));
-    RT_TRY(read_share(w->height, 1.2, 0.0, 20.0, &out->height_m, p));
+    RT_TRY(read_number(w->availability, out->options.availability, 0.5, 0.999, &out->options.availability, p));
+    RT_TRY(read_number(w->height, 1.2, 0.0, 20.0, &out->height_m, p));
     out->floor = house_find_floor(ev->h, w->floor);
     return out->floor == NO_REF
                ? rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, NULL, "the house has no floor '%.*s'", STR_ARG(w->floor))
@@ -92,6 +99,96 @@ static struct field_words words_of(const struct request *q)
                                  .availability = q->query(q, "availability"),
                                  .estimate = q->query(q, "estimate"),
                                  .height = q->query(q, "height") };
+}
+
+/* ---- whose field ---- */
+
+/* The field without some of its radios; false: the arena's ceiling. */
+static bool leave_out(struct arena *a, const struct fields *f, const bool *out_of_use, struct fields *kept)
+{
+    struct ap_radio *radios = ARENA_ARRAY(a, struct ap_radio, f->radios.n);
+    float **gain_db = ARENA_ARRAY(a, float *, (size_t)f->grids.n * f->radios.n);
+    uint32_t n = 0, n_rasters = 0;
+    *kept = *f;
+    kept->radios.v = radios;
+    kept->gain_db = gain_db;
+    if (!radios || !gain_db)
+        return false;
+    for (uint32_t r = 0; r < f->radios.n; r++)
+        if (!out_of_use[r])
+            radios[n++] = f->radios.v[r];
+    for (uint32_t g = 0; g < f->grids.n; g++)
+        for (uint32_t r = 0; r < f->radios.n; r++)
+            if (!out_of_use[r])
+                gain_db[n_rasters++] = f->gain_db[(size_t)g * f->radios.n + r];
+    kept->radios.n = n;
+    return true;
+}
+
+/* "access_point:a2", as `failures` tells of them. */
+static enum rt_code find_failure(struct arena *a, const struct house *h, struct str word, struct failure *out,
+                                 struct rt_problems *p)
+{
+    failure_list all;
+    RT_TRY(failures_of_house(a, h, ALL_FAILURE_KINDS, &all, p));
+    for (uint32_t i = 0; i < all.n; i++) {
+        const char *name = arena_printf(a, "%s:%.*s", failure_kind_name(all.v[i].kind), STR_ARG(all.v[i].id));
+        if (!name)
+            return rt_fail_memory(p);
+        if (!str_is(word, name))
+            continue;
+        *out = all.v[i];
+        return RT_OK;
+    }
+    return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "send failed=kind:id, as `failures` has them",
+                   "nothing of the house fails as '%.*s'", STR_ARG(word));
+}
+
+/* Radios that are lost with what failed. */
+static enum rt_code out_after_failure(struct evaluation *ev, struct arena *a, struct str word, bool *out_of_use,
+                                      struct rt_problems *p)
+{
+    struct failure failure;
+    struct damage *damage = NULL;
+    RT_TRY(find_failure(a, ev->h, word, &failure, p));
+    RT_TRY(damage_make(ev, &failure, &damage, p));
+    for (uint32_t r = 0; r < damage->n_radios; r++)
+        out_of_use[r] |= damage->dead_radio[r];
+    return RT_OK;
+}
+
+/* All radios but those of one piece of equipment. */
+static enum rt_code out_but_one(const struct evaluation *ev, struct str id, bool *out_of_use, struct rt_problems *p)
+{
+    bool any = false;
+    for (uint32_t r = 0; r < ev->radios.n; r++) {
+        const bool is_its = str_eq(ev->h->equipment.v[ev->radios.v[r].equipment].id, id);
+        any |= is_its;
+        out_of_use[r] |= !is_its;
+    }
+    return any ? RT_OK
+               : rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "name an access point", "'%.*s' has no radio", STR_ARG(id));
+}
+
+/* The house's field, or that of the radios that are asked for. */
+static enum rt_code whose(const struct request *q, struct evaluation *ev, const struct fields **f,
+                          struct rt_problems *p)
+{
+    const struct str failed = q->query(q, "failed"), only = q->query(q, "only");
+    bool *out_of_use = ARENA_ARRAY(q->arena, bool, ev->radios.n);
+    struct fields *kept = ARENA_NEW(q->arena, struct fields);
+    if (!failed.n && !only.n)
+        return RT_OK;
+    if (!out_of_use || !kept)
+        return rt_fail_memory(p);
+    if (failed.n)
+        RT_TRY(out_after_failure(ev, q->arena, failed, out_of_use, p));
+    if (only.n)
+        RT_TRY(out_but_one(ev, only, out_of_use, p));
+    if (!leave_out(q->arena, *f, out_of_use, kept))
+        return rt_fail_memory(p);
+    *f = kept;
+    return RT_OK;
 }
 
 /* ---- the raster ---- */
@@ -119,6 +216,7 @@ static enum rt_code build(struct evaluation *ev, struct fielding *f, struct rt_p
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
     a->height_m = fields->grids.v[a->subject.grid].height_m;
     f->z_m = fields->grids.v[a->subject.grid].z_m;
+    RT_TRY(whose(f->q, ev, &fields, p));
     return raster_build(f->q->arena, ev->h, fields, &a->options, a->subject, a->kind->quantity, a->kind->rank,
                         &f->raster)
                ? RT_OK
@@ -171,9 +269,11 @@ static enum rt_code is_quick(const struct request *q, bool *out, struct rt_probl
 {
     const struct str word = q->query(q, "quick");
     *out = str_is(word, "yes");
-    return !word.n || *out || str_is(word, "no")
-               ? RT_OK
-               : rt_fail(p, RT_SHAPE, RT_NOWHERE, "yes or no", "a field is quick or it is not");
+    if (word.n && !*out && !str_is(word, "no"))
+        return rt_fail(p, RT_SHAPE, RT_NOWHERE, "yes or no", "a field is quick or it is not");
+    return *out && (q->query(q, "failed").n || q->query(q, "only").n)
+               ? rt_fail(p, RT_SHAPE, RT_NOWHERE, "leave out `quick`", "a quick field is that of the whole house")
+               : RT_OK;
 }
 
 enum rt_code api_field_reply(struct request *q, const struct field_nodes *nodes, int64_t revision, struct reply *r,

@@ -49,8 +49,9 @@ static const struct route ROUTES[] = {
     { HTTP_GET, "/api/houses/{house}/promises", api_promises, 0, "Every promise judged.", NULL,
       "as `check --json`; `ETag` is the revision" },
     { HTTP_GET, "/api/houses/{house}/signal", api_signal, 0,
-      "Every path of signal to a spot.  Query: `floor`, `at` (X,Y or X,Y,Z), `device`, `paths`.", NULL,
-      "as `signal --json`" },
+      "Every path of signal to a spot.  Query: `floor`, `at` (X,Y or X,Y,Z), `device`, `availability` (0.9), `paths` "
+      "(at most so many of each; all).",
+      NULL, "as `signal --json`" },
     { HTTP_GET, "/api/houses/{house}/ask", api_ask, 0, "May these two talk.  Query: `from`, `to`, `service`, `when`.",
       NULL, "as `ask --json`" },
     { HTTP_GET, "/api/houses/{house}/failures", api_failures, 0, "Every single failure against every promise.", NULL,
@@ -104,7 +105,8 @@ static const struct route ROUTES[] = {
       "`height` "
       "(1.2; the nearest that the floor has is taken); `quick` (no; yes: half a metre between nodes and one "
       "reflection, "
-      "which is there much sooner).",
+      "which is there much sooner), `failed` (`kind:id` as in `failures`: what is left after it), `only` (one access "
+      "point alone).",
       NULL,
       "`application/octet-stream`, all little-endian: bytes 0 `RTFD`, 4 uint32 version (1), 8 uint32 bytes of this "
       "head (64), "
@@ -239,6 +241,9 @@ static const struct route ROUTES[] = {
       "`{\"files\": [{\"path\", \"text\"}]}`" },
     { HTTP_GET, "/api/houses/{house}/parts", api_parts, 0, "The parts that the house can be made of.", NULL,
       "as `parts --json`" },
+    { HTTP_GET, "/api/words", api_words, 0, "Names that a house file may use without declaring them.", NULL,
+      "`{\"constructs\": [{\"name\", \"says\"}], \"device_kinds\": [as that, with \"has_radio\"], \"services\": [as "
+      "that]}`" },
     { HTTP_GET, "/api/schema", api_schema, 0, "JSON Schema of the house file.", NULL, "`application/schema+json`" },
 };
 

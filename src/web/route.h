@@ -35,6 +35,7 @@ route_answer
     api_preview,                                              /* api_preview.c */
     api_design, api_job, api_job_cancel, api_job_events, api_job_take, /* api_jobs.c */
     api_book, api_drawings, api_drawing_sheet, api_export, api_schema, api_parts, /* api_papers.c */
+    api_words,                                                /* api_words.c */
     api_ports, api_matrix, api_week, api_compare,             /* api_network.c */
     api_installation, api_installation_done, api_installation_mark, /* api_install.c */
     api_readings, api_reading_add, api_reading_remove, api_readings_csv,

@@ -70,17 +70,19 @@ export interface Crossing {
   construct: string;
   loss_db: number;
   reflection: boolean;
+  bend: boolean;
+  place_m: Vec3;
 }
 
 export interface SignalPath {
-  kind: string;
+  kind: 'direct' | 'reflected' | 'diffracted';
   order: number;
   length_m: number;
   level_dbm?: number;
   gain_db?: number;
   free_space_db?: number;
   crossings: Crossing[];
-  points?: Vec3[];
+  points_m: Vec3[]; /* from the antenna to the spot, above the datum */
 }
 
 export interface Heard {
@@ -103,10 +105,19 @@ export interface SpotReport {
   access_points: Heard[];
 }
 
+/* One thing on a packet's way. */
+export interface Step {
+  kind: 'device' | 'air' | 'cable' | 'access_point' | 'switch' | 'through' | 'gateway' | 'side';
+  id: string;
+  says: string;
+  decides: boolean;
+}
+
 export interface Asked {
   verdict: string;
   rule: { number: number; line: number; statement: string; says: string } | null;
   way: string[];
+  steps: Step[];
   when: string;
   reason: string;
 }
@@ -117,6 +128,7 @@ export interface Failure {
   says: string;
   broken: number;
   lost: { id: string; state: string; because: string }[];
+  cables_lost: string[];
   line_lost: boolean;
   pictures_lost: string[];
   promises: { id: string; state: State; by_this: boolean; margin: number | null; unit: string; reason: string }[];
@@ -260,6 +272,13 @@ export interface Drawing {
   work: { kind: string; floor: string | null; at: Vec3 | null; says: string; cables: string[] }[];
 }
 
+/* Names that need not be declared (`/api/words`). */
+export interface Words {
+  constructs: { name: string; says: string }[];
+  device_kinds: { name: string; says: string; has_radio: boolean }[];
+  services: { name: string; says: string }[];
+}
+
 /* A field on one floor: rows from the south, columns from the west; NaN where it was not computed. */
 export interface FieldGrid {
   floor: string;
@@ -271,4 +290,5 @@ export interface FieldGrid {
   columns: number;
   rows: number;
   values: Float32Array;
+  quick?: boolean; /* the whole one is coming */
 }

@@ -35,6 +35,18 @@ export interface Contour {
   is_promised: boolean;
 }
 
+/* Which field: as the server's query has it; what is left out is the usual. */
+export interface FieldAsk {
+  what: string;
+  floor: string;
+  band: string;
+  availability?: string;
+  estimate?: string;
+  device?: string;
+  only?: string; /* one access point alone */
+  failed?: string; /* what is left after this failure */
+}
+
 export class FieldStore {
   private readonly kept = new Map<string, FieldGrid | Contour[]>();
   private revision = 0;
@@ -45,32 +57,26 @@ export class FieldStore {
     this.revision = revision;
   }
 
-  async field(
-    house: string,
-    revision: number,
-    floor: string,
-    band: string,
-    quantity: string,
-  ): Promise<FieldGrid | null> {
+  async field(house: string, revision: number, ask: FieldAsk, quick = false): Promise<FieldGrid | null> {
     this.forget(revision);
-    const key = `${floor}|${band}|${quantity}`;
+    const key = `${query({ ...ask })}${quick ? '|quick' : ''}`;
     const known = this.kept.get(key);
     if (known) return known as FieldGrid;
-    const response = await fetchRaw('GET', `${house}/field?${query({ what: quantity, floor, band })}`);
-    const grid = readField(await response.arrayBuffer(), floor, band, quantity);
+    const q = query({ ...ask, quick: quick ? 'yes' : undefined });
+    const response = await fetchRaw('GET', `${house}/field?${q}`);
+    const grid = readField(await response.arrayBuffer(), ask.floor, ask.band, ask.what);
+    if (grid && quick) grid.quick = true;
     if (grid && revision === this.revision) this.kept.set(key, grid);
     return grid;
   }
 
-  async contours(house: string, revision: number, floor: string, band: string, quantity: string): Promise<Contour[]> {
+  async contours(house: string, revision: number, ask: FieldAsk): Promise<Contour[]> {
     this.forget(revision);
-    const key = `lines|${floor}|${band}|${quantity}`;
+    const key = `lines|${query({ ...ask })}`;
     const known = this.kept.get(key);
     if (known) return known as Contour[];
     try {
-      const { body } = await getJson<{ lines: Contour[] }>(
-        `${house}/field/contours?${query({ what: quantity, floor, band })}`,
-      );
+      const { body } = await getJson<{ lines: Contour[] }>(`${house}/field/contours?${query({ ...ask })}`);
       if (revision === this.revision) this.kept.set(key, body.lines);
       return body.lines;
     } catch (e) {

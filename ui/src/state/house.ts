@@ -1,10 +1,13 @@
-import { fetchRaw, getJson, getText, postJson, putText, Refused, type Problem } from '../api/client';
+import { fetchRaw, getJson, getText, postJson, putText, query, Refused, type Problem } from '../api/client';
 import type {
+  Asked,
   Dict,
   Drawing,
   DrawnThing,
   Edit,
+  Failure,
   FieldGrid,
+  Heard,
   History,
   Json,
   ModelAnswer,
@@ -14,7 +17,7 @@ import type {
   SpotReport,
   Vec2,
 } from '../api/types';
-import { FieldStore, readField, type Contour } from './field';
+import { FieldStore, readField, type Contour, type FieldAsk } from './field';
 import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
 
@@ -36,6 +39,11 @@ export interface Look {
   hidden: string; /* floors that the 3-D view leaves out, with commas between */
   lifted: '' | 'lifted'; /* its storeys one on the other, or lifted apart */
   page: '' | 'list' | 'sheet'; /* which of the two a telephone shows; '' the list */
+  availability: string; /* the field holds in this share of places; '' the usual */
+  estimate: string; /* of wall losses; '' the house's */
+  device: string; /* that hears the field; '' the usual */
+  only: string; /* the field of one access point alone; '' of all */
+  failure: string; /* `kind:id` of what has failed; '' nothing */
   tool: string; /* what the pointer does on the plan while the house is changed; '' chooses */
 }
 
@@ -57,6 +65,12 @@ export interface Outcome {
 
 const DONE: Outcome = { ok: true, conflict: false, problems: [] };
 
+/* A failure, as the server's query names it. */
+export const failureName = (f: Failure): string => `${f.kind}:${f.id}`;
+
+/* A path to the spot, by name. */
+export const rayName = (heard: Heard, path: number): string => `${heard.id}|${heard.band}|${path}`;
+
 export class House extends EventTarget {
   model: ModelAnswer | null = null;
   promises: Promises | null = null;
@@ -73,6 +87,11 @@ export class House extends EventTarget {
   spot: { floor: string; at: Vec2 } | null = null;
   report: SpotReport | null = null;
   spotTrouble = '';
+  ray = ''; /* the path to the spot that is looked at: `access point|band|number` */
+  asked: Asked | null = null; /* what was asked last, and the packet's way */
+  step = -1; /* of that way, which is looked at */
+  failures: Failure[] | null = null; /* every single one */
+  failuresOf = 0; /* the revision they are of */
   job = 0; /* the design that was begun last */
   readonly pictures = new Pictures(this);
   said = ''; /* what was done last, for the live region */
@@ -85,6 +104,11 @@ export class House extends EventTarget {
     promise: '',
     section: '',
     item: '',
+    availability: '',
+    estimate: '',
+    device: '',
+    only: '',
+    failure: '',
     hidden: '',
     lifted: '',
     page: '',
@@ -180,6 +204,7 @@ export class House extends EventTarget {
     if (!floors.includes(this.look.floor)) this.look.floor = floors[0] ?? '';
     this.tell();
     void this.readDrawing();
+    void this.readFields();
   }
 
   private async readDrawing(): Promise<void> {
@@ -197,51 +222,77 @@ export class House extends EventTarget {
 
   private readonly fieldStore = new FieldStore();
   private fieldsAsked = '';
+  private sketching: Promise<unknown> = Promise.resolve(); /* until the quick fields are there */
 
-  /* The fields of what is looked at: of all floors, or of the plan's with its lines. */
+  /* Which floors have a field, before the drawing is there too. */
+  private get fieldFloors(): string[] {
+    return this.drawing?.floors.map((f) => f.id) ?? Object.keys(this.section('floors'));
+  }
+
+  private fieldAsk(floor: string): FieldAsk {
+    const { quantity, band, availability, estimate, device, only, failure } = this.look;
+    return { what: quantity, floor, band, availability, estimate, device, only, failed: failure };
+  }
+
+  /* The fields of what is looked at: of all floors, or of the plan's with its lines.  A quick one first, the whole one after it. */
   private async readFields(): Promise<void> {
     const { view, quantity, floor } = this.look;
-    if (!this.drawing || !isDrawn(view)) return;
-    if (this.bands.length && !this.bands.includes(this.look.band))
+    if (!isDrawn(view)) return;
+    if (this.drawing && this.bands.length && !this.bands.includes(this.look.band))
       this.look.band = this.bands[this.bands.length > 1 ? 1 : 0];
-    const { band } = this.look;
-    const asked = `${this.revision}|${view === 'plan'}|${quantity}|${band}|${view === 'plan' ? floor : ''}`;
+    const flat = view === 'plan';
+    const asked = `${this.revision}|${flat}|${query({ ...this.fieldAsk(flat ? floor : '') })}`;
     if (asked === this.fieldsAsked) return;
     this.fieldsAsked = asked;
-    if (quantity === 'none' || !this.bands.length) {
+    if (quantity === 'none' || (this.drawing && !this.bands.length)) {
       this.fields = new Map();
       this.contours = new Map();
       this.tell();
       return;
     }
-    const wanted = this.drawing.floors.filter((f) => (view === 'plan' ? f.id === floor : true));
-    const fields = new Map<string, FieldGrid>();
-    const contours = new Map<string, Contour[]>();
+    const wanted = flat ? [floor] : this.fieldFloors;
+    const isNow = (): boolean => asked === this.fieldsAsked;
     this.fieldTrouble = '';
     this.fieldsComing = true;
     this.tell();
     try {
-      for (const f of wanted) {
-        const grid = await this.fieldStore.field(this.path, this.revision, f.id, band, quantity);
-        if (asked !== this.fieldsAsked) return;
-        if (grid) fields.set(f.id, grid);
-      }
-      this.fields = fields;
-      this.contours = contours;
-      this.tell();
-      if (view === 'plan') {
-        const lines = await this.fieldStore.contours(this.path, this.revision, floor, band, quantity);
-        if (asked !== this.fieldsAsked) return;
+      const sketch = this.readEach(wanted, true, isNow);
+      this.sketching = sketch.catch(() => undefined);
+      await sketch;
+      if (!isNow()) return;
+      await this.readEach(wanted, false, isNow);
+      if (!isNow()) return;
+      if (flat) {
+        const lines = await this.fieldStore.contours(this.path, this.revision, this.fieldAsk(floor));
+        if (!isNow()) return;
         this.contours = new Map([[floor, lines]]);
       }
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
-      if (asked !== this.fieldsAsked) return;
-      this.fields = fields;
-      this.contours = contours;
+      if (!isNow()) return;
+      this.fields = new Map();
+      this.contours = new Map();
       this.fieldTrouble = `No field: ${e.message}`;
     }
     this.fieldsComing = false;
+    this.tell();
+  }
+
+  /* One pass over the floors.  A floor that has no field (no outline yet) shows none. */
+  private async readEach(floors: string[], quick: boolean, isNow: () => boolean): Promise<void> {
+    const { only, failure } = this.look;
+    if (quick && (only || failure)) return;
+    const fields = new Map<string, FieldGrid>();
+    const contours = this.contours;
+    await Promise.all(
+      floors.map(async (floor) => {
+        const grid = await this.fieldStore.field(this.path, this.revision, this.fieldAsk(floor), quick);
+        if (grid) fields.set(floor, grid);
+      }),
+    );
+    if (!isNow()) return;
+    this.fields = fields;
+    if (this.contours === contours) this.contours = new Map();
     this.tell();
   }
 
@@ -254,6 +305,7 @@ export class House extends EventTarget {
       let wanted: number;
       do {
         wanted = this.revision;
+        await this.sketching; /* what is seen comes first */
         try {
           const { body, revision } = await getJson<Promises>(`${this.path}/promises`);
           this.promises = body;
@@ -270,6 +322,20 @@ export class House extends EventTarget {
       this.tell();
     }
     void this.readHistory(); /* it says how the promises stood */
+    if (this.look.failure && this.failuresOf !== this.revision) await this.readFailures().catch(() => undefined);
+  }
+
+  /* Every single failure, of the present revision; problems are the caller's. */
+  async readFailures(): Promise<void> {
+    const { body, revision } = await getJson<{ failures: Failure[] }>(`${this.path}/failures`);
+    this.failures = body.failures;
+    this.failuresOf = revision;
+    this.tell();
+  }
+
+  /* The failure that is looked at; null: none, or it is not known yet. */
+  get failure(): Failure | null {
+    return this.failures?.find((f) => failureName(f) === this.look.failure) ?? null;
   }
 
   async readHistory(): Promise<void> {
@@ -371,10 +437,12 @@ export class House extends EventTarget {
     this.spot = { floor, at: spot };
     this.tell();
     try {
-      const q = new URLSearchParams({ floor, at: spot.map((v) => v.toFixed(3)).join(','), paths: '6' });
+      const { device, availability } = this.look;
+      const q = query({ floor, at: spot.map((v) => v.toFixed(3)).join(','), paths: 6, device, availability });
       const { body } = await getJson<SpotReport>(`${this.path}/signal?${q}`);
       if (this.spot?.floor !== floor || this.spot.at !== spot) return;
       this.report = body;
+      this.ray = body.access_points[0]?.paths.length ? rayName(body.access_points[0], 0) : '';
       this.spotTrouble = '';
       const best = body.access_points[0];
       this.said = best
@@ -390,6 +458,7 @@ export class House extends EventTarget {
 
   forgetSpot(): void {
     this.spot = null;
+    this.ray = '';
     this.report = null;
     this.spotTrouble = '';
     this.tell();
@@ -425,6 +494,9 @@ export class House extends EventTarget {
           seen: floor,
           band: this.look.band,
           what: this.look.quantity,
+          device: this.look.device || undefined,
+          estimate: this.look.estimate || undefined,
+          availability: this.look.availability ? Number(this.look.availability) : undefined,
         };
         const response = await fetchRaw('POST', `${this.path}/preview`, {
           body: JSON.stringify(body),

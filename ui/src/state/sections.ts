@@ -1,4 +1,5 @@
 import type { Dict, Json } from '../api/types';
+import { builtInConstructs, deviceKinds } from './words';
 
 /* The parts of a house file, in the order one works through them. */
 export const GROUPS: { head: string; sections: string[] }[] = [
@@ -57,29 +58,15 @@ export function sectionsNamed(section: string, key: string): string[] {
   return REFERENCES[key] ?? [];
 }
 
-/* Constructs that need not be declared (docs/walls.md). */
-export const BUILT_IN_CONSTRUCTS = (
-  'brick_single brick_solid brick_cavity block_100 block_insulated concrete_150 concrete_floor stud_wall stud_foil stud_tiled ' +
-  'lath_plaster wire_lath_plaster timber_floor timber_floor_tiled heating_mat_floor stone_500 stone_rubble_600 cob_600 timber_door ' +
-  'hollow_door metal_door glass_single glass_double glass_low_e roof_tiles roof_foil roof_slate timber_cladding steel_sheet mirror ' +
-  'chimney_breast metal_appliance water_tank furniture_full earth plasterboard_ceiling'
-).split(' ');
-
-export const DEVICE_KINDS = (
-  'phone tablet laptop work_laptop desktop television stick speaker printer console camera doorbell sensor thermostat light plug hub ' +
-  'lock meter appliance vacuum charger heat_pump inverter server recorder watch desk_phone monitor intercom weather other'
-).split(' ');
-
 const keysOf = (v: Json | undefined): string[] =>
   v && typeof v === 'object' && !Array.isArray(v) ? Object.keys(v) : [];
 
 /* Names that fit a member, to choose from. */
 export function namesFor(house: Dict, section: string, key: string): string[] {
-  if (section === 'devices' && key === 'kind') return DEVICE_KINDS;
-  if (key === 'device_kind') return DEVICE_KINDS;
+  if (key === 'device_kind' || (section === 'devices' && key === 'kind')) return deviceKinds();
   const sections = sectionsNamed(section, key);
   const names = sections.flatMap((s) => keysOf(house[s]));
-  if (sections.includes('constructs')) names.push(...BUILT_IN_CONSTRUCTS.filter((c) => !names.includes(c)));
+  if (sections.includes('constructs')) names.push(...builtInConstructs().filter((c) => !names.includes(c)));
   if (sections === ENDPOINTS)
     names.unshift('anyone', 'internet', 'gateway', ...keysOf(house.segments).map((s) => `segment:${s}`));
   return names;

@@ -173,8 +173,8 @@ export class ModelView extends HouseView {
       ? []
       : (report?.access_points ?? []).slice(0, 4).flatMap((heard, i) => {
           const from = model.d.equipment.find((e) => e.id === heard.id)?.at;
-          const drawn = heard.paths.filter((p) => (p.points?.length ?? 0) > 1);
-          if (drawn.length) return drawn.map((p, k) => ({ points: p.points as Vec3[], isBest: !i && !k }));
+          const drawn = heard.paths.filter((p) => p.points_m.length > 1);
+          if (drawn.length) return drawn.map((p, k) => ({ points: p.points_m, isBest: !i && !k }));
           return from ? [{ points: [from, end], isBest: !i }] : [];
         });
     model.radiate(paths, spot?.floor ?? '', end);

@@ -2,6 +2,7 @@ import { html, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { House, type Look } from '../state/house';
 import { Refused } from '../api/client';
+import { readWords } from '../state/words';
 import { Plain } from './base';
 import './house';
 import './start';
@@ -18,6 +19,11 @@ const KEYS: (keyof Look)[] = [
   'item',
   'tool',
   'page',
+  'availability',
+  'estimate',
+  'device',
+  'only',
+  'failure',
   'hidden',
   'lifted',
 ];
@@ -32,6 +38,7 @@ export class App extends Plain {
     super.connectedCallback();
     window.addEventListener('hashchange', this.read);
     window.addEventListener('focus', this.refresh);
+    void readWords().catch(() => undefined); /* without them nothing is suggested */
     void this.read();
   }
 

@@ -14,7 +14,6 @@ export class AskView extends HouseView {
   @state() private to = '';
   @state() private service = '';
   @state() private when = '';
-  @state() private answer: Asked | null = null;
   @state() private trouble = '';
 
   private ask = async (e: Event): Promise<void> => {
@@ -22,12 +21,13 @@ export class AskView extends HouseView {
     try {
       const when = this.when.replace('T', ' ');
       const q = query({ from: this.from, to: this.to, service: this.service, when });
-      this.answer = (await getJson<Asked>(`${this.house.path}/ask?${q}`)).body;
+      this.house.step = -1;
+      this.house.asked = (await getJson<Asked>(`${this.house.path}/ask?${q}`)).body;
       this.trouble = '';
-      this.house.say(this.answer.reason);
+      this.house.say(this.house.asked.reason);
     } catch (err) {
       if (!(err instanceof Refused)) throw err;
-      this.answer = null;
+      this.house.asked = null;
       this.trouble = [err.message, err.problems[0]?.hint].filter(Boolean).join('; ');
     }
   };
@@ -60,7 +60,7 @@ export class AskView extends HouseView {
         <button class="main">ask</button>
       </form>
       ${this.trouble ? html`<p class="warning" role="alert">${this.trouble}</p>` : nothing}
-      ${this.answer ? this.told(this.answer) : nothing}
+      ${this.house.asked ? this.told(this.house.asked) : nothing}
     </section>`;
   }
 
@@ -70,10 +70,17 @@ export class AskView extends HouseView {
       <p>${a.reason}</p>
       <p class="quiet">${a.when}</p>
       ${
-        a.way.length
+        a.steps.length
           ? html`<h3>The packet's way</h3>
-              <ol class="way">
-                ${a.way.map((step) => html`<li>${step}</li>`)}
+              <ol class="way" @mouseleave=${() => this.mark(-1)}>
+                ${a.steps.map(
+                  (step, i) =>
+                    html`<li class=${this.house.step === i ? 'is-marked' : ''} @mouseenter=${() => this.mark(i)}>
+                      <button type="button" class="word" @focus=${() => this.mark(i)} @blur=${() => this.mark(-1)}>
+                        ${step.says}
+                      </button>
+                    </li>`,
+                )}
               </ol>`
           : nothing
       }
@@ -87,6 +94,13 @@ export class AskView extends HouseView {
           : nothing
       }
     </div>`;
+  }
+
+  /* A step that is pointed at is marked on the drawing. */
+  private mark(step: number): void {
+    if (this.house.step === step) return;
+    this.house.step = step;
+    this.house.tell();
   }
 
   private openStatement(id: string): void {

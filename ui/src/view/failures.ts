@@ -1,7 +1,7 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { getJson, Refused } from '../api/client';
-import type { Failure } from '../api/types';
+import { Refused } from '../api/client';
+import { failureName } from '../state/house';
 import { words } from '../units';
 import { HouseView } from './base';
 import { mark } from './parts';
@@ -9,7 +9,6 @@ import { mark } from './parts';
 /* Every single failure, and which promises it breaks. */
 @customElement('rt-failures')
 export class FailuresView extends HouseView {
-  @state() private list: Failure[] | null = null;
   @state() private trouble = '';
   private of = 0;
 
@@ -17,12 +16,12 @@ export class FailuresView extends HouseView {
     super.willUpdate(changed);
     if (this.house.revision === this.of) return;
     this.of = this.house.revision;
-    void this.read();
+    if (this.house.failuresOf !== this.of) void this.read();
   }
 
   private async read(): Promise<void> {
     try {
-      this.list = (await getJson<{ failures: Failure[] }>(`${this.house.path}/failures`)).body.failures;
+      await this.house.readFailures();
       this.trouble = '';
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
@@ -32,12 +31,12 @@ export class FailuresView extends HouseView {
 
   render(): TemplateResult {
     if (this.trouble) return html`<p class="warning in-sheet">The failures cannot be worked out: ${this.trouble}</p>`;
-    if (!this.list)
+    if (!this.house.failures)
       return html`<p class="quiet in-sheet">
         Each thing that can fail is taken out in turn, and every promise judged again.
       </p>`;
     const says = new Map((this.house.promises?.promises ?? []).map((p) => [p.id, p.says]));
-    const order = [...this.list].sort((a, b) => b.broken - a.broken);
+    const order = [...this.house.failures].sort((a, b) => b.broken - a.broken);
     return html`<div class="in-sheet">
       <table class="wide-table">
         <caption>
@@ -56,6 +55,14 @@ export class FailuresView extends HouseView {
             return html`<tr>
               <th scope="row">
                 ${f.says}
+                <button
+                  type="button"
+                  class="word"
+                  aria-label=${`show on the drawing what goes when ${f.says} fails`}
+                  @click=${() => this.house.set({ view: 'apart', failure: failureName(f), side: 'promises' })}
+                >
+                  show on the drawing
+                </button>
                 <span class="quiet"
                   >${f.line_lost ? 'no internet any more' : ''}${f.lost.length ? `${f.line_lost ? '; ' : ''}${f.lost.length} things go with it` : ''}</span
                 >

@@ -14,18 +14,19 @@ export function legend(house: House): TemplateResult | typeof nothing {
   const scale = SCALES[quantity];
   const share = (v: number): number => (v - scale.from) / (scale.to - scale.from);
   const wide = 180;
-  return html`<svg
-    class="legend"
-    width="236"
-    height="32"
-    role="img"
-    aria-label=${`Scale of the ${scale.name}: dark is ${scale.from}, light is ${scale.to} ${scale.unit}`}
-  >
-    ${Array.from({ length: 60 }, (_, i) => svg`<rect x=${8 + (i * wide) / 60} y="0" width=${wide / 60 + 0.4} height="9" fill=${cividisCss((i + 0.5) / 60)}></rect>`)}
-    ${scale.ticks.map(
-      (t, i) => svg`<path class="tick" d=${`M${8 + share(t) * wide} 9v4`}></path>
+  const quick = [...house.fields.values()].some((f) => f.quick);
+  return html`${quick ? html`<p class="legend-word quiet" role="status">quick field, the full one is coming</p>` : nothing}<svg
+      class="legend"
+      width="236"
+      height="32"
+      role="img"
+      aria-label=${`Scale of the ${scale.name}: dark is ${scale.from}, light is ${scale.to} ${scale.unit}`}
+    >
+      ${Array.from({ length: 60 }, (_, i) => svg`<rect x=${8 + (i * wide) / 60} y="0" width=${wide / 60 + 0.4} height="9" fill=${cividisCss((i + 0.5) / 60)}></rect>`)}
+      ${scale.ticks.map(
+        (t, i) => svg`<path class="tick" d=${`M${8 + share(t) * wide} 9v4`}></path>
         <text x=${8 + share(t) * wide} y="25" text-anchor=${i === scale.ticks.length - 1 ? 'start' : 'middle'}
           dx=${i === scale.ticks.length - 1 ? -10 : 0}>${number(t, 0)}${i === scale.ticks.length - 1 ? ` ${scale.unit}` : ''}</text>`,
-    )}
-  </svg>`;
+      )}
+    </svg>`;
 }

@@ -62,6 +62,7 @@ export class PromisesView extends HouseView {
       (g) => g.list.length,
     );
     return html`<div class="promises">
+      ${this.afterFailure()}
       ${groups.map(
         (g, i) =>
           html`<section aria-labelledby=${`group-${i}`}>
@@ -72,6 +73,30 @@ export class PromisesView extends HouseView {
           </section>`,
       )}
     </div>`;
+  }
+
+  /* What the failure on the drawing breaks. */
+  private afterFailure(): TemplateResult | typeof nothing {
+    const f = this.house.failure;
+    if (!f) return nothing;
+    const says = new Map((this.house.promises?.promises ?? []).map((p) => [p.id, p.says]));
+    const hit = f.promises.filter((p) => p.by_this);
+    return html`<section class="after-failure" aria-labelledby="after-failure-head">
+      <h2 id="after-failure-head">When ${f.says} fails</h2>
+      ${
+        hit.length
+          ? html`<ul class="plain">
+              ${hit.map((p) => html`<li>${mark(p.state)} ${says.get(p.id) ?? p.id} <span class="quiet">${p.reason}</span></li>`)}
+            </ul>`
+          : html`<p class="quiet">No promise breaks that the whole house keeps.</p>`
+      }
+      <p>
+        <button type="button" class="word" @click=${() => this.house.set({ failure: '' })}>
+          as if nothing had failed
+        </button>
+        <button type="button" class="word" @click=${() => this.house.set({ view: 'failures' })}>all failures</button>
+      </p>
+    </section>`;
   }
 
   private row(p: PromiseResult): TemplateResult {

@@ -1,13 +1,16 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { isDrawn, type Quantity, type SheetView } from '../state/house';
+import type { Heard } from '../api/types';
+import { isDrawn, rayName, type Quantity, type SheetView } from '../state/house';
 import { length, number, time, words } from '../units';
 import { settings } from '../state/settings';
 import { HouseView } from './base';
 import { choices } from './parts';
 import './drawing';
+import { fieldChoices } from './field_choices';
 import './failures';
 import './history';
+import { RAYS_EACH, RAYS_OF } from './layers/rays';
 import { model, modelChoices } from './model';
 import './text';
 import { TOOLS } from './tools';
@@ -44,7 +47,7 @@ export class Sheet extends HouseView {
     const drawn = isDrawn(this.house.look.view);
     return html`<section class="sheet" aria-labelledby="sheet-head">
       <h2 id="sheet-head" class="unseen">${this.drawingName()}</h2>
-      ${this.head()}
+      ${this.head()} ${drawn ? fieldChoices(this.house) : nothing}
       <div class=${drawn ? 'sheet-body is-drawing' : 'sheet-body'}>${this.body()}</div>
       ${drawn ? this.spot() : nothing} ${this.titleBlock()}
     </section>`;
@@ -175,6 +178,53 @@ export class Sheet extends HouseView {
     </dl>`;
   }
 
+  /* The paths from one access point; the one that is chosen is marked on the drawing, by pointer or arrow keys. */
+  private rayList(heard: Heard): TemplateResult {
+    return html`<ul class="ray-list" @keydown=${this.onRayKey}>
+      ${heard.paths.slice(0, RAYS_EACH).map((p, k) => {
+        const name = rayName(heard, k);
+        const chosen = this.house.ray === name;
+        return html`<li>
+          <button
+            type="button"
+            class="word"
+            aria-pressed=${chosen ? 'true' : 'false'}
+            @click=${() => this.chooseRay(name)}
+            @focus=${() => this.chooseRay(name)}
+          >
+            <svg class="ray-key" width="26" height="8" aria-hidden="true">
+              <path class=${`ray is-${p.kind}`} d="M1 4H25"></path>
+            </svg>
+            ${p.kind}, ${length(p.length_m, settings.unit, 1)}: ${number(p.level_dbm ?? 0, 0)} dBm
+          </button>
+          ${
+            chosen && p.crossings.length
+              ? html`<span class="quiet"
+                  >${p.crossings.map((c) => `${words(c.id)} ${c.reflection ? 'reflects ' : c.bend ? 'bends ' : ''}−${number(c.loss_db, 0)}`).join(', ')}</span
+                >`
+              : nothing
+          }
+        </li>`;
+      })}
+    </ul>`;
+  }
+
+  private chooseRay(name: string): void {
+    if (this.house.ray === name) return;
+    this.house.ray = name;
+    this.house.tell();
+  }
+
+  private onRayKey = (e: KeyboardEvent): void => {
+    const step = e.key === 'ArrowDown' ? 1 : e.key === 'ArrowUp' ? -1 : 0;
+    if (!step) return;
+    const all = [...this.querySelectorAll<HTMLButtonElement>('.ray-list button')];
+    const next = all[all.indexOf(e.target as HTMLButtonElement) + step];
+    if (!next) return;
+    e.preventDefault();
+    next.focus();
+  };
+
   /* What the spot that was asked about hears. */
   private spot(): TemplateResult | typeof nothing {
     const { spot, report, spotTrouble } = this.house;
@@ -202,26 +252,7 @@ export class Sheet extends HouseView {
                           ${number(a.payload_mbps, 0)} Mb/s</span
                         >
                       </p>
-                      ${
-                        i < 2
-                          ? html`<ul>
-                              ${a.paths
-                                .slice(0, 3)
-                                .map(
-                                  (p) =>
-                                    html`<li>
-                                      ${p.kind}, ${length(p.length_m, settings.unit, 1)}: ${number(p.level_dbm ?? 0, 0)}
-                                      dBm${p.crossings.length ? '; ' : ''}${p.crossings
-                                        .map(
-                                          (c) =>
-                                            `${words(c.id)} ${c.reflection ? 'reflects ' : ''}−${number(c.loss_db, 0)}`,
-                                        )
-                                        .join(', ')}
-                                    </li>`,
-                                )}
-                            </ul>`
-                          : nothing
-                      }
+                      ${i < RAYS_OF ? this.rayList(a) : nothing}
                     </li>`,
                 )}
               </ol>`

@@ -3,6 +3,7 @@ import type { Dict, Json } from '../api/types';
 import type { House } from '../state/house';
 import { asList, asText } from '../state/pointer';
 import { namesFor } from '../state/sections';
+import { services } from '../state/words';
 import { words } from '../units';
 
 /* A statement is a sentence with choices: who may (or may never) start talk with whom, for what, when. */
@@ -57,14 +58,9 @@ export function picker(
   </span>`;
 }
 
-const SERVICES =
-  'http https http3 dns ntp ssh ipp ipps mdns ssdp smb nfs rtsp rtsps sip sips casting mqtt mqtts coap coaps imaps submission wireguard ike esp ping dot syslog snmp'.split(
-    ' ',
-  );
-
 export function servicesOf(house: House): string[] {
   const used = house.list('statements').flatMap((s) => asList((s as Dict).services).map(asText));
-  return [...new Set([...Object.keys(house.section('services')), ...SERVICES, ...used])];
+  return [...new Set([...Object.keys(house.section('services')), ...services(), ...used])];
 }
 
 export function statementForm(house: House, s: Dict, change: (v: Dict) => void): TemplateResult {

@@ -5,7 +5,7 @@ import { nearestWall, tidyNumber } from '../../draw/snap';
 import { inside } from '../../draw/shapes';
 import type { Stage } from '../../draw/stage';
 import { addTo, freshIds, nameOf } from '../../state/build';
-import { DEVICE_KINDS } from '../../state/sections';
+import { deviceKinds } from '../../state/words';
 import { settings } from '../../state/settings';
 import { length, words } from '../../units';
 import { problemList } from '../parts';
@@ -163,7 +163,7 @@ export class DeviceTool extends Place {
     return html`${choice(
       'kind',
       device.kind,
-      asChoices(DEVICE_KINDS),
+      asChoices(deviceKinds()),
       this.again((v) => (device.kind = v)),
     )}
     ${choice(
