@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "web/api.h"
 #include "web/api_json.h"
+#include "web/parts_files.h"
 
 enum rt_code api_house(struct request *q, struct workspace **out, struct rt_problems *p)
 {
@@ -78,13 +79,23 @@ static void tell_house(struct request *q, struct json *j, struct str name)
 enum rt_code api_houses_list(struct request *q, struct reply *r, struct rt_problems *p)
 {
     folder_names names;
+    parts_file_list parts;
     struct json_body b;
     RT_TRY(folder_list(q->arena, &q->server->houses.folder, &names, p));
+    RT_TRY(parts_files_list(&q->server->houses, q->arena, &parts, p));
     struct json *j = reply_json(&b, q);
     json_begin_object(j, NULL);
     json_begin_array(j, "houses");
     for (uint32_t i = 0; i < names.n; i++)
         tell_house(q, j, names.v[i]);
+    json_end_array(j);
+    json_begin_array(j, "parts_files");
+    for (uint32_t i = 0; i < parts.n; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "path", parts.v[i].path);
+        json_str(j, "currency", parts.v[i].currency);
+        json_end_object(j);
+    }
     json_end_array(j);
     json_end_object(j);
     return reply_json_end(&b, r, p);
@@ -130,6 +141,9 @@ static enum rt_code blank(struct request *q, const struct api_json *body, struct
                            "a house needs its %s", KEYS[i]);
         buf_printf(out, "%s: %.*s\n", KEYS[i], STR_ARG(quoted(q->arena, value)));
     }
+    const struct str parts = api_json_text(body, "parts_file");
+    if (parts.n)
+        buf_printf(out, "parts_file: %.*s\n", STR_ARG(quoted(q->arena, parts)));
     RT_TRY(first_floor(body, out, p));
     return out->failed ? rt_fail_memory(p) : RT_OK;
 }

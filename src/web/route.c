@@ -8,12 +8,13 @@
 enum { SMALL = 64 * 1024, EDITS = 1024 * 1024 };
 
 static const struct route ROUTES[] = {
-    { HTTP_GET, "/api/houses", api_houses_list, 0, "The houses of the folder.", NULL,
-      "`{\"houses\": [{\"name\", \"title\", \"can_be_read\"}]}`" },
+    { HTTP_GET, "/api/houses", api_houses_list, 0, "The houses of the folder, and the parts files that they may name.",
+      NULL, "`{\"houses\": [{\"name\", \"title\", \"can_be_read\"}], \"parts_files\": [{\"path\", \"currency\"}]}`" },
     { HTTP_POST, "/api/houses", api_houses_make, SMALL,
       "A new house: one floor, a rectangle to be drawn over (10 by 8 metres and 2.4 high if not said), or a copy of "
       "one that is there.",
-      "`{\"name\", \"title\", \"country\", \"time_zone\", \"currency\", \"width_m\", \"depth_m\", \"height_m\"}`, or "
+      "`{\"name\", \"title\", \"country\", \"time_zone\", \"currency\", \"width_m\", \"depth_m\", \"height_m\", "
+      "\"parts_file\"}`, or "
       "`{\"name\", \"from\"}`",
       "201, `Location`" },
     { HTTP_GET, "/api/houses/{house}/file", api_file_read, 0, "The house file as it is.", NULL,

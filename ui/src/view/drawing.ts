@@ -28,6 +28,7 @@ export class DrawingView extends HouseView implements Board {
   @state() private size: Size = { w: 0, h: 0 };
   @state() private window: Window | null = null; /* null: all of it is shown */
   @state() cross: Vec2 | null = null;
+  @state() private headHeight = 0;
   stage: Stage | null = null;
   private tool: Tool = new TOOLS[0].make(this);
   private toolName = TOOLS[0].name;
@@ -68,6 +69,7 @@ export class DrawingView extends HouseView implements Board {
     if (wanted === this.toolName) return;
     this.tool.cancel();
     this.toolName = wanted;
+    this.headHeight = 0;
     this.tool = new (TOOLS.find((t) => t.name === wanted) ?? TOOLS[0]).make(this);
     this.cross = null;
     if (wanted) this.focusDrawing();
@@ -127,8 +129,13 @@ export class DrawingView extends HouseView implements Board {
     const wide = isWide(this.size);
     const noted = isNoted(this.house, apart ? null : floor, this.size);
     const margins: [number, number, number, number] = wide
-      ? [apart ? 110 : 40, this.isChanged ? 76 : 34, noted ? 280 : apart ? 60 : 40, apart ? 60 : 104]
-      : [apart ? 72 : 14, this.isChanged ? 84 : 12, apart ? 44 : 46, apart ? 44 : 78];
+      ? [
+          apart ? 110 : 40,
+          Math.max(this.isChanged ? 76 : 34, this.headHeight),
+          noted ? 280 : apart ? 60 : 40,
+          apart ? 60 : 104,
+        ]
+      : [apart ? 72 : 14, Math.max(this.isChanged ? 60 : 12, this.headHeight), apart ? 44 : 46, apart ? 44 : 78];
     const w = this.window ?? fit(projection.bounds, this.size.w, this.size.h, ...margins);
     this.stage = new Stage(this.house, d, floor, this.kind, this.size, projection, w);
     this.stage.moving = this.tool.moving;
@@ -152,8 +159,14 @@ export class DrawingView extends HouseView implements Board {
     const head = this.isChanged ? this.tool.head() : null;
     if (!says && !head) return nothing;
     return html`<div class="tool-head" role="group" aria-label="How it is drawn">
-      ${says ? html`<p class="tool-says">${says}</p>` : nothing} ${head ?? nothing}
+      ${says ? html`<p class="tool-says" aria-live="polite">${says}</p>` : nothing} ${head ?? nothing}
     </div>`;
+  }
+
+  /* The house begins below the head; it does not jump while the head's words change. */
+  protected updated(): void {
+    const high = (this.querySelector<HTMLElement>('.tool-head')?.offsetHeight ?? 0) + 14;
+    if (high > this.headHeight) this.headHeight = high;
   }
 
   focusHead(): void {

@@ -9,6 +9,11 @@ import { fromMetres, toMetres } from '../units';
 import { Plain } from './base';
 import { preferences, problemList } from './parts';
 
+interface PartsFile {
+  path: string;
+  currency: string;
+}
+
 /* Which house: those of the folder, a new one, or a copy of one that is there. */
 
 /* From what the browser knows of where it is; the user may write something else. */
@@ -36,6 +41,7 @@ const FIRST_FLOOR = 'ground'; /* the floor that a new house has (docs/api.md) */
 export class Start extends Plain {
   @property() trouble = '';
   @state() private houses: HouseEntry[] | null = null;
+  @state() private partsFiles: PartsFile[] = [];
   @state() private problems: Problem[] = [];
   @state() private wrong: 'new' | 'copy' | 'list' | '' = '';
   @state() private hasPicture = false;
@@ -56,7 +62,9 @@ export class Start extends Plain {
 
   private async list(): Promise<void> {
     try {
-      this.houses = (await getJson<{ houses: HouseEntry[] }>('/api/houses')).body.houses;
+      const { body } = await getJson<{ houses: HouseEntry[]; parts_files: PartsFile[] }>('/api/houses');
+      this.houses = body.houses;
+      this.partsFiles = body.parts_files.filter((f) => f.currency);
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
       this.wrong = 'list';
@@ -103,6 +111,7 @@ export class Start extends Plain {
         width_m: this.metres(said('width')),
         depth_m: this.metres(said('depth')),
         height_m: this.metres(said('height')),
+        ...(said('parts_file') ? { parts_file: said('parts_file') } : {}),
       },
       'new',
       picture instanceof File && picture.size > 0 ? picture : null,
@@ -185,6 +194,17 @@ export class Start extends Plain {
           <p class="quiet wide" id="country-says">
             Two letters for the country, as in post addresses: its radio rules are used.
           </p>
+          ${
+            this.partsFiles.length
+              ? html`<label class="wide"
+                  >Parts and prices
+                  <select name="parts_file">
+                    ${this.partsFiles.map((f) => html`<option value=${f.path} .selected=${f.currency === this.first.currency}>${f.path}, in ${f.currency}</option>`)}
+                    <option value="">none yet</option>
+                  </select></label
+                >`
+              : nothing
+          }
           <fieldset class="wide sizes">
             <legend>The lowest floor; its outline can be drawn otherwise later</legend>
             ${this.size('width', 'Width', 10)} ${this.size('depth', 'Depth', 8)}

@@ -74,7 +74,7 @@ export abstract class DraftTool extends Tool {
     if (this.closes && this.points.length >= 3 && near(this.points[0])) return void this.end(true);
     this.points = [...this.points, tidy(at)];
     if (this.points.length >= this.most) return void this.end(false);
-    this.house.say(this.points.length > 1 ? this.measure(this.points.length - 1) : this.says());
+    if (this.points.length > 1) this.house.say(this.measure(this.points.length - 1));
     this.board.redraw();
   }
 
@@ -105,7 +105,7 @@ export abstract class DraftTool extends Tool {
       if (this.typed) this.typed = this.typed.slice(0, -1);
       else this.points = this.points.slice(0, -1);
       this.problems = [];
-      this.house.say(this.typed || this.says());
+      this.house.say(this.typed || 'the last point is taken back');
     } else if (e.key === 'Enter' && this.typed) this.takeTyped();
     else if (e.key === 'Enter' && !this.board.cross && this.points.length >= this.least) void this.end(false);
     else return false;

@@ -107,7 +107,6 @@ export class Room extends ShapeTool {
     this.name = '';
     this.use = '';
     this.problems = [];
-    this.house.say(this.says());
     this.board.redraw();
     this.board.focusHead();
   }
