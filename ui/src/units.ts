@@ -39,6 +39,16 @@ export function time(seconds: number): string {
   return today ? `today ${clock}` : `${at.toLocaleDateString(locale(), { day: 'numeric', month: 'short' })} ${clock}`;
 }
 
+/* A number as a person types it: with a comma or a point, a true minus sign or a hyphen; null: it is none. */
+export function readNumber(text: string): number | null {
+  const t = text
+    .trim()
+    .replace(/[−–]/, '-')
+    .replace(/\s|\u00a0|\u202f/g, '')
+    .replace(',', '.');
+  return t !== '' && Number.isFinite(Number(t)) ? Number(t) : null;
+}
+
 /* An id as words. */
 export const words = (id: string): string => id.replace(/_/g, ' ');
 

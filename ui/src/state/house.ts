@@ -20,10 +20,11 @@ import type {
 import { FieldStore, readField, type Contour, type FieldAsk } from './field';
 import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
+import { Site } from './site';
 
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
 
-export type SheetView = 'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history';
+export type SheetView = 'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history' | 'readings';
 export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
 export type Quantity = 'none' | 'level' | 'rate' | 'second';
 
@@ -115,8 +116,11 @@ export class House extends EventTarget {
     tool: '',
   };
 
+  readonly site: Site;
+
   constructor(readonly name: string) {
     super();
+    this.site = new Site(this);
   }
 
   get path(): string {
@@ -435,6 +439,7 @@ export class House extends EventTarget {
   /* What one spot hears. */
   async listen(floor: string, spot: Vec2): Promise<void> {
     this.spot = { floor, at: spot };
+    void this.site.readReadings();
     this.tell();
     try {
       const { device, availability } = this.look;

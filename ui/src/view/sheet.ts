@@ -12,6 +12,7 @@ import './failures';
 import './history';
 import { RAYS_EACH, RAYS_OF } from './layers/rays';
 import { model, modelChoices } from './model';
+import './readings';
 import './text';
 import { TOOLS } from './tools';
 import './week';
@@ -27,6 +28,7 @@ const DRAWINGS: { value: SheetView; word: string }[] = [
 const TABLES: { value: SheetView; word: string }[] = [
   { value: 'week', word: 'week' },
   { value: 'failures', word: 'failures' },
+  { value: 'readings', word: 'readings' },
   { value: 'text', word: 'text' },
   { value: 'history', word: 'history' },
 ];
@@ -141,6 +143,8 @@ export class Sheet extends HouseView {
         return html`<rt-week .house=${this.house}></rt-week>`;
       case 'failures':
         return html`<rt-failures .house=${this.house}></rt-failures>`;
+      case 'readings':
+        return html`<rt-readings .house=${this.house}></rt-readings>`;
       case 'history':
         return html`<rt-history .house=${this.house}></rt-history>`;
       default:
@@ -235,6 +239,7 @@ export class Sheet extends HouseView {
         <button type="button" class="word" @click=${() => this.house.forgetSpot()}>close</button>
       </header>
       ${spotTrouble ? html`<p class="warning">${spotTrouble}</p>` : nothing}
+      ${this.house.look.side === 'install' ? html`<rt-reading .house=${this.house}></rt-reading>` : nothing}
       ${
         report
           ? html`<p class="quiet">

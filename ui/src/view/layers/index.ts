@@ -8,9 +8,23 @@ import { margin } from './margin';
 import { picture } from './picture';
 import { places } from './places';
 import { rays } from './rays';
+import { readings } from './readings';
 import { things } from './things';
 import { way } from './way';
 
 /* The layers of the drawing, from the lowest to the uppermost.  Another layer is one file here and one row of this table; what a tool
    is just drawing comes after all of them. */
-export const LAYERS: readonly Layer[] = [ground, picture, building, places, things, failure, way, rays, evidence, cross, margin];
+export const LAYERS: readonly Layer[] = [
+  ground,
+  picture,
+  building,
+  places,
+  things,
+  failure,
+  way,
+  rays,
+  readings,
+  evidence,
+  cross,
+  margin,
+];

@@ -36,11 +36,16 @@ export class Choose extends Tool {
     return this.held;
   }
 
+  /* Whoever installs reads levels: a thumb near a device must not choose or drag it. */
+  private get reads(): boolean {
+    return this.house.look.side === 'install' && !this.stage.apart;
+  }
+
   take(spot: Spot): boolean {
     const { thing } = spot;
     this.reshaping = !thing && this.reshape.active && this.reshape.take(spot);
     if (this.reshaping) return true;
-    if (!thing?.at || this.stage.apart) return false;
+    if (!thing?.at || this.stage.apart || this.reads) return false;
     this.held = { thing, at: [thing.at[0], thing.at[1]] };
     return true;
   }
@@ -59,7 +64,7 @@ export class Choose extends Tool {
     const { at, path, element } = spot;
     this.held = null;
     if (this.reshape.active && this.reshape.tap(spot)) return;
-    if (path && (this.stage.apart || this.house.look.side === 'change' || element?.closest('.things')))
+    if (path && !this.reads && (this.stage.apart || this.house.look.side === 'change' || element?.closest('.things')))
       return this.choose(path);
     if (this.stage.apart) return;
     if (element) this.board.cross = null;
