@@ -5,7 +5,7 @@
 #include "draw/sheet.h"
 
 static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, SIGN_MM = 12.0,
-                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, PICTURE_LEAST_MM = 60.0, GRID_END_MM = 3.2;
+                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, PICTURE_LEAST_MM = 60.0, GRID_END_MM = 2.9;
 
 bool flow_block_leads(const struct block *b)
 {
@@ -92,9 +92,9 @@ static struct block_room room_of(const struct block *b)
     case BLOCK_CHAPTER:
         return (struct block_room){ 0.0, 3.2, 0.0, 0.0 };
     case BLOCK_SECTION:
-        return (struct block_room){ 5.0, 1.6, 0.0, 0.0 };
+        return (struct block_room){ 4.4, 1.6, 0.0, 0.0 };
     case BLOCK_HEADING:
-        return (struct block_room){ 3.4, 1.2, 0.0, 0.0 };
+        return (struct block_room){ 3.0, 1.2, 0.0, 0.0 };
     case BLOCK_GROUP:
         return (struct block_room){ 2.4, 1.0, 0.0, 0.0 };
     case BLOCK_ITEM:

@@ -8,6 +8,7 @@
 static const double SECTION_LEAST_MM = 26.0; /* a section begins where this much of the page is left */
 static const double CHAPTER_LEAST_MM = 55.0, CHAPTER_ABOVE_MM = 8.0; /* the same of a chapter */
 static const double PIECE_LEAST_MM = 40.0; /* what no page holds begins where this much is left */
+enum { INTRODUCTION_MOST = 3 };            /* texts */
 static const double SHEET_WAITS_MM = 40.0; /* what follows a sheet fills the page before it if this much is left */
 
 struct layout {
@@ -25,15 +26,20 @@ bool flow_is_listed(const struct block *b)
 
 /* ---- what stays together ---- */
 
-/* Words that end in a colon lead to what follows; those between a heading and a table or figure too. */
-static bool leads_by_words(const struct block *v, uint32_t first, uint32_t leader, const struct block *next)
+static bool is_words(const struct block *b) { return b->kind == BLOCK_TEXT || b->kind == BLOCK_SOFT; }
+
+/* Few words between a heading and the table, figure or heading that they are about stay with both. */
+static bool introduces(const struct flow *f, uint32_t first, uint32_t k)
 {
-    const struct block *b = &v[leader];
-    if (b->kind != BLOCK_TEXT && b->kind != BLOCK_SOFT)
+    const struct block *v = f->blocks.v;
+    uint32_t from = k, to = k;
+    while (from > first && is_words(&v[from - 1]))
+        from--;
+    while (to < f->blocks.n && is_words(&v[to]))
+        to++;
+    if (from == first || from == k || to == f->blocks.n || to - from > INTRODUCTION_MOST)
         return false;
-    if (b->text.n && b->text.p[b->text.n - 1] == ':')
-        return true;
-    return leader > first && flow_block_leads(&v[leader - 1]) && (next->grid || next->kind == BLOCK_FIGURE);
+    return flow_block_leads(&v[from - 1]) && (v[to].grid || v[to].kind == BLOCK_FIGURE || v[to].kind == BLOCK_HEADING);
 }
 
 /* Does block k stay on the page of the one before it? */
@@ -49,7 +55,8 @@ static bool is_bound(const struct flow *f, uint32_t first, uint32_t k, bool keep
     uint32_t leader = k - 1;
     while (leader > first && v[leader].kind == BLOCK_SPACE)
         leader--;
-    return flow_block_leads(&v[leader]) || leads_by_words(v, first, leader, b);
+    return flow_block_leads(&v[leader]) || introduces(f, first, k) ||
+           (is_words(&v[leader]) && v[leader].text.n && v[leader].text.p[v[leader].text.n - 1] == ':');
 }
 
 static uint32_t unit_end(const struct flow *f, uint32_t first, bool keeps)
