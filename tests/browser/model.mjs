@@ -4,7 +4,9 @@ import { axe, browse, check, done, equal, open, serve } from './kit.mjs';
 
 const server = await serve(['quay_flat', 'larch_end']);
 const browser = await browse(['--use-angle=swiftshader', '--enable-unsafe-swiftshader']);
-const page = await open(browser, server);
+const page = await open(browser, server, {
+  viewport: { width: 1000, height: 640 },
+}); /* drawn in software: not too large */
 const asked = [];
 page.on('request', (r) => asked.push(new URL(r.url()).pathname));
 const go = (p, hash) => p.goto(`${server.base}/#${new URLSearchParams({ house: 'quay_flat', ...hash })}`);
@@ -20,31 +22,33 @@ await model.waitFor();
 await page.locator('svg.over .room-name').first().waitFor();
 equal(asked.filter(isChunk).length, 1, 'the 3-D view is fetched once');
 await page.locator('svg.legend').waitFor();
-await page.waitForTimeout(300);
 
 /* ---- keys ---- */
-const picture = async (p = page) => (await p.locator('.model').screenshot()).toString('base64');
-const home = await picture();
-check(home === (await picture()), 'the same house is drawn the same');
+const picture = async () => (await page.locator('.model').screenshot()).toString('base64');
+/* Looks again until it is so; false: it never was. */
+const until = async (isSo) => {
+  for (let i = 0; i < 60; i++) {
+    if (await isSo(await picture())) return true;
+    await page.waitForTimeout(100);
+  }
+  return false;
+};
+const isStill = async (now) => now === (await picture());
 await model.focus();
-await page.keyboard.press('0'); /* the focus draws a line around it */
-await page.waitForTimeout(100);
+await page.keyboard.press('0'); /* by keys: a line is drawn around what has the focus */
+check(await until(isStill), 'it comes to rest');
 const first = await picture();
 for (const key of ['ArrowLeft', 'ArrowUp', '+', '-', 'Shift+ArrowRight']) {
   const before = await picture();
   await page.keyboard.press(key);
-  await page.waitForTimeout(100);
-  check(before !== (await picture()), `${key} moves it`);
+  check(await until((now) => now !== before), `${key} moves it`);
 }
 await page.keyboard.press('ArrowLeft');
-await page
-  .getByRole('status')
-  .filter({ hasText: /seen from .*degrees above/ })
-  .waitFor();
+const told = page.getByRole('status').filter({ hasText: /seen from .*degrees above/ });
+await told.waitFor();
 check(true, 'and it is said from where it is seen');
 await page.keyboard.press('0');
-await page.waitForTimeout(100);
-check(first === (await picture()), '0 shows it as at first');
+check(await until((now) => now === first), '0 shows it as at first, to the pixel');
 
 /* ---- nothing is drawn while nothing changes ---- */
 const frames = await page.evaluate(async () => {
@@ -64,8 +68,7 @@ await page.mouse.move(x, y);
 await page.mouse.down();
 await page.mouse.move(x + 80, y + 10, { steps: 4 });
 await page.mouse.up();
-await page.waitForTimeout(100);
-check(first !== (await picture()), 'dragging turns it');
+check(await until((now) => now !== first), 'dragging turns it');
 check((await page.locator('.spot-panel').count()) === 0, 'and asks nothing');
 await page.keyboard.press('0');
 const room = await page.locator('svg.over .room-name').first().boundingBox();
@@ -111,9 +114,9 @@ check(/Left out: loft/.test(await page.locator('#model-says').innerText()), 'the
 
 /* ---- opened and left again and again ---- */
 for (let i = 0; i < 17; i++) {
-  await go(page, { house: 'quay_flat', view: 'plan' });
-  await page.locator('rt-drawing').waitFor();
-  await go(page, { house: 'quay_flat', view: 'model' });
+  await go(page, { house: 'quay_flat', view: 'history', quantity: 'none' });
+  await page.locator('rt-history').waitFor();
+  await go(page, { house: 'quay_flat', view: 'model', quantity: 'none' });
   await page.locator('svg.over text').first().waitFor();
 }
 check(

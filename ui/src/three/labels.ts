@@ -109,7 +109,7 @@ function room(s: Scene, r: DrawnRoom): SVGTemplateResult | typeof nothing {
 }
 
 /* A floor's name stands left of its leftmost corner; a garden's where there is room for it. */
-function floors(s: Scene, open_air: boolean): (SVGTemplateResult | typeof nothing)[] {
+function floors(s: Scene, size: Size, open_air: boolean): (SVGTemplateResult | typeof nothing)[] {
   return s.model.d.floors.map((f) => {
     if (f.open_air !== open_air || s.hidden.has(f.id)) return nothing;
     const corners = f.outline.flatMap(([x, y]) => {
@@ -118,10 +118,11 @@ function floors(s: Scene, open_air: boolean): (SVGTemplateResult | typeof nothin
     });
     if (!corners.length) return nothing;
     const [left, y] = corners.reduce((m, q) => (q[0] < m[0] ? q : m));
-    const wide = f.name.length * 9;
+    const em = isWide(size) ? 18 : 13;
+    const wide = f.name.length * em * 0.5;
     const x = left > 0 ? Math.max(left - 12, wide + 8) : left - 12; /* not cut by the sheet's edge */
-    if (!free(s, x - wide, y + 5, f.name, 18)) return nothing;
-    return svg`<text class="floor-name" x=${x} y=${y + 5}>${f.name}</text>`;
+    if (!free(s, x - wide, y + 5, f.name, em * 0.9)) return nothing;
+    return svg`<text class="floor-name" text-anchor="end" x=${x} y=${y + 5}>${f.name}</text>`;
   });
 }
 
@@ -172,7 +173,7 @@ export function labels(
   /* no word stands on a mark */
   for (const { p } of marked) if (!p.behind) s.taken.push([p.at[0] - 8, p.at[1] - 6, p.at[0] + 8, p.at[1] + 6]);
   const marks = marked.map(({ t, p }) => thing(s, t, p));
-  const names = floors(s, false);
+  const names = floors(s, size, false);
   const rooms = s.model.d.rooms.map((r) => room(s, r));
-  return svg`${rooms}${names}${floors(s, true)}<g class="things">${marks}</g>${asked(s)}${worst(s, size)}${north(s, orbit, size)}`;
+  return svg`${rooms}${names}${floors(s, size, true)}<g class="things">${marks}</g>${asked(s)}${worst(s, size)}${north(s, orbit, size)}`;
 }
