@@ -61,3 +61,36 @@ TEST(what_walls_can_be_made_of)
     json_decref(model);
     web_kit_end(&k);
 }
+
+/* A new house may name a parts file that is there: the path that the list gives leads to it. */
+TEST(a_new_house_with_parts)
+{
+    struct web_kit k;
+    json_t *f;
+    size_t i;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    struct arena *own = arena_new(64u << 20); /* the list gives back what it used of its arena */
+    json_error_t wrong;
+    const struct reply list = web_ask_in(&k, own, (struct asked_web){ .method = "GET", .target = "/api/houses" });
+    json_t *told = json_loadb(list.body.p, list.body.n, 0, &wrong), *files = json_object_get(told, "parts_files");
+    CHECK("there is one", json_array_size(files) >= 1);
+    json_array_foreach(files, i, f)
+    {
+        const char *path = json_string_value(json_object_get(f, "path"));
+        const char *currency = json_string_value(json_object_get(f, "currency"));
+        const char *body =
+            arena_printf(k.c.run.arena,
+                         "{\"name\": \"new_%zu\", \"title\": \"New\", \"country\": \"DE\", "
+                         "\"time_zone\": \"Europe/Berlin\", \"currency\": \"%s\", \"parts_file\": \"%s\"}",
+                         i, currency, path);
+        const struct reply made =
+            web_ask(&k, (struct asked_web){ .method = "POST", .target = "/api/houses", .body = body });
+        CHECK_NEAR(path, made.status, 201, 0, "");
+        json_t *parts = web_json(&k, arena_printf(k.c.run.arena, "/api/houses/new_%zu/parts", i));
+        CHECK(path, json_array_size(json_object_get(parts, "parts")) > 0);
+        json_decref(parts);
+    }
+    json_decref(told);
+    arena_free(own);
+    web_kit_end(&k);
+}
