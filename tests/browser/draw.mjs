@@ -101,20 +101,21 @@ for (const [x, y, n] of [
   [2, 3, 1],
   [6, 3, 2],
   [4, 0, 3],
+  [4, 5, 4],
 ]) {
   await click(x, y);
   await drawn('.house .wall .opening', n);
 }
 await tool('window');
 for (const [x, y, n] of [
-  [2, 7, 4],
-  [6, 7, 5],
-  [0, 1.5, 6],
+  [2, 7, 5],
+  [6, 7, 6],
+  [0, 1.5, 7],
 ]) {
   await click(x, y);
   await drawn('.house .wall .opening', n);
 }
-equal(openings(), 6, 'three doors and three windows');
+equal(openings(), 7, 'four doors and three windows');
 check(/at_m: 3.55, width_m: 0.9/.test(text()), 'the door in the middle of 8 m begins at 3.55');
 
 /* ---- rooms ---- */
@@ -167,6 +168,10 @@ await page.mouse.up();
 await kept('wall 1 moved');
 equal(JSON.stringify(line('wall_1')), '[[0,3.5],[8,3.5]]', 'the wall stands half a metre farther');
 equal(JSON.stringify(line('wall_2')), '[[4,3.5],[4,7]]', 'the wall that ends on it came along');
+check(
+  /wall_2:[\s\S]*?kind: door, at_m: 1.05,/.test(text()),
+  'its door stays where it is: half a metre nearer to its new end',
+);
 equal(area(outline('long_hall')), 28, 'and the rooms: 8 by 3.5 m');
 await page.getByRole('button', { name: 'undo' }).click();
 await page.getByText('One step back').waitFor();

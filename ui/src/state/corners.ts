@@ -97,6 +97,31 @@ export const cornerEdits = (corners: readonly Corner[], by: Vec2): Edit[] =>
     return { op: 'set', path: `${c.list}/${c.index}`, value: [x, y, ...c.rest] };
   });
 
+/* Openings are measured from their wall's first point.  Where that moves along the wall, they stay where they are. */
+export function openingEdits(house: House, corners: readonly Corner[], by: Vec2): Edit[] {
+  return corners.flatMap((first): Edit[] => {
+    if (first.index !== 0 || !/^\/walls\/[^/]+\/line$/.test(first.list)) return [];
+    const wall = first.list.replace(/\/line$/, '');
+    const openings = house.value(`${wall}/openings`);
+    const second = readPoints(house.value(first.list), first.list)[1];
+    if (!Array.isArray(openings) || !second) return [];
+    const moved = corners.find((c) => sameCorner(c, second));
+    const [a, b] = [movedBy(first, by), moved ? movedBy(moved, by) : second.at];
+    const [was, is] = [
+      [second.at[0] - first.at[0], second.at[1] - first.at[1]],
+      [b[0] - a[0], b[1] - a[1]],
+    ];
+    const [long, longer] = [Math.hypot(...was), Math.hypot(...is)];
+    const straight = Math.abs(was[0] * is[1] - was[1] * is[0]) < 0.001 * long * longer;
+    if (moved || !straight || Math.abs(longer - long) < 0.0005) return [];
+    return openings.map((o, i) => ({
+      op: 'set',
+      path: `${wall}/openings/${i}/at_m`,
+      value: tidyNumber(Number((o as Dict).at_m) + longer - long),
+    }));
+  });
+}
+
 /* The lists that have one of these corners, as they would lie. */
 export function movedLines(house: House, corners: readonly Corner[], by: Vec2): { line: Vec2[]; closed: boolean }[] {
   return [...new Set(corners.map((c) => c.list))].map((list) => ({

@@ -11,6 +11,7 @@ import {
   isShaped,
   pulled,
   movedLines,
+  openingEdits,
   splitWall,
   type Corner,
 } from '../../state/corners';
@@ -210,7 +211,11 @@ export class Reshape {
         void this.keep(`${h.opening.kind === 'gap' ? 'passage' : h.opening.kind} moved`, [
           { op: 'set', path: `${h.opening.path}/at_m`, value: h.placed.from },
         ]);
-    } else if (distance(h.from, h.to) > 1e-6) void this.keep(h.what, cornerEdits(h.corners, this.by(h)));
+    } else if (distance(h.from, h.to) > 1e-6)
+      void this.keep(h.what, [
+        ...cornerEdits(h.corners, this.by(h)),
+        ...openingEdits(this.board.house, h.corners, this.by(h)),
+      ]);
     else this.held = null;
   }
 
