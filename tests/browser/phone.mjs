@@ -172,6 +172,18 @@ check(
   `a row: ${line}`,
 );
 
+/* ---- the network in rows ---- */
+await go(page, { view: "ports", page: "sheet" });
+await shows(page, "rt-ports h3", "box side switch");
+check(
+  /c_a1/.test(await page.locator("rt-ports").innerText()),
+  "the port map names the cable",
+);
+await axe(page, "ports, telephone");
+await go(page, { view: "matrix", page: "sheet" });
+await shows(page, "rt-matrix th", "guests");
+await axe(page, "who may talk, telephone");
+
 /* ---- one row of head, nothing wider than the telephone, targets of 24 pixels (WCAG 2.2, 2.5.8) ---- */
 for (const [name, hash] of [
   ["install", { side: "install", page: "list" }],

@@ -24,7 +24,8 @@ import { Site } from './site';
 
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
 
-export type SheetView = 'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history' | 'readings';
+export type SheetView =
+  'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history' | 'readings' | 'ports' | 'matrix';
 export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
 export type Quantity = 'none' | 'level' | 'rate' | 'second';
 
@@ -56,6 +57,19 @@ function pageOf(look: Partial<Look>): Partial<Look> {
   if (look.promise) return {};
   if (look.side || look.section !== undefined || look.item !== undefined) return { page: 'list' };
   return look.view || look.floor ? { page: 'sheet' } : {};
+}
+
+/* What an edit did to the promises, for whoever does not see the list; empty: nothing. */
+function changedPromises(before: Promises, after: Promises): string {
+  const was = new Map(before.promises.map((p) => [p.id, p.state]));
+  const now = after.promises.filter((p) => was.has(p.id) && was.get(p.id) !== p.state);
+  return (['broken', 'unknown', 'kept'] as const)
+    .flatMap((state) => {
+      const of = now.filter((p) => p.state === state);
+      const n = of.length === 1 ? 'One promise' : `${of.length} promises`;
+      return of.length ? [`${n} ${state} now: ${of.map((p) => p.says).join('; ')}`] : [];
+    })
+    .join('. ');
 }
 
 export interface Outcome {
@@ -312,6 +326,8 @@ export class House extends EventTarget {
         await this.sketching; /* what is seen comes first */
         try {
           const { body, revision } = await getJson<Promises>(`${this.path}/promises`);
+          if (this.promises && revision !== this.promisesOf)
+            this.said = changedPromises(this.promises, body) || this.said;
           this.promises = body;
           this.promisesOf = revision;
           this.trouble = [];

@@ -12,6 +12,7 @@ import './failures';
 import './history';
 import { RAYS_EACH, RAYS_OF } from './layers/rays';
 import { model, modelChoices } from './model';
+import './network';
 import './readings';
 import './text';
 import { TOOLS } from './tools';
@@ -27,6 +28,8 @@ const DRAWINGS: { value: SheetView; word: string }[] = [
 /* What is told in rows and columns, in a quieter line of its own. */
 const TABLES: { value: SheetView; word: string }[] = [
   { value: 'week', word: 'week' },
+  { value: 'ports', word: 'ports' },
+  { value: 'matrix', word: 'who may talk' },
   { value: 'failures', word: 'failures' },
   { value: 'readings', word: 'readings' },
   { value: 'text', word: 'text' },
@@ -143,6 +146,10 @@ export class Sheet extends HouseView {
         return html`<rt-week .house=${this.house}></rt-week>`;
       case 'failures':
         return html`<rt-failures .house=${this.house}></rt-failures>`;
+      case 'ports':
+        return html`<rt-ports .house=${this.house}></rt-ports>`;
+      case 'matrix':
+        return html`<rt-matrix .house=${this.house}></rt-matrix>`;
       case 'readings':
         return html`<rt-readings .house=${this.house}></rt-readings>`;
       case 'history':
