@@ -14,6 +14,7 @@
 #include "radio/field.h"
 #include "radio/scene_int.h"
 #include "rows.h"
+#include "serving.h"
 
 enum { BANDS = 3, ARENA_MB = 2048, PROCESSORS = 2 /* that a design may use */ };
 
@@ -312,6 +313,11 @@ int main(int argc, char **argv)
         struct run both = b.run;
         both.n_threads = PROCESSORS;
         bench_designs(&both, option_of(argc, argv, "--houses", "houses"), &b.rows, &b.problems);
+    }
+    if (!*only || strcmp(only, "serving") == 0) {
+        struct run both = b.run;
+        both.n_threads = PROCESSORS;
+        bench_serving(&both, b.house_path, &b.rows, &b.problems);
     }
     rows_print(&b.rows, stdout);
     const char *write = option_of(argc, argv, "--write", NULL);
