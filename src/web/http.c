@@ -2,6 +2,8 @@
 
 #include <string.h>
 
+#include "web/problem_path.h"
+
 struct json *reply_json(struct json_body *b, struct request *q)
 {
     *b = (struct json_body){ .text = { .arena = q->arena } };
@@ -30,6 +32,7 @@ void reply_json_made(struct json *j, const char *key, struct str made)
 
 void problems_write_json(struct json *j, const char *key, const struct rt_problems *p)
 {
+    struct problem_tree tree = { 0 };
     json_begin_array(j, key);
     for (uint32_t i = 0; i < p->list.n; i++) {
         const struct rt_problem *q = &p->list.v[i];
@@ -43,6 +46,7 @@ void problems_write_json(struct json *j, const char *key, const struct rt_proble
             json_int(j, "column", q->at.col);
             json_int(j, "byte", (int64_t)q->at.byte);
             json_int(j, "bytes", (int64_t)q->at.n);
+            json_text(j, "path", problem_path(p, q, &tree));
         } else {
             json_null(j, "line");
         }

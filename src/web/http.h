@@ -61,7 +61,8 @@ enum rt_code reply_json_end(struct json_body *b, struct reply *r, struct rt_prob
 /* A value that is JSON already, as it stands. */
 void reply_json_made(struct json *j, const char *key, struct str made);
 
-/* The problems as the API tells them: {"problems": [{"code", "says", "hint", "line", "column", "is_warning"}]}. */
+/* The problems as the API tells them: {"problems": [{"code", "says", "hint", "line", "column", "byte", "bytes", "path", "is_warning"}]}; `path` is where in the
+ * house, as edits name it; null where it lies in no value. */
 void problems_write_json(struct json *j, const char *key, const struct rt_problems *p);
 
 /* "r12" of an If-Match or If-None-Match field's list names revision 12; 0: none, or any ("*"). */

@@ -325,7 +325,8 @@ void routes_write_markdown(struct buf *out)
         "(403: wrong; 429 with `Retry-After`: wait).  What goes wrong is told as `{\"problems\": [{\"code\", "
         "\"is_warning\", \"says\", \"hint\", "
         "\"line\",\n"
-        "\"column\", \"byte\", \"bytes\"}]}` with a status of RFC 9110.  This page is made from the server's table of "
+        "\"column\", \"byte\", \"bytes\", \"path\": of the value it lies in}]}` with a status of RFC 9110.  This page "
+        "is made from the server's table of "
         "routes.\n");
     for (size_t i = 0; i < RT_COUNT(ROUTES); i++) {
         const struct route *r = &ROUTES[i];

@@ -65,19 +65,56 @@ TEST(a_design_is_made_told_of_and_taken)
     web_kit_end(&k);
 }
 
-/* Sections that refer to nothing else are taken alone; the rest of the file stays as it is. */
+static json_t *house_of(struct web_kit *k, const char *target)
+{
+    json_t *model = web_json(k, target), *house = json_object_get(model, "house");
+    CHECK("it can be read", json_is_true(json_object_get(model, "can_be_read")) && json_is_object(house));
+    json_incref(house);
+    json_decref(model);
+    return house;
+}
+
+static bool is_of(const char *section, const char *const *sections)
+{
+    for (; *sections; sections++)
+        if (strcmp(section, *sections) == 0)
+            return true;
+    return false;
+}
+
+/* What is taken is the design's, as that file is read when it is a house of its own; all else is as it was. */
 TEST(sections_are_taken_alone)
 {
+    static const char *const TAKEN[] = { "mounts", "equipment", "cables", NULL };
     struct web_kit k;
     web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
-    post(&k, FLAT "/design", "{\"seconds\": 5}");
+    json_t *was = house_of(&k, FLAT "/model");
+    CHECK("begun", post(&k, FLAT "/design", "{\"anew\": true, \"seconds\": 20}").status == 202);
     wait_for(&k, 1);
-    const struct reply r =
-        post(&k, "/api/jobs/1/take", "{\"sections\": [\"mounts\", \"equipment\", \"cables\", \"batteries\"]}");
-    CHECK_TEXT("taken", r.status == 200 || r.status == 422 ? STR("") : r.body, STR(""));
-    json_t *model = web_json(&k, FLAT "/model");
-    CHECK("it can be read whatever was answered", json_is_true(json_object_get(model, "can_be_read")));
-    json_decref(model);
+    json_t *job = web_json(&k, "/api/jobs/1");
+    const char *file = json_string_value(json_object_get(job, "file"));
+    CHECK("a design came of it", file);
+    web_write(&k, "houses/designed.house.yaml", str_from(file));
+    json_t *designed = house_of(&k, "/api/houses/designed/model");
+    CHECK("a design anew has other equipment",
+          !json_equal(json_object_get(was, "equipment"), json_object_get(designed, "equipment")));
+
+    const struct reply r = post(&k, "/api/jobs/1/take", "{\"sections\": [\"mounts\", \"equipment\", \"cables\"]}");
+    CHECK_TEXT("taken", r.status == 200 ? STR("") : r.body, STR(""));
+    json_t *now = house_of(&k, FLAT "/model");
+    const char *section;
+    json_t *value;
+    json_object_foreach(now, section, value)
+        CHECK(section, json_equal(value, json_object_get(is_of(section, TAKEN) ? designed : was, section)));
+    CHECK("no section is lost", json_object_size(now) >= json_object_size(was));
+    CHECK("one step back", post(&k, FLAT "/undo", "").status == 200);
+    json_t *back = house_of(&k, FLAT "/model");
+    CHECK("and all of it is as it was", json_equal(back, was));
+    json_decref(back);
+    json_decref(now);
+    json_decref(designed);
+    json_decref(job);
+    json_decref(was);
     web_kit_end(&k);
 }
 

@@ -202,3 +202,35 @@ PROP(bodies_of_any_kind_are_answered, 60)
     }
     web_kit_end(&k);
 }
+
+/* Where a mistake lies is told as a JSON pointer (RFC 6901), so that a form can set its words beside the field. */
+TEST(a_mistake_is_told_with_its_place)
+{
+    static const struct {
+        const char *edit, *path;
+    } CASES[] = {
+        { "{\"op\": \"set\", \"path\": \"/devices/printer/room\", \"value\": \"hal\"}", "/devices/printer/room" },
+        { "{\"op\": \"set\", \"path\": \"/segments/things/ipv4\", \"value\": \"10.44.50.0/99\"}",
+          "/segments/things/ipv4" },
+        { "{\"op\": \"set\", \"path\": \"/walls/water_side/openings/1/construct\", \"value\": \"glas\"}",
+          "/walls/water_side/openings/1/construct" },
+        { "{\"op\": \"remove\", \"path\": \"/walls/water_side/openings/2/construct\"}",
+          "/walls/water_side/openings/2" },
+        { "{\"op\": \"set\", \"path\": \"/budget/yearly\", \"value\": -1}", "/budget/yearly" },
+    };
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        const char *body = arena_printf(k.c.run.arena, "{\"edits\": [%s]}", CASES[i].edit);
+        const struct reply r = web_ask(&k, (struct asked_web){ .method = "POST", .target = FLAT "/try", .body = body });
+        json_t *answer = json_loadb(r.body.p, r.body.n, 0, NULL), *problem = NULL, *found = NULL;
+        size_t at;
+        json_array_foreach(json_object_get(answer, "problems"), at,
+                           problem) if (!found && json_is_false(json_object_get(problem, "is_warning"))) found =
+            json_object_get(problem, "path");
+        const char *path = json_string_value(found);
+        CHECK_TEXT(CASES[i].path, str_from(path ? path : "none"), str_from(CASES[i].path));
+        json_decref(answer);
+    }
+    web_kit_end(&k);
+}
