@@ -4,7 +4,7 @@
 export type LengthUnit = 'm' | 'ft';
 const FOOT_M = 0.3048; /* exact: the international yard of 1959 */
 
-const locale = (): string | undefined => document.documentElement.lang || undefined;
+const locale = (): string | undefined => navigator.languages[0]; /* how the reader writes numbers, whatever language the page is in */
 const formats = new Map<string, Intl.NumberFormat>();
 
 function format(least: number, most: number): Intl.NumberFormat {

@@ -9,6 +9,7 @@ export interface Problem {
   column?: number;
   byte?: number;
   bytes?: number;
+  path?: string | null; /* of the value it lies in, as edits name it */
 }
 
 /* What the server would not do, and why in its own words. */

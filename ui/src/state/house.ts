@@ -1,4 +1,4 @@
-import { fetchRaw, getJson, getText, postJson, putText, query, Refused, type Problem } from '../api/client';
+import { fetchRaw, getJson, postJson, putText, query, Refused, type Problem } from '../api/client';
 import type {
   Asked,
   Dict,
@@ -373,10 +373,11 @@ export class House extends EventTarget {
     const before = this.revision;
     await this.readModel();
     if (this.revision === before && this.promises) return;
+    this.dispatchEvent(new Event('moved'));
+    /* nobody waits for these: what was changed is kept, and the judgement of it may take its time */
     void this.judge();
     void this.readHistory();
     if (this.spot) void this.listen(this.spot.floor, this.spot.at);
-    this.dispatchEvent(new Event('moved'));
   }
 
   private async change(asked: () => Promise<StateAnswer>, said: string): Promise<Outcome> {
@@ -395,17 +396,17 @@ export class House extends EventTarget {
   }
 
   /* What edits would lead to; nothing is written. */
-  async attempt(edits: Edit[]): Promise<Outcome & { text?: string }> {
-    const state = (await postJson<StateAnswer & { file?: string }>(`${this.path}/try`, { what: 'tried', edits })).body;
+  async attempt(edits: Edit[]): Promise<Outcome> {
+    const state = (await postJson<StateAnswer>(`${this.path}/try`, { what: 'tried', edits })).body;
     const wrong = state.problems.filter((p) => !p.is_warning);
     return state.can_be_read
       ? { ...DONE, problems: state.problems }
-      : { ok: false, conflict: false, problems: wrong, text: state.file };
+      : { ok: false, conflict: false, problems: wrong };
   }
 
   /* Edits, all or none.  They are tried first: a change after which the file is no house any more never reaches it, and what is wrong is
      the answer; a house that could not be read before may be mended step by step. */
-  async edit(what: string, edits: Edit[], base = this.revision): Promise<Outcome & { text?: string }> {
+  async edit(what: string, edits: Edit[], base = this.revision): Promise<Outcome> {
     const couldBeRead = this.model?.can_be_read ?? false;
     let state: StateAnswer;
     try {
@@ -428,12 +429,10 @@ export class House extends EventTarget {
       return { ok: false, conflict: e.status === 409, problems: e.problems };
     }
     if (couldBeRead && !state.can_be_read) {
-      /* somebody else's change came between */
-      const text = (await getText(`${this.path}/file`)).body;
       await postJson(`${this.path}/undo`);
       this.said = `Not kept: ${state.problems.find((p) => !p.is_warning)?.says ?? 'the file would be no house any more'}`;
       await this.refresh();
-      return { ok: false, conflict: false, problems: state.problems.filter((p) => !p.is_warning), text };
+      return { ok: false, conflict: false, problems: state.problems.filter((p) => !p.is_warning) };
     }
     this.said = `Kept: ${what}`;
     await this.refresh();

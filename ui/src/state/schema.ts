@@ -38,9 +38,9 @@ const hasType = (s: Schema, type: string): boolean => (Array.isArray(s.type) ? s
 export type Shape =
   'choice' | 'yes_no' | 'number' | 'text' | 'list' | 'choices' | 'points' | 'object' | 'objects' | 'free';
 
-/* A value that may be one or a list is shown as the list it may be. */
+/* A value that may be one or a list is shown as the list it may be.  (Where there is a type, `anyOf` says what of it must be given.) */
 export function plain(s: Schema): Schema {
-  if (!s.anyOf) return s;
+  if (!s.anyOf || s.type) return s;
   const list = s.anyOf.find((x) => hasType(x, 'array'));
   const object = s.anyOf.find((x) => hasType(x, 'object'));
   return { ...(list ?? object ?? s.anyOf[0]), description: s.description };

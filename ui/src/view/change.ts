@@ -30,6 +30,7 @@ export class Change extends HouseView {
   private was: Json | undefined;
   private shown = '';
   private touched = false; /* something was typed that is no part of the draft yet */
+  private moved = false; /* another list or form came in place of the one that had the focus */
 
   connectedCallback(): void {
     super.connectedCallback();
@@ -44,10 +45,21 @@ export class Change extends HouseView {
     const { section, item } = this.house.look;
     const shown = `${section}/${item}`;
     if (shown !== this.shown) {
+      this.moved = this.hasUpdated;
       this.shown = shown;
       this.begin();
       this.filter = '';
     } else if (this.draft && !this.dirty && !this.touched && this.house.revision !== this.base) this.begin();
+  }
+
+  /* Who goes by the keyboard goes on from the head of what was opened. */
+  protected updated(): void {
+    const head = this.moved ? this.querySelector<HTMLElement>('h2') : null;
+    if (!head) return;
+    this.moved = false;
+    if (document.activeElement !== document.body) return;
+    head.tabIndex = -1;
+    head.focus();
   }
 
   /* ---- where we are ---- */
@@ -171,7 +183,8 @@ export class Change extends HouseView {
       return;
     }
     this.conflict = outcome.conflict;
-    this.problems = outcome.problems.map((problem) => ({ key: keyOf(problem, outcome.text), problem }));
+    const own = section === 'house' ? '' : this.isSingle ? pointer(section) : pointer(section, made.id);
+    this.problems = outcome.problems.map((problem) => ({ key: keyOf(problem, own), problem }));
     void this.updateComplete.then(() => this.querySelector<HTMLElement>('[aria-invalid=true]')?.focus());
     if (item === '+') this.base = this.house.revision;
   };
@@ -318,7 +331,7 @@ export class Change extends HouseView {
     const change = (v: Dict): void => {
       this.draft = v;
     };
-    const general = this.problems.filter((p) => !p.key || p.key === '#id' || !(s.properties ?? {})[p.key]);
+    const general = this.problems.filter((p) => !p.key || p.key === '#id' || !(s.properties ?? {})[p.key.split('-')[0]]);
     const at = Number(item);
     const many = this.house.list(section).length;
     return html`<form class="item-form" novalidate @submit=${this.save} @input=${() => (this.touched = true)}>
@@ -366,7 +379,7 @@ export class Change extends HouseView {
       }
       ${
         section === 'statements'
-          ? statementForm(this.house, this.draft, change)
+          ? statementForm(this.house, this.draft, change, this.problems)
           : html`<rt-form
               .house=${this.house}
               .section=${section}
@@ -429,13 +442,11 @@ const ARTICLES: Record<string, string> = {
 };
 const article = (section: string): string => ARTICLES[section] ?? `a ${words(section).replace(/s$/, '')}`;
 
-/* The member that a problem's place in the file belongs to: the nearest key before it on its line. */
-function keyOf(p: Problem, text?: string): string {
-  if (!text || !p.line) return '';
-  const line = text.split('\n')[p.line - 1] ?? '';
-  const before = line.slice(0, (p.column ?? 1) - 1);
-  const here = /^["']?([A-Za-z_]+)["']?\s*:/.exec(line.slice((p.column ?? 1) - 1));
-  if (here) return here[1];
-  const keys = [...before.matchAll(/([A-Za-z_]+)\s*:/g)];
-  return keys.length ? keys[keys.length - 1][1] : '';
+/* Which of the form's fields a problem belongs to, as the form names them ('openings-0-at_m'); '' none.  What is missing belongs to the
+   field where it would be said. */
+function keyOf(p: Problem, own: string): string {
+  const path = p.path ?? '';
+  if (path !== own && !path.startsWith(`${own}/`)) return '';
+  const missing = /the key '([A-Za-z0-9_]+)' is missing/.exec(p.says);
+  return [...path.slice(own.length).split('/').slice(1), ...(missing ? [missing[1]] : [])].join('-');
 }

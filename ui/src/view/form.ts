@@ -74,7 +74,12 @@ export class Form extends HouseView {
     this.lists = new Map();
     const members = membersOf(this.schema, this.value);
     const shown = members.filter(
-      (m) => this.all || m.must || m.key in this.value || ['says', 'name', 'kind'].includes(m.key),
+      (m) =>
+        this.all ||
+        m.must ||
+        m.key in this.value ||
+        ['says', 'name', 'kind'].includes(m.key) ||
+        this.problemsOf([m.key], true).length > 0,
     );
     const hidden = members.length - shown.length;
     return html`${shown.map((m) => this.member(m.key, m.schema, m.must, this.value[m.key], [m.key]))}
@@ -95,6 +100,19 @@ export class Form extends HouseView {
     ${[...this.lists].map(
       ([id, names]) => html`<datalist id=${id}>${names.map((n) => html`<option value=${n}></option>`)}</datalist>`,
     )}`;
+  }
+
+  /* What is wrong with the member at that path, or (`within`) with anything in it. */
+  private problemsOf(path: (string | number)[], within: boolean): { key: string; problem: Problem }[] {
+    const own = path.join('-');
+    return this.problems.filter((p) => p.key === own || (within && p.key.startsWith(`${own}-`)));
+  }
+
+  private told(wrong: { problem: Problem }[], id: string): TemplateResult[] {
+    return wrong.map(
+      (w) =>
+        html`<span class="field-wrong" id=${`${id}-wrong`}><strong>${w.problem.says}</strong>${w.problem.hint ? ` · ${w.problem.hint}` : ''}</span>`,
+    );
   }
 
   private idOf(path: (string | number)[]): string {
@@ -121,10 +139,10 @@ export class Form extends HouseView {
     const l = label(key);
     const unit = isLength(key) ? settings.unit : l.unit;
     const id = this.idOf(path);
-    const wrong = this.problems.filter((x) => x.key === key);
+    const wrong = this.problemsOf(path, shape !== 'object' && shape !== 'objects');
     const name = html`${l.name}${unit ? html`<span class="unit">, ${unit}</span>` : nothing}${must ? html`<span class="must" title="must be said">*</span>` : nothing}`;
     const told = html`${p.description ? html`<span class="hint" id=${`${id}-hint`}>${p.description}${p.default !== undefined ? `; left out: ${asText(p.default)}` : ''}</span>` : nothing}
-    ${wrong.map((w) => html`<span class="field-wrong" id=${`${id}-wrong`}><strong>${w.problem.says}</strong>${w.problem.hint ? ` · ${w.problem.hint}` : ''}</span>`)}`;
+    ${this.told(wrong, id)}`;
     const by = [p.description ? `${id}-hint` : '', wrong.length ? `${id}-wrong` : ''].filter(Boolean).join(' ');
     if (shape === 'object')
       return html`<fieldset class="nested">
@@ -175,10 +193,11 @@ export class Form extends HouseView {
       ${told}
       ${items.map(
         (x, i) =>
-          html`<details class="item" ?open=${items.length < 3}>
+          html`<details class="item" ?open=${items.length < 3 || this.problemsOf([...path, i], true).length > 0}>
             <summary>
               ${words(asText(x.id ?? x.kind ?? x.material ?? x.band ?? x.says ?? `${label(key).name} ${i + 1}`))}
             </summary>
+            ${this.told(this.problemsOf([...path, i], false), this.idOf([...path, i]))}
             ${membersOf(item, x).map((m) => this.member(m.key, m.schema, m.must, x[m.key], [...path, i, m.key]))}
             <button type="button" class="word" @click=${() => this.set([...path, i], undefined)}>take it out</button>
           </details>`,
@@ -241,7 +260,7 @@ export class Form extends HouseView {
           aria-describedby=${by || nothing}
           aria-invalid=${invalid}
           @change=${(e: Event) => {
-            const at = (e.target as HTMLSelectElement).selectedIndex - (must ? 0 : 1);
+            const at = (e.target as HTMLSelectElement).selectedIndex - (must && v !== undefined ? 0 : 1);
             this.set(path, at < 0 ? undefined : p.enum?.[at]);
           }}
         >

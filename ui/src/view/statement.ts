@@ -1,4 +1,5 @@
-import { html, type TemplateResult } from 'lit';
+import { html, nothing, type TemplateResult } from 'lit';
+import type { Problem } from '../api/client';
 import type { Dict, Json } from '../api/types';
 import type { House } from '../state/house';
 import { asList, asText } from '../state/pointer';
@@ -28,6 +29,10 @@ export function picker(
   nothing_word: string,
 ): TemplateResult {
   const rest = names.filter((n) => !chosen.includes(n));
+  const take = (el: HTMLSelectElement): void => {
+    if (el.value) set([...chosen, el.value]);
+    el.value = '';
+  };
   return html`<span class="picker" role="group" aria-label=${name}>
     ${
       chosen.length
@@ -46,11 +51,20 @@ export function picker(
     }
     <select
       aria-label=${`${name}: one more`}
-      @change=${(e: Event) => {
+      @pointerdown=${(e: Event) => delete (e.target as HTMLSelectElement).dataset.keys}
+      @keydown=${(e: KeyboardEvent) => {
         const el = e.target as HTMLSelectElement;
-        if (el.value) set([...chosen, el.value]);
-        el.value = '';
+        el.dataset.keys = 'yes';
+        if (e.key !== 'Enter' || !el.value) return;
+        e.preventDefault();
+        take(el);
       }}
+      @change=${(e: Event) => {
+        /* arrow keys pass over one choice after the other: taken is the one that stands there when one goes on */
+        const el = e.target as HTMLSelectElement;
+        if (!el.dataset.keys) take(el);
+      }}
+      @blur=${(e: Event) => take(e.target as HTMLSelectElement)}
     >
       <option value="">${chosen.length ? 'and …' : 'choose …'}</option>
       ${rest.map((n) => html`<option value=${n}>${words(n)}</option>`)}
@@ -63,7 +77,19 @@ export function servicesOf(house: House): string[] {
   return [...new Set([...Object.keys(house.section('services')), ...services(), ...used])];
 }
 
-export function statementForm(house: House, s: Dict, change: (v: Dict) => void): TemplateResult {
+export function statementForm(
+  house: House,
+  s: Dict,
+  change: (v: Dict) => void,
+  problems: readonly { key: string; problem: Problem }[] = [],
+): TemplateResult {
+  const wrong = (...keys: string[]): TemplateResult[] =>
+    problems
+      .filter((p) => keys.includes(p.key.split('-')[0]))
+      .map(
+        ({ problem: p }) =>
+          html`<span class="field-wrong"><strong>${p.says}</strong>${p.hint ? ` · ${p.hint}` : nothing}</span>`,
+      );
   const set = (key: string, v: Json | undefined): void => {
     const next = { ...s };
     if (v === undefined) delete next[key];
@@ -88,6 +114,7 @@ export function statementForm(house: House, s: Dict, change: (v: Dict) => void):
         <option value="" .selected=${!s.hours}>always</option>
         ${Object.keys(house.section('hours')).map((h) => html`<option value=${h} .selected=${s.hours === h}>during ${words(h)}</option>`)}
       </select>
+      ${wrong('from', 'to', 'services', 'verdict', 'hours')}
     </div>
     <div class="field">
       <label for="statement-says">why, in a sentence</label>
@@ -98,14 +125,16 @@ export function statementForm(house: House, s: Dict, change: (v: Dict) => void):
         @change=${(e: Event) => set('says', (e.target as HTMLInputElement).value || undefined)}
       />
     </div>
-    <div class="field">
+    <div class=${wrong('id').length ? 'field is-wrong' : 'field'}>
       <label for="statement-id">short name</label>
       <input
         id="statement-id"
         type="text"
         .value=${asText(s.id)}
+        aria-invalid=${wrong('id').length ? 'true' : 'false'}
         @change=${(e: Event) => set('id', (e.target as HTMLInputElement).value || undefined)}
       />
+      ${wrong('id')}
     </div>
     <label class="tick"
       ><input
