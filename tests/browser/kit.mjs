@@ -1,10 +1,10 @@
 /* What the browser's tests share: the program on a copy of a house in a folder of its own, a browser, and checks that say what they
    wanted.  From outside: Debian's Chromium (through playwright-core) and axe-core's rules, WCAG 2.2 A and AA. */
-import { spawn } from 'node:child_process';
+import { execFileSync, spawn, spawnSync } from 'node:child_process';
 import { cpSync, mkdirSync, mkdtempSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 
 export const ROOT = process.env.RT_TEST_ROOT;
 const require = createRequire(join(ROOT, 'ui/package.json'));
@@ -22,37 +22,100 @@ export function equal(is, wanted, says) {
   check(is === wanted, is === wanted ? says : `${says}: is ${JSON.stringify(is)}, wanted ${JSON.stringify(wanted)}`);
 }
 
-/* The program on a folder with these houses; `stop()` ends it. */
+/* The program on a folder with these houses (of the demos by name, others by their file's path).  `stop()` ends it and takes the folder
+   away; `kill()` ends it as a power cut would; `again()` starts it anew on the same folder and port, with a new link. */
 export async function serve(houses) {
   const folder = mkdtempSync(join(tmpdir(), 'rooftree-browser-'));
   mkdirSync(join(folder, 'houses'));
-  for (const h of houses) cpSync(join(ROOT, 'houses', `${h}.house.yaml`), join(folder, 'houses', `${h}.house.yaml`));
+  for (const h of houses) {
+    const file = h.endsWith('.yaml') ? h : join(ROOT, 'houses', `${h}.house.yaml`);
+    cpSync(file, join(folder, 'houses', basename(file)));
+  }
   cpSync(join(ROOT, 'parts'), join(folder, 'parts'), { recursive: true });
-  const args = ['serve', join(folder, 'houses'), '--page', process.env.RT_PAGE, '--no-open'];
-  const program = spawn(process.env.RT_PROGRAM, args, {
-    stdio: ['ignore', 'pipe', 'inherit'],
-  });
-  const ended = new Promise((resolve) => program.on('exit', resolve));
-  const link = await new Promise((resolve, reject) => {
-    let said = '';
-    program.stdout.on('data', (d) => {
-      said += d;
-      const found = /http:\S+/.exec(said);
-      if (found) resolve(found[0]);
-    });
-    program.on('exit', () => reject(new Error('the program ended before it printed its link')));
-  });
-  return {
-    link,
-    base: new URL(link).origin,
-    houses: join(folder, 'houses'),
-    async stop() {
-      program.kill('SIGINT');
-      const status = await ended;
-      rmSync(folder, { recursive: true });
-      return status;
-    },
+  const server = { houses: join(folder, 'houses'), link: '', base: '', port: 0 };
+  let program = null;
+  let ended = null;
+  const end = (signal) => {
+    program.kill(signal);
+    return ended;
   };
+  server.again = async () => {
+    const args = ['serve', server.houses, '--page', process.env.RT_PAGE, '--no-open'];
+    if (server.port) args.push('--port', String(server.port));
+    program = spawn(process.env.RT_PROGRAM, args, { stdio: ['ignore', 'pipe', 'inherit'] });
+    const started = program;
+    ended = new Promise((resolve) => started.on('exit', resolve));
+    server.link = await new Promise((resolve, reject) => {
+      let said = '';
+      started.stdout.on('data', (d) => {
+        said += d;
+        const found = /http:\S+/.exec(said);
+        if (found) resolve(found[0]);
+      });
+      started.on('exit', () => reject(new Error('the program ended before it printed its link')));
+    });
+    server.base = new URL(server.link).origin;
+    server.port = new URL(server.link).port;
+  };
+  process.on('exit', () => program.kill('SIGKILL')); /* a check that broke off leaves nothing running */
+  server.kill = () => end('SIGKILL');
+  server.halt = () => end('SIGINT');
+  server.stop = async () => {
+    const status = await end('SIGINT');
+    rmSync(folder, { recursive: true });
+    return status;
+  };
+  await server.again();
+  return server;
+}
+
+/* What the command line says of a house, as JSON; a status of 1 (something is broken) is an answer too. */
+export function told(...args) {
+  const r = spawnSync(process.env.RT_PROGRAM, args, { encoding: 'utf8', maxBuffer: 64 * 1024 * 1024 });
+  if (r.status !== 0 && r.status !== 1) throw new Error(`rooftree ${args.join(' ')}: ${r.stderr}`);
+  return JSON.parse(r.stdout);
+}
+
+/* A YAML file as PyYAML reads it. */
+export function yaml(file) {
+  const say = 'import json, sys, yaml; print(json.dumps(yaml.safe_load(open(sys.argv[1], encoding="utf-8")), default=str))';
+  return JSON.parse(execFileSync('/usr/bin/python3', ['-c', say, file], { encoding: 'utf8' }));
+}
+
+/* How many steps of Tab lie between what has the focus and the nth element that fits, and whether Shift-Tab is the shorter way. */
+function stepsTo([selector, text, nth]) {
+  const all = [...document.querySelectorAll('a[href], button, input, select, textarea, summary, [tabindex]')].filter(
+    (e) => e.tabIndex >= 0 && !e.disabled && e.checkVisibility({ visibilityProperty: true }),
+  );
+  const says = (e) => e.textContent.replace(/\s+/g, ' ').trim();
+  const target = all.filter((e) => e.matches(selector) && (!text || says(e).startsWith(text)))[nth];
+  if (!target) return null;
+  window.tabTarget = target;
+  const here = document.activeElement;
+  const from = all.indexOf(here);
+  if (from >= 0) return all.indexOf(target) - from;
+  /* the focus is on something that Tab does not reach, as a head: on from there */
+  const behind = all.filter((e) => here !== document.body && here.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING).length;
+  return all.indexOf(target) - behind + 1;
+}
+
+/* Tab, or Shift-Tab where that is nearer, until the nth element that fits has the focus; says whether it came to it.  Focus must be
+   there after as many steps as the page's order has, or a few more where an element has inner stops. */
+export async function tabTo(page, selector, text = '', nth = 0) {
+  const steps = await page.evaluate(stepsTo, [selector, text, nth]);
+  if (steps === null) {
+    check(false, `there is ${selector} ${text} to be reached by Tab`);
+    return false;
+  }
+  const key = steps < 0 ? 'Shift+Tab' : 'Tab';
+  const there = () => page.evaluate(() => document.activeElement === window.tabTarget);
+  for (let i = 0; i < Math.abs(steps); i++) await page.keyboard.press(key);
+  for (let more = 0; more < 40; more++) {
+    if (await there()) return true;
+    await page.keyboard.press(key);
+  }
+  check(false, `Tab leads to ${selector} ${text}`);
+  return false;
 }
 
 /* A browser, with switches of its own. */
