@@ -1,6 +1,6 @@
 /* bench.c - how long the main job takes, and against what: prints tables, and writes them to docs/speed.md when asked.
  *
- *   rooftree-bench [--only fields|cables|failures|designs|proofs] [--house FILE] [--write docs/speed.md]
+ *   rooftree-bench [--only fields|cables|failures|proofs|designs|serving] [--house FILE] [--write docs/speed.md]
  *
  * Processor times of one thread, the best of several runs; nothing here is a test. */
 #include <sys/resource.h>
@@ -280,6 +280,23 @@ static const char *option_of(int argc, char **argv, const char *name, const char
     return fallback;
 }
 
+/* Whatever else is asked for would be a whole bench nobody wanted. */
+static bool is_understood(int argc, char **argv)
+{
+    static const char *const PARTS[] = { "fields", "cables", "failures", "proofs", "designs", "serving" };
+    static const char *const NAMES[] = { "--only", "--house", "--houses", "--write" };
+    bool is_part = !*option_of(argc, argv, "--only", ""), is_option = argc % 2 == 1;
+    for (size_t i = 0; i < RT_COUNT(PARTS); i++)
+        is_part = is_part || strcmp(option_of(argc, argv, "--only", ""), PARTS[i]) == 0;
+    for (int i = 1; i < argc; i += 2) {
+        bool is_known = false;
+        for (size_t k = 0; k < RT_COUNT(NAMES); k++)
+            is_known = is_known || strcmp(argv[i], NAMES[k]) == 0;
+        is_option = is_option && is_known;
+    }
+    return is_part && is_option;
+}
+
 static void bench_fields(struct bench *b)
 {
     bench_load(b);
@@ -294,6 +311,13 @@ static void bench_fields(struct bench *b)
 
 int main(int argc, char **argv)
 {
+    if (!is_understood(argc, argv)) {
+        fputs("usage: rooftree-bench [--only fields|cables|failures|proofs|designs|serving] [--house FILE] [--houses "
+              "FOLDER] "
+              "[--write docs/speed.md]\n",
+              stderr);
+        return 2;
+    }
     struct bench b = { .run = { .arena = arena_new((size_t)ARENA_MB << 20), .seed = 1, .n_threads = 1 } };
     if (!b.run.arena)
         return 2;
