@@ -10,20 +10,31 @@
 
 extern char **environ;
 
-/* The page's files: where they were installed, or beside the program that was just built. */
-static const char *page_folder(struct arena *a)
+/* A folder that stands so from the program's own, if the program was just built and not installed; NULL: there is none. */
+static const char *folder_beside(struct arena *a, const char *way)
 {
     char self[4096];
     struct stat st;
     const ssize_t n = readlink("/proc/self/exe", self, sizeof self - 1);
-    if (n > 0) {
-        self[n] = '\0';
-        char *slash = strrchr(self, '/');
-        const char *beside = slash ? arena_printf(a, "%.*s/page", (int)(slash - self), self) : NULL;
-        if (beside && stat(beside, &st) == 0 && S_ISDIR(st.st_mode))
-            return beside;
-    }
-    return RT_PAGE_FOLDER;
+    if (n <= 0)
+        return NULL;
+    self[n] = '\0';
+    const char *slash = strrchr(self, '/');
+    const char *beside = slash ? arena_printf(a, "%.*s/%s", (int)(slash - self), self, way) : NULL;
+    return beside && stat(beside, &st) == 0 && S_ISDIR(st.st_mode) ? beside : NULL;
+}
+
+static const char *page_folder(struct arena *a)
+{
+    const char *built = folder_beside(a, "page");
+    return built ? built : RT_DATA_FOLDER "/page";
+}
+
+/* The demo houses and parts, to begin from. */
+static const char *demos_folder(struct arena *a)
+{
+    const char *source = folder_beside(a, "../parts");
+    return source ? arena_printf(a, "%.*s", (int)(strlen(source) - strlen("/parts")), source) : RT_DATA_FOLDER;
 }
 
 /* The desktop's own way to open a link, where there is a desktop. */
@@ -94,6 +105,7 @@ int cmd_serve(struct cli *cli)
     char made[PASSWORD_MADE] = "";
     struct server_options options = { .path = cli->args.file ? cli->args.file : ".",
                                       .page = cli->args.page ? cli->args.page : page_folder(cli->run.arena),
+                                      .demos = demos_folder(cli->run.arena),
                                       .port = (uint16_t)given_or(cli->args.port, 0),
                                       .listen = cli->args.listen,
                                       .names = cli->args.name };

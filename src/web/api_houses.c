@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "web/api.h"
 #include "web/api_json.h"
+#include "web/demos.h"
 #include "web/parts_files.h"
 
 enum rt_code api_house(struct request *q, struct workspace **out, struct rt_problems *p)
@@ -76,27 +77,45 @@ static void tell_house(struct request *q, struct json *j, struct str name)
     json_end_object(j);
 }
 
+static void tell_parts_files(struct json *j, const char *key, const parts_file_list *files)
+{
+    json_begin_array(j, key);
+    for (uint32_t i = 0; i < files->n; i++) {
+        json_begin_object(j, NULL);
+        json_str(j, "path", files->v[i].path);
+        json_str(j, "currency", files->v[i].currency);
+        json_end_object(j);
+    }
+    json_end_array(j);
+}
+
 enum rt_code api_houses_list(struct request *q, struct reply *r, struct rt_problems *p)
 {
+    const struct workspaces *all = &q->server->houses;
     folder_names names;
-    parts_file_list parts;
+    parts_file_list parts, demo_parts;
+    demo_list demos;
     struct json_body b;
-    RT_TRY(folder_list(q->arena, &q->server->houses.folder, &names, p));
-    RT_TRY(parts_files_list(&q->server->houses, q->arena, &parts, p));
+    RT_TRY(folder_list(q->arena, &all->folder, &names, p));
+    RT_TRY(parts_files_list(all, q->arena, &parts, p));
+    RT_TRY(demos_list(q->server->demos, all, q->arena, &demos, p));
+    RT_TRY(demos_list_parts(q->server->demos, all, q->arena, &demo_parts, p));
     struct json *j = reply_json(&b, q);
     json_begin_object(j, NULL);
     json_begin_array(j, "houses");
     for (uint32_t i = 0; i < names.n; i++)
         tell_house(q, j, names.v[i]);
     json_end_array(j);
-    json_begin_array(j, "parts_files");
-    for (uint32_t i = 0; i < parts.n; i++) {
+    tell_parts_files(j, "parts_files", &parts);
+    json_begin_array(j, "demos");
+    for (uint32_t i = 0; i < demos.n; i++) {
         json_begin_object(j, NULL);
-        json_str(j, "path", parts.v[i].path);
-        json_str(j, "currency", parts.v[i].currency);
+        json_str(j, "name", demos.v[i].name);
+        json_str(j, "title", demos.v[i].title);
         json_end_object(j);
     }
     json_end_array(j);
+    tell_parts_files(j, "demo_parts", &demo_parts);
     json_end_object(j);
     return reply_json_end(&b, r, p);
 }
@@ -141,7 +160,10 @@ static enum rt_code blank(struct request *q, const struct api_json *body, struct
                            "a house needs its %s", KEYS[i]);
         buf_printf(out, "%s: %.*s\n", KEYS[i], STR_ARG(quoted(q->arena, value)));
     }
-    const struct str parts = api_json_text(body, "parts_file");
+    const struct str copied = api_json_text(body, "demo_parts");
+    const struct str parts = copied.n ? copied : api_json_text(body, "parts_file");
+    if (copied.n)
+        RT_TRY(demos_copy_parts(q->server->demos, &q->server->houses, q->arena, copied, p));
     if (parts.n)
         buf_printf(out, "parts_file: %.*s\n", STR_ARG(quoted(q->arena, parts)));
     RT_TRY(first_floor(body, out, p));
@@ -154,6 +176,7 @@ enum rt_code api_houses_make(struct request *q, struct reply *r, struct rt_probl
     struct buf bytes = { .arena = q->arena };
     RT_TRY(api_json_read(q->body, &body, p));
     const struct str name = api_json_text(&body, "name"), from = api_json_text(&body, "from");
+    const struct str demo = api_json_text(&body, "demo");
     enum rt_code code = RT_OK;
     if (from.n) {
         struct workspace *w = NULL;
@@ -161,6 +184,10 @@ enum rt_code api_houses_make(struct request *q, struct reply *r, struct rt_probl
         code = workspace_find(&q->server->houses, from, &w, p);
         if (!code && !(code = workspace_look(w, q->arena, &s, p)))
             buf_str(&bytes, s.bytes);
+    } else if (demo.n) {
+        struct str made = { 0 };
+        code = demos_house(q->server->demos, &q->server->houses, q->arena, demo, &made, p);
+        buf_str(&bytes, made);
     } else {
         code = blank(q, &body, &bytes, p);
     }

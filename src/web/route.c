@@ -8,14 +8,19 @@
 enum { SMALL = 64 * 1024, EDITS = 1024 * 1024 };
 
 static const struct route ROUTES[] = {
-    { HTTP_GET, "/api/houses", api_houses_list, 0, "The houses of the folder, and the parts files that they may name.",
-      NULL, "`{\"houses\": [{\"name\", \"title\", \"can_be_read\"}], \"parts_files\": [{\"path\", \"currency\"}]}`" },
+    { HTTP_GET, "/api/houses", api_houses_list, 0,
+      "The houses of the folder, and the parts files that they may name; what comes with the program and the folder "
+      "does not have.",
+      NULL,
+      "`{\"houses\": [{\"name\", \"title\", \"can_be_read\"}], \"parts_files\": [{\"path\", \"currency\"}], \"demos\": "
+      "[{\"name\", \"title\"}], \"demo_parts\": [{\"path\", \"currency\"}]}`" },
     { HTTP_POST, "/api/houses", api_houses_make, SMALL,
-      "A new house: one floor, a rectangle to be drawn over (10 by 8 metres and 2.4 high if not said), or a copy of "
-      "one that is there.",
+      "A new house: one floor, a rectangle to be drawn over (10 by 8 metres and 2.4 high if not said), a copy of one "
+      "that is there, or of a demo.",
       "`{\"name\", \"title\", \"country\", \"time_zone\", \"currency\", \"width_m\", \"depth_m\", \"height_m\", "
-      "\"parts_file\"}`, or "
-      "`{\"name\", \"from\"}`",
+      "\"parts_file\" or \"demo_parts\"}`, or `{\"name\", \"from\"}`, or `{\"name\", \"demo\"}`: of what comes with "
+      "the "
+      "program a copy is made in the folder",
       "201, `Location`" },
     { HTTP_GET, "/api/houses/{house}/file", api_file_read, 0, "The house file as it is.", NULL,
       "YAML; `ETag: \"r12\"` is its revision" },

@@ -61,7 +61,7 @@ enum rt_code server_start(const struct run *run, const struct server_options *op
     *out = NULL;
     if (!s)
         return rt_fail_memory(p);
-    *s = (struct server){ .arena = run->arena, .port = options->port };
+    *s = (struct server){ .arena = run->arena, .port = options->port, .demos = options->demos };
     RT_TRY(page_load(run->arena, options->page, &s->page, p));
     RT_TRY(gate_init(&s->gate, p));
     enum rt_code code = set_password(s, options, p);

@@ -15,9 +15,10 @@
 #include "web/workspace.h"
 
 struct server_options {
-    const char *path; /* a folder of houses, or one house file */
-    const char *page; /* folder of the page's files */
-    uint16_t port;    /* 0: any that is free */
+    const char *path;  /* a folder of houses, or one house file */
+    const char *page;  /* folder of the page's files */
+    const char *demos; /* folder of what comes with the program (demos.h); NULL: nothing does */
+    uint16_t port;     /* 0: any that is free */
     /* Beyond this machine: an address of it, in figures; NULL: nowhere.  The password is a must then. */
     const char *listen;
     struct str password;
@@ -31,6 +32,7 @@ struct server {
     struct jobs jobs;
     struct sites sites;
     struct page page;
+    const char *demos;       /* demos.h */
     pthread_mutex_t one_pdf; /* so that programs which draw PDFs do not crowd the machine */
     struct carrier *carrier;
     uint16_t port;

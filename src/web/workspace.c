@@ -18,9 +18,8 @@ struct workspace {
 
 /* ---- parts ---- */
 
-/* The parts file that the bytes name, as an absolute path; empty: none, or not one that is there. */
-static enum rt_code parts_of(struct arena *a, const char *house_path, struct str bytes, struct str *out,
-                             struct rt_problems *p)
+enum rt_code workspace_parts_of(struct arena *a, const char *house_path, struct str bytes, struct str *out,
+                                struct rt_problems *p)
 {
     struct edit_node *root = NULL;
     struct rt_problems unheard;
@@ -55,7 +54,7 @@ static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str
 {
     struct workspaces *all = w->all;
     struct str parts;
-    RT_TRY(parts_of(a, w->path, bytes, &parts, p));
+    RT_TRY(workspace_parts_of(a, w->path, bytes, &parts, p));
     bool may = !parts.n || is_within(all->folder.path, parts);
     for (uint32_t i = 0; i < all->parts.n && !may; i++)
         may = str_eq(all->parts.v[i], parts);
@@ -81,7 +80,7 @@ static enum rt_code allow_parts(struct workspaces *all, struct rt_problems *p)
         if (folder_look(path, &st, &unheard) != RT_OK ||
             file_read(all->arena, path, HOUSE_MAX_BYTES, &bytes, &unheard) != RT_OK)
             continue;
-        RT_TRY(parts_of(all->arena, path, bytes, &parts, p));
+        RT_TRY(workspace_parts_of(all->arena, path, bytes, &parts, p));
         if (parts.n && !VEC_PUSH(all->arena, &all->parts, parts))
             return rt_fail_memory(p);
     }

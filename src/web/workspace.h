@@ -81,6 +81,11 @@ RT_MUST_CHECK enum rt_code workspace_judged(struct workspace *w, int64_t number,
 RT_MUST_CHECK enum rt_code workspace_create(struct workspaces *all, struct str name, struct str bytes,
                                             struct rt_problems *p);
 
+/* The parts file that the bytes of a house file at that place name, as an absolute path; empty: none, or not one that is there.
+ * Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code workspace_parts_of(struct arena *a, const char *house_path, struct str bytes,
+                                              struct str *out, struct rt_problems *p);
+
 /* Something computed of the house as it is now (study.h), holding no lock of the house: edits, files and history never wait for it.
  * If the house is changed before the answer is there, `use` is called again, of what it is then.  Problems of reading the house
  * (diagnostics) come back as its error; RT_CANCELLED: the server is being stopped. */

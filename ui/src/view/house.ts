@@ -57,6 +57,7 @@ export class HouseScreen extends HouseView {
         ? html`<p class="tally">The promises are being judged.</p>`
         : html`<p class="tally">The promises cannot be judged.</p>`;
     }
+    if (!p.promises.length) return html`<p class="tally">Nothing was promised yet.</p>`;
     const { kept, broken, unknown } = p.counts;
     const stale = this.house.promisesOf !== this.house.revision;
     return html`<p class="tally">

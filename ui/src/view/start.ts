@@ -14,7 +14,19 @@ interface PartsFile {
   currency: string;
 }
 
-/* Which house: those of the folder, a new one, or a copy of one that is there. */
+interface Listed {
+  houses: HouseEntry[];
+  parts_files: PartsFile[];
+  demos: { name: string; title: string }[];
+  demo_parts: PartsFile[];
+}
+
+/* What a choice that mixes the folder's own and what comes with the program stands for. */
+const DEMO = 'demo:';
+const chosen = (value: string, own: string, demo: string): Record<string, string> =>
+  value.startsWith(DEMO) ? { [demo]: value.slice(DEMO.length) } : value ? { [own]: value } : {};
+
+/* Which house: those of the folder, a new one, or a copy of one that is there or of a demo. */
 
 /* From what the browser knows of where it is; the user may write something else. */
 function guess(): { country: string; time_zone: string; currency: string } {
@@ -42,6 +54,8 @@ export class Start extends Plain {
   @property() trouble = '';
   @state() private houses: HouseEntry[] | null = null;
   @state() private partsFiles: PartsFile[] = [];
+  @state() private demos: { name: string; title: string }[] = [];
+  @state() private demoParts: PartsFile[] = [];
   @state() private problems: Problem[] = [];
   @state() private wrong: 'new' | 'copy' | 'list' | '' = '';
   @state() private hasPicture = false;
@@ -62,9 +76,11 @@ export class Start extends Plain {
 
   private async list(): Promise<void> {
     try {
-      const { body } = await getJson<{ houses: HouseEntry[]; parts_files: PartsFile[] }>('/api/houses');
+      const { body } = await getJson<Listed>('/api/houses');
       this.houses = body.houses;
       this.partsFiles = body.parts_files.filter((f) => f.currency);
+      this.demos = body.demos;
+      this.demoParts = body.demo_parts;
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
       this.wrong = 'list';
@@ -86,7 +102,7 @@ export class Start extends Plain {
       if (picture) await sendPicture(path, picture, FIRST_FLOOR);
       location.hash = new URLSearchParams({
         house: String(body.name),
-        ...(body.from ? {} : { side: 'change', view: 'plan', tool: picture ? 'picture' : 'wall' }),
+        ...(body.from || body.demo ? {} : { side: 'change', view: 'plan', tool: picture ? 'picture' : 'wall' }),
       }).toString();
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
@@ -111,7 +127,7 @@ export class Start extends Plain {
         width_m: this.metres(said('width')),
         depth_m: this.metres(said('depth')),
         height_m: this.metres(said('height')),
-        ...(said('parts_file') ? { parts_file: said('parts_file') } : {}),
+        ...chosen(said('parts_file'), 'parts_file', 'demo_parts'),
       },
       'new',
       picture instanceof File && picture.size > 0 ? picture : null,
@@ -139,7 +155,10 @@ export class Start extends Plain {
   private onCopy = (e: SubmitEvent): void => {
     e.preventDefault();
     const form = new FormData(e.target as HTMLFormElement);
-    void this.make({ name: nameOf(String(form.get('name') ?? '')), from: String(form.get('from')) }, 'copy');
+    void this.make(
+      { name: nameOf(String(form.get('name') ?? '')), ...chosen(String(form.get('from')), 'from', 'demo') },
+      'copy',
+    );
   };
 
   render(): TemplateResult {
@@ -195,11 +214,12 @@ export class Start extends Plain {
             Two letters for the country, as in post addresses: its radio rules are used.
           </p>
           ${
-            this.partsFiles.length
+            this.partsFiles.length || this.demoParts.length
               ? html`<label class="wide"
                   >Parts and prices
                   <select name="parts_file">
                     ${this.partsFiles.map((f) => html`<option value=${f.path} .selected=${f.currency === this.first.currency}>${f.path}, in ${f.currency}</option>`)}
+                    ${this.demoParts.map((f) => html`<option value=${DEMO + f.path} .selected=${!this.partsFiles.length && f.currency === this.first.currency}>the demo's invented parts, in ${f.currency}; ${f.path} is copied here</option>`)}
                     <option value="">none yet</option>
                   </select></label
                 >`
@@ -240,7 +260,7 @@ export class Start extends Plain {
         </form>
       </section>
       ${
-        houses.length
+        houses.length || this.demos.length
           ? html`<section aria-labelledby="copy-head">
               <h2 id="copy-head">A copy of a house</h2>
               <form class="fields" @submit=${this.onCopy}>
@@ -248,6 +268,7 @@ export class Start extends Plain {
                   >Of
                   <select name="from">
                     ${houses.map((h) => html`<option value=${h.name}>${h.title ?? h.name}</option>`)}
+                    ${this.demos.map((d) => html`<option value=${DEMO + d.name}>${d.title}, a demo</option>`)}
                   </select></label
                 >
                 <label>The copy's name <input name="name" required maxlength="48" autocomplete="off" /></label>
