@@ -5,7 +5,7 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { browse, check, done, equal, open, serve, told, yaml } from './kit.mjs';
 
-const server = await serve(['quay_flat']); /* for its parts file */
+const server = await serve([]); /* an empty folder: the demo's parts are offered */
 const browser = await browse();
 const page = await open(browser, server, { acceptDownloads: true });
 const file = join(server.houses, 'my_flat.house.yaml');
@@ -27,7 +27,7 @@ for (const [label, text] of Object.entries({ title: 'My Flat', country: 'DE', cu
   acts++;
   await page.locator(`[name=${label}]`).fill(text);
 }
-await page.locator('[name=parts_file]').selectOption({ label: '../parts/demo_eur.parts.yaml, in EUR' });
+await page.locator('[name=parts_file]').selectOption('demo:demo_eur.parts.yaml');
 await press(page.getByRole('button', { name: 'Begin with a blank sheet' }));
 await page.locator('svg.house.is-drawing').waitFor();
 
