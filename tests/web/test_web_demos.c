@@ -15,19 +15,6 @@ static struct reply make(struct web_kit *k, const char *body)
     return web_ask(k, (struct asked_web){ .method = "POST", .target = "/api/houses", .body = body });
 }
 
-/* In an arena of its own: the list gives back what it used. */
-static json_t *list(struct web_kit *k)
-{
-    struct arena *own = arena_new(64u << 20);
-    json_error_t wrong;
-    const struct reply r = web_ask_in(k, own, (struct asked_web){ .method = "GET", .target = "/api/houses" });
-    CHECK_NEAR("the list", r.status, 200, 0, "");
-    json_t *told = json_loadb(r.body.p, r.body.n, 0, &wrong);
-    CHECK("it is JSON", told != NULL);
-    arena_free(own);
-    return told;
-}
-
 static struct str demo_file(struct web_kit *k, const char *name)
 {
     struct str bytes = { 0 };
@@ -40,7 +27,7 @@ TEST(an_empty_folder_is_offered_the_demos)
 {
     struct web_kit k;
     begin(&k);
-    json_t *told = list(&k);
+    json_t *told = web_json(&k, "/api/houses");
     CHECK("no house of its own", json_array_size(json_object_get(told, "houses")) == 0);
     CHECK("three demos", json_array_size(json_object_get(told, "demos")) == 3);
     CHECK("two parts files", json_array_size(json_object_get(told, "demo_parts")) == 2);
@@ -63,7 +50,7 @@ TEST(a_demo_is_copied_with_its_parts)
     CHECK("the line", memcmp(copy.p + before, is, strlen(is)) == 0);
     CHECK("what stands behind", memcmp(copy.p + after, demo.p + before + strlen(was), copy.n - after) == 0);
     CHECK("the parts", str_eq(web_file(&k, "houses/demo_eur.parts.yaml"), demo_file(&k, "parts/demo_eur.parts.yaml")));
-    json_t *told = list(&k), *first = json_array_get(json_object_get(told, "houses"), 0);
+    json_t *told = web_json(&k, "/api/houses"), *first = json_array_get(json_object_get(told, "houses"), 0);
     CHECK("it can be read", json_is_true(json_object_get(first, "can_be_read")));
     CHECK("its parts are no demo's any more", json_array_size(json_object_get(told, "demo_parts")) == 1);
     json_decref(told);
@@ -111,7 +98,7 @@ TEST(what_is_no_demo_is_refused)
         CHECK_NEAR(BODIES[i], make(&k, BODIES[i]).status, 422, 0, "");
     k.server.demos = NULL;
     CHECK_NEAR("nothing came with it", make(&k, "{\"name\": \"new\", \"demo\": \"quay_flat\"}").status, 422, 0, "");
-    json_t *told = list(&k);
+    json_t *told = web_json(&k, "/api/houses");
     CHECK("nothing was made", json_array_size(json_object_get(told, "houses")) == 0);
     CHECK("nothing is offered", json_array_size(json_object_get(told, "demos")) == 0);
     json_decref(told);

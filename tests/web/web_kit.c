@@ -74,7 +74,7 @@ struct reply web_ask_in(struct web_kit *k, struct arena *arena, struct asked_web
     return r;
 }
 
-struct reply web_ask(struct web_kit *k, struct asked_web a) { return web_ask_in(k, k->c.run.arena, a); }
+struct reply web_ask(struct web_kit *k, struct asked_web a) { return web_ask_in(k, k->asked, a); }
 
 struct reply web_get(struct web_kit *k, const char *target)
 {
@@ -118,6 +118,8 @@ void web_kit_begin(struct web_kit *k, const char *const *houses)
     for (; houses && *houses; houses++)
         copy(k, arena_printf(a, "houses/%s.house.yaml", *houses), arena_printf(a, "houses/%s.house.yaml", *houses));
     k->server.arena = a;
+    k->asked = arena_new((size_t)1 << 30);
+    CHECK("memory", k->asked != NULL);
     pthread_mutex_init(&k->server.one_pdf, NULL);
     jobs_open(&k->server.jobs);
     sites_open(&k->server.sites, a);
@@ -144,6 +146,7 @@ void web_kit_end(struct web_kit *k)
     sites_close(&k->server.sites);
     workspaces_close(&k->server.houses);
     gate_end(&k->server.gate);
+    arena_free(k->asked);
     nftw(k->folder, remove_one, 8, FTW_DEPTH | FTW_PHYS);
     check_run_end(&k->c);
 }

@@ -10,13 +10,14 @@ struct web_kit {
     struct check_run c;
     char folder[64]; /* below /tmp; removed by web_kit_end() */
     struct server server;
+    struct arena *asked; /* what questions use: as in the carrier, none of the server's own */
 };
 
 /* The named demo houses (NULL ends the list) and their parts files are copied into the folder. */
 void web_kit_begin(struct web_kit *k, const char *const *houses);
 void web_kit_end(struct web_kit *k);
 
-/* One question: "GET", "/api/houses/quay_flat/signal?floor=flat&at=1,2".  The reply lives in the kit's arena. */
+/* One question: "GET", "/api/houses/quay_flat/signal?floor=flat&at=1,2".  The reply lives as long as the kit. */
 struct asked_web {
     const char *method, *target, *body, *if_match, *if_none_match;
     struct str bytes; /* in place of body: may hold NULs */

@@ -209,6 +209,8 @@ export class House extends EventTarget {
   }
 
   async load(): Promise<void> {
+    this.ahead = getJson<Drawing>(`${this.path}/drawing`);
+    this.ahead.catch(() => undefined); /* told where it is waited for */
     await this.readModel();
     void this.judge();
     void this.readHistory();
@@ -225,9 +227,14 @@ export class House extends EventTarget {
     void this.readFields();
   }
 
+  /* The drawing of a house that is being opened is asked for together with its model. */
+  private ahead: ReturnType<typeof getJson<Drawing>> | null = null;
+
   private async readDrawing(): Promise<void> {
     try {
-      this.drawing = (await getJson<Drawing>(`${this.path}/drawing`)).body;
+      const asked = this.ahead ?? getJson<Drawing>(`${this.path}/drawing`);
+      this.ahead = null;
+      this.drawing = (await asked).body;
       this.drawingTrouble = '';
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
@@ -399,9 +406,7 @@ export class House extends EventTarget {
   async attempt(edits: Edit[]): Promise<Outcome> {
     const state = (await postJson<StateAnswer>(`${this.path}/try`, { what: 'tried', edits })).body;
     const wrong = state.problems.filter((p) => !p.is_warning);
-    return state.can_be_read
-      ? { ...DONE, problems: state.problems }
-      : { ok: false, conflict: false, problems: wrong };
+    return state.can_be_read ? { ...DONE, problems: state.problems } : { ok: false, conflict: false, problems: wrong };
   }
 
   /* Edits, all or none.  They are tried first: a change after which the file is no house any more never reaches it, and what is wrong is
