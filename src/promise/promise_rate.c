@@ -111,11 +111,12 @@ static enum rt_code add_hour(struct evaluation *ev, const struct decision *decis
     const uint32_t r = (uint32_t)(decision->radio - ev->radios.v);
     RT_TRY(evaluation_airtime(ev, &air, p));
     const unsigned hour = airtime_busy_hour(air, r);
+    const bool is_flat = airtime_is_flat(air, r);
+    const struct str when = is_flat ? STR("") : radio_hour_words(ev->run->arena, air, r);
     out->reason = str_from(arena_printf(
         ev->run->arena, "%.*s; the %s GHz channel of %.*s is taken for %.0f %% of %s%.*s", STR_ARG(out->reason),
         band_name(decision->radio->band), STR_ARG(ev->h->equipment.v[decision->radio->equipment].id),
-        100.0 * airtime_busy(air, r, hour, 1.0), airtime_is_flat(air, r) ? "" : "its busiest hour, ",
-        STR_ARG(radio_hour_words(ev->run->arena, air, r))));
+        100.0 * airtime_busy(air, r, hour, 1.0), is_flat ? "every hour" : "its busiest hour, ", STR_ARG(when)));
     return out->reason.p ? RT_OK : rt_fail_memory(p);
 }
 
