@@ -47,6 +47,7 @@ await server.again();
 await page.goto(server.link);
 await go(page, { side: 'promises' });
 await judged(page);
+await rows(page).nth(2).waitFor();
 equal(await rows(page).count(), 3, 'the history has its three revisions after a restart');
 await page.getByRole('button', { name: 'undo' }).click();
 await said(page, 'One step back');
@@ -63,6 +64,7 @@ await rows(page).last().getByRole('button').click();
 await said(page, /^Back at revision/);
 equal(bytes(), start, 'the first revision had back, to the byte');
 await judged(page);
+await rows(page).nth(3).waitFor();
 equal(await rows(page).count(), 4, 'which is a revision of its own');
 
 /* ---- two tabs: different things are both kept; the same thing is told ---- */
@@ -152,15 +154,14 @@ check(/says: after all that/.test(bytes()), 'and saves as before');
 await go(page, { side: 'design', view: 'history' });
 await page.getByLabel('from what').selectOption('anew');
 await page.getByRole('button', { name: 'begin', exact: true }).click();
-await said(page, 'The design has begun').catch(() => undefined);
 await page.getByRole('button', { name: 'undo' }).click();
-await said(page, /One step back|The design is ready/);
+await page.locator('.wide-table tbody tr:first-child:not(.is-now)').waitFor();
 check(!/says: after all that/.test(bytes()), 'taken back while a design is under way');
-await page.locator('.design h3, .design [role=alert]').first().waitFor();
-check(await page.getByText('the house has changed since').isVisible().catch(() => false), 'its result says that the house has changed since');
+await page.getByText('the house has changed since').waitFor();
+check(true, 'its result says that the house has changed since');
 
 equal(
-  page.wrong.filter((w) => !/ERR_CONNECTION_(REFUSED|RESET)|ERR_EMPTY_RESPONSE|ERR_INCOMPLETE/.test(w)).join('; '),
+  page.wrong.filter((w) => !/ERR_CONNECTION_(REFUSED|RESET)|ERR_EMPTY_RESPONSE|ERR_INCOMPLETE|ERR_CONTENT_LENGTH/.test(w)).join('; '),
   '',
   'no error of the page, nothing asked elsewhere',
 );

@@ -61,7 +61,11 @@ export async function fetchRaw(method: string, path: string, how: Asking = {}): 
   if (how.revision) headers['If-Match'] = `"r${how.revision}"`;
   let response: Response;
   try {
-    response = await fetch(path, { method, headers, body: how.body, signal: how.signal, credentials: 'same-origin' });
+    const { body, signal } = how;
+    const coming = await fetch(path, { method, headers, body, signal, credentials: 'same-origin' });
+    /* read to its end here: an answer that breaks off is none */
+    const bytes = await coming.arrayBuffer();
+    response = new Response(bytes.byteLength ? bytes : null, { status: coming.status, headers: coming.headers });
   } catch (e) {
     if (e instanceof DOMException && e.name === 'AbortError') throw e;
     throw new Refused(0, [

@@ -110,6 +110,7 @@ export class House extends EventTarget {
   job = 0; /* the design that was begun last */
   readonly pictures = new Pictures(this);
   said = ''; /* what was done last, for the live region */
+  private did = ''; /* the last change to the house, in the same words */
   look: Look = {
     side: 'promises',
     view: 'apart',
@@ -333,8 +334,12 @@ export class House extends EventTarget {
         await this.sketching; /* what is seen comes first */
         try {
           const { body, revision } = await getJson<Promises>(`${this.path}/promises`);
-          if (this.promises && revision !== this.promisesOf)
-            this.said = changedPromises(this.promises, body) || this.said;
+          if (this.promises && revision !== this.promisesOf) {
+            /* said behind the change, which might not have been read yet */
+            const news = changedPromises(this.promises, body);
+            if (news) this.said = this.did ? `${this.did}. ${news}` : news;
+          }
+          this.did = '';
           this.promises = body;
           this.promisesOf = revision;
           this.trouble = [];
@@ -390,7 +395,7 @@ export class House extends EventTarget {
   private async change(asked: () => Promise<StateAnswer>, said: string): Promise<Outcome> {
     try {
       const state = await asked();
-      this.said = said || state.what;
+      this.said = this.did = said || state.what;
       await this.refresh();
       return { ...DONE, problems: state.problems };
     } catch (e) {
@@ -439,7 +444,7 @@ export class House extends EventTarget {
       await this.refresh();
       return { ok: false, conflict: false, problems: state.problems.filter((p) => !p.is_warning) };
     }
-    this.said = `Kept: ${what}`;
+    this.said = this.did = `Kept: ${what}`;
     await this.refresh();
     return { ...DONE, problems: state.problems };
   }
