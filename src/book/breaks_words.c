@@ -177,15 +177,6 @@ struct str breaks_symptom(struct book *b, const struct failure_row *row)
     }
 }
 
-struct str breaks_name(struct book *b, const struct failure_row *row)
-{
-    const struct failure *f = &row->failure;
-    const struct str kind = str_from(failure_kind_name(f->kind));
-    return str_eq(f->id, kind) && str_eq(f->says, book_text(b, "%.*s %.*s", STR_ARG(kind), STR_ARG(kind)))
-               ? book_text(b, "the %.*s", STR_ARG(kind)) /* "switch switch" */
-               : f->says;
-}
-
 /* ---- what to do ---- */
 
 static void access_point_steps(struct book *b, const struct failure_row *row, struct breaks_steps *s)

@@ -6,8 +6,6 @@
 
 /* What one sees first: "No Wi-Fi, or little, in: landing, bathroom". */
 struct str breaks_symptom(struct book *b, const struct failure_row *row);
-/* What it is: "access point a2 (landing)", "cable c_hub (switch to hub)" as on the labels. */
-struct str breaks_name(struct book *b, const struct failure_row *row);
 /* What to do, in order; the last is the replacement or the call. */
 struct breaks_steps {
     struct str v[6];

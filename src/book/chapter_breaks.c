@@ -57,7 +57,7 @@ static void write_overview(struct book *b, const struct breaks_order *o)
             continue;
         const struct flow_cell cells[] = { { .text = book_text(b, "%u", i + 1), .is_strong = true },
                                            evidence_cell(breaks_symptom(b, o->v[i])),
-                                           evidence_soft(breaks_name(b, o->v[i])),
+                                           evidence_soft(o->v[i]->failure.says),
                                            evidence_cell(book_text(b, "%u", o->v[i]->n_broken)) };
         flow_row(b->flow, cells);
     }
@@ -132,7 +132,7 @@ static void write_entry(struct book *b, const struct failure_row *row, uint32_t 
     static const struct flow_column COLUMNS[] = { { NULL, 0.14, FLOW_LEFT }, { NULL, 0.86, FLOW_LEFT } };
     const bool is_mains = row->failure.kind == FAILURE_MAINS;
     flow_keep_begin(b->flow);
-    flow_heading(b->flow, "%u   Without %.*s", number, STR_ARG(breaks_name(b, row)));
+    flow_heading(b->flow, "%u   Without %.*s", number, STR_ARG(row->failure.says));
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     write_line(b, is_mains ? "gone at once" : "gone with it", breaks_gone(b, row->damage, GONE_NAMED));
     const struct str broken = breaks_promises(b, row, true, PROMISES_NAMED);

@@ -35,14 +35,21 @@ struct lister {
     bool failed;
 };
 
+/* "access point a2 (landing)"; what is called as its kind is "the switch (cupboard)". */
+static const char *name_of(struct arena *a, const struct failure *f, struct str more)
+{
+    const char *name = str_is(f->id, failure_kind_name(f->kind))
+                           ? arena_printf(a, "the %s", WORDS[f->kind])
+                           : arena_printf(a, "%s %.*s", WORDS[f->kind], STR_ARG(f->id));
+    return name && more.n && !str_eq(more, f->id) ? arena_printf(a, "%s (%.*s)", name, STR_ARG(more)) : name;
+}
+
 static void add(struct lister *l, struct failure f, struct str more)
 {
-    const char *text = more.n && !str_eq(more, f.id)
-                           ? arena_printf(l->arena, "%s %.*s (%.*s)", WORDS[f.kind], STR_ARG(f.id), STR_ARG(more))
-                           : arena_printf(l->arena, "%s %.*s", WORDS[f.kind], STR_ARG(f.id));
+    const char *name = f.says.n ? "" : name_of(l->arena, &f, more);
     if (!f.says.n)
-        f.says = str_from(text ? text : "");
-    l->failed |= !text || !VEC_PUSH(l->arena, &l->list, f);
+        f.says = str_from(name ? name : "");
+    l->failed |= !name || !VEC_PUSH(l->arena, &l->list, f);
 }
 
 static void list_equipment(struct lister *l, enum failure_kind kind, enum part_kind part)

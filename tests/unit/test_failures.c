@@ -104,6 +104,35 @@ static struct str lost_by(struct failing *f, enum failure_kind kind, const char 
     return buf_done(&b);
 }
 
+/* The sentence is to be read: a thing that is called as its kind is not named twice. */
+TEST(a_failure_reads_as_people_say_it)
+{
+    struct failing *f = failing_house(
+        WIRE_HEAD "line: {kind: fibre, down_mbps: 100, up_mbps: 20}\n"
+                  "equipment:\n  gateway: {part: gate, " WIRE_AT "}\n"
+                  "  switch: {part: strong, says: in the cupboard, room: den, at_m: [1, 1, 2.4]}\n"
+                  "  sw: {part: strong, room: den, at_m: [2, 1, 2.4]}\n"
+                  "  access_point: {part: dome, says: over the table, room: den, at_m: [2, 4, 2.4]}\n"
+                  "  d2: {part: dome, says: by the door, room: den, at_m: [8, 4, 2.4]}\n"
+                  "cables:\n  cable: {from: \"gateway:1\", to: \"switch:1\", part: copper, length_m: 5}\n");
+    failure_list list;
+    CHECK_OK(&f->c, failures_of_house(f->c.run.arena, f->ev.h, ALL_FAILURE_KINDS, &list, &f->c.problems));
+    static const char *const SAYS[] = {
+        "the access point (over the table)",
+        "access point d2 (by the door)",
+        "the cable (gateway to switch)",
+        "the switch (in the cupboard)",
+        "switch sw",
+        "the gateway",
+        "the line",
+        "mains of the whole house",
+    };
+    assert_int_equal(list.n, RT_COUNT(SAYS));
+    for (size_t i = 0; i < RT_COUNT(SAYS); i++)
+        CHECK_TEXT(SAYS[i], list.v[i].says, str_from(SAYS[i]));
+    check_run_end(&f->c);
+}
+
 TEST(each_failure_takes_along_what_hangs_on_it)
 {
     struct failing *f = failing_house(HOUSE);
