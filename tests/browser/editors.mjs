@@ -108,7 +108,7 @@ const ROWS = [
     add: [
       'nook_wall',
       { at_m: '4.9, 1, 1.5', surface: { pick: 'wall' }, use: { tick: 'outlet' }, room: 'nook', faces_deg: '270' },
-      { room: 'nook', at_m: [4.9, 1, 1.5], surface: 'wall', faces_deg: 270 },
+      { room: 'nook', at_m: [4.9, 1, 1.5], surface: 'wall', use: ['outlet'], faces_deg: 270 },
     ],
   },
   {
@@ -119,7 +119,7 @@ const ROWS = [
     add: [
       'pipe',
       { kind: { pick: 'duct' }, floors: 'ground', line: '1, 1, 0; 2, 1, 0' },
-      { kind: 'duct', line: [[1, 1, 0], [2, 1, 0]] },
+      { kind: 'duct', floors: ['ground'], line: [[1, 1, 0], [2, 1, 0]] },
     ],
   },
   {
@@ -195,7 +195,7 @@ const ROWS = [
     item: 'things',
     change: ['says', 'with a plug', 'says: what has a plug', 'says: with a plug'],
     wrong: ['ipv4', '10.9.20.0/99', /10\.9\.20\.0\/99|prefix|network/],
-    add: ['guests', { says: 'visitors', vlan: '30', ipv4: '10.9.30.0/24' }, { vlan: 30, ipv4: '10.9.30.0/24' }],
+    add: ['guests', { says: 'visitors', vlan: '30', ipv4: '10.9.30.0/24' }, { says: 'visitors', vlan: 30, ipv4: '10.9.30.0/24' }],
   },
   {
     section: 'ssids',
@@ -205,7 +205,7 @@ const ROWS = [
     add: [
       'plugs',
       { name: 'Plugs', segment: 'things', bands: { tick: '2.4' }, security: { pick: 'wpa2' } },
-      { name: 'Plugs', segment: 'things', security: 'wpa2' },
+      { name: 'Plugs', segment: 'things', bands: [2.4], security: 'wpa2' },
     ],
   },
   {
@@ -234,14 +234,14 @@ const ROWS = [
     item: 'panel',
     change: ['says', 'its page', "says: the hub's page", 'says: its page'],
     wrong: ['ports', '99999', /99999|port/],
-    add: ['knock', { protocol: { pick: 'udp' }, ports: '4000-4010' }, { protocol: 'udp' }],
+    add: ['knock', { protocol: { pick: 'udp' }, ports: '4000-4010' }, { protocol: 'udp', ports: '4000-4010' }],
   },
   {
     section: 'relays',
     item: 'find_paper',
     change: ['says', 'Printer is found', 'says: Home finds the printer', 'says: Printer is found'],
     wrong: ['to', 'thing', /things/],
-    add: ['cast', { from: 'home', to: 'things', kind: { pick: 'ssdp' } }, { kind: 'ssdp' }],
+    add: ['cast', { from: 'home', to: 'things', kind: { pick: 'ssdp' } }, { from: ['home'], to: ['things'], kind: 'ssdp' }],
   },
   {
     section: 'port_openings',
@@ -255,7 +255,7 @@ const ROWS = [
     item: 'away',
     change: ['port', '51821', 'port: 51820', 'port: 51821'],
     wrong: ['segment', 'hom', /home/],
-    add: ['bo_away', { segment: 'things', port: '51900', people: 'bo' }, { segment: 'things', port: 51900 }],
+    add: ['bo_away', { segment: 'things', port: '51900', people: 'bo' }, { segment: 'things', port: 51900, people: ['bo'] }],
   },
   {
     section: 'equipment',
@@ -273,7 +273,7 @@ const ROWS = [
     item: 'cell',
     change: ['age_years', '3', 'age_years: 2', 'age_years: 3'],
     wrong: ['part', 'battery_15', /battery_150/],
-    add: ['second', { part: 'battery_150', feeds: 'middle_switch' }, { part: 'battery_150' }],
+    add: ['second', { part: 'battery_150', feeds: 'middle_switch' }, { part: 'battery_150', feeds: ['middle_switch'] }],
   },
   {
     section: 'recordings',
@@ -283,7 +283,7 @@ const ROWS = [
     add: [
       'porch_moves',
       { recorder: 'keeper', cameras: 'porch', motion_only: { pick: 'yes' } },
-      { recorder: 'keeper', motion_only: true },
+      { recorder: 'keeper', cameras: ['porch'], motion_only: true },
     ],
   },
   {
@@ -291,7 +291,7 @@ const ROWS = [
     item: 'spring',
     change: ['budget', '180', 'budget: 150', 'budget: 180'],
     wrong: ['by_date', '2027-13-01', /date|month|2027-13/],
-    add: ['autumn', { by_date: '2027-10-31', budget: '50' }, { budget: 50 }],
+    add: ['autumn', { by_date: '2027-10-31', budget: '50' }, { by_date: '2027-10-31', budget: 50 }],
   },
   {
     section: 'growth',
@@ -313,24 +313,28 @@ const ROWS = [
   },
 ];
 
-/* Each kind of promise, and what it cannot do without (docs/house_file.md). */
+/* Each kind of promise, with what it cannot do without (docs/house_file.md) and something more that it may have: what is typed, and what
+   PyYAML then reads. */
 const PROMISES = {
-  signal: { rooms: 'den, nook', level_dbm: '-70' },
-  rate: { rooms: 'den', mbps: '50' },
-  roaming: { rooms: 'den, nook', level_dbm: '-75' },
-  quiet: { max_busy_share: '0.5' },
-  apart: { from: 'segment:things', to: 'internet' },
-  reach: { from: 'segment:home', to: 'keeper', services: 'https' },
-  hours: { from: 'segment:things', to: 'internet', hours: 'nights' },
-  power: {},
-  cable: {},
-  line: { probability: '0.9' },
-  recording: { recording: 'porch_days', days: '5' },
-  outage: { devices: 'desk', minutes: '20' },
-  survive: { failures: { tick: 'line' }, promises: 'prints' },
-  growth: { times: '2', years: '3' },
-  cost: { purchase: '700' },
-  exposure: { limit: { pick: 'icnirp 2020' } },
+  signal: [{ rooms: 'den, nook', level_dbm: '-70', area_share: '0,9' }, { rooms: ['den', 'nook'], level_dbm: -70, area_share: 0.9 }],
+  rate: [{ rooms: 'den', mbps: '50', up_mbps: '10' }, { rooms: ['den'], mbps: 50, up_mbps: 10 }],
+  roaming: [{ rooms: 'den, nook', level_dbm: '−75' }, { rooms: ['den', 'nook'], level_dbm: -75 }],
+  quiet: [{ max_busy_share: '0.5' }, { max_busy_share: 0.5 }],
+  apart: [{ from: 'segment:things', to: 'internet' }, { from: ['segment:things'], to: ['internet'] }],
+  reach: [
+    { from: 'segment:home', to: 'keeper, desk', services: 'https' },
+    { from: ['segment:home'], to: ['keeper', 'desk'], services: ['https'] },
+  ],
+  hours: [{ from: 'segment:things', to: 'internet', hours: 'nights' }, { from: ['segment:things'], to: ['internet'], hours: 'nights' }],
+  power: [{}, {}],
+  cable: [{}, {}],
+  line: [{ probability: '0.9' }, { probability: 0.9 }],
+  recording: [{ recording: 'porch_days', days: '5' }, { recording: 'porch_days', days: 5 }],
+  outage: [{ devices: 'desk', minutes: '20' }, { devices: ['desk'], minutes: 20 }],
+  survive: [{ failures: { tick: 'line' }, promises: 'prints' }, { failures: ['line'], promises: ['prints'] }],
+  growth: [{ times: '2', years: '3' }, { times: 2, years: 3 }],
+  cost: [{ purchase: '700' }, { purchase: 700 }],
+  exposure: [{ limit: { pick: 'icnirp 2020' } }, { limit: 'icnirp_2020' }],
 };
 
 /* ---- by the keyboard ---- */
@@ -423,6 +427,9 @@ function holds(is, wanted) {
   return !!is && typeof is === 'object' && Object.entries(wanted).every(([k, w]) => holds(is[k], w));
 }
 
+/* The same members with the same values, in whatever order; no more and no fewer. */
+const isSame = (a, b) => holds(a, b) && holds(b, a);
+
 /* What was added is text put in at one place; all other bytes are there as before. */
 function inserted(after) {
   let a = 0;
@@ -486,7 +493,7 @@ async function addOne(section, [id, members, wanted], name, remove) {
   check(inserted(after), `${name}: added, and every other byte stays`);
   const is = yaml(file)[section];
   const found = Array.isArray(is) ? is[is.length - 1] : is?.[id];
-  check(holds(found, wanted), `${name}: PyYAML reads what was typed: ${JSON.stringify(found)}`);
+  check(isSame(found, wanted), `${name}: PyYAML reads what was typed, each member: ${JSON.stringify(found)}`);
   await idle();
   if (!remove) return undo(name);
   await press('.form-foot button.word', 'remove');
@@ -574,10 +581,10 @@ async function week() {
 
 if (!only || only === 'statements') await statements();
 if (!only || only === 'week') await week();
-for (const [kind, members] of Object.entries(PROMISES).filter(() => !only || only === 'kinds'))
+for (const [kind, [members, wanted]] of Object.entries(PROMISES).filter(() => !only || only === 'kinds'))
   await addOne(
     'promises',
-    [`p_${kind}`, { kind: { pick: kind }, says: `Promise of ${kind}`, ...members }, { kind, says: `Promise of ${kind}` }],
+    [`p_${kind}`, { kind: { pick: kind }, says: `Promise of ${kind}`, ...members }, { kind, says: `Promise of ${kind}`, ...wanted }],
     `a promise of ${kind}`,
     false,
   );

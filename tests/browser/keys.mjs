@@ -33,13 +33,25 @@ await page.locator('.promise').first().waitFor();
 for (const scheme of ['light', 'dark']) {
   await page.emulateMedia({ colorScheme: scheme });
   for (const ground of ['paper', 'sheet']) {
-    for (const [name, least] of [['ink', 4.5], ['soft', 4.5], ['accent', 4.5], ['edge', 3], ['focus', 3], ['wall-line', 3]]) {
+    for (const [name, least] of [['ink', 4.5], ['soft', 4.5], ['accent', 4.5], ['path', 4.5], ['edge', 3], ['focus', 3], ['wall-line', 3]]) {
       const [a, b] = await colours([name, ground]);
       const c = contrast(a, b);
       check(c >= least, `${scheme}: ${name} on ${ground} is ${c.toFixed(2)} to 1, at least ${least}`);
     }
   }
 }
+
+/* ---- an address that asks for what there is not ---- */
+await go({ side: 'promises', view: 'blueprint', quantity: 'colour' });
+await page.locator('.said', { hasText: 'There is no view blueprint, no quantity colour' }).waitFor();
+await page.reload();
+await page.locator('.said', { hasText: 'There is no view blueprint' }).waitFor();
+equal(
+  (await page.getByRole('group', { name: 'Drawing' }).locator('[aria-pressed=true]').allInnerTexts()).join(),
+  'floors apart',
+  'it is told, and the usual is shown',
+);
+await go({ side: 'promises', view: 'history' });
 
 /* ---- Tab comes to an end of the page and round again; what has the focus is seen ---- */
 const seen = new Set();

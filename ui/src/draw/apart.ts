@@ -1,7 +1,7 @@
 import { svg, type SVGTemplateResult } from 'lit';
 import type { Drawing, DrawnFloor, DrawnWall, FieldGrid, Vec2, Vec3 } from '../api/types';
 import { pictureOf } from './field';
-import { hull, Names, type Place } from './names';
+import { hull, type Names, type Place } from './names';
 import { toScreen, type Axonometry, type Window } from './projection';
 import { middle, path, points } from './shapes';
 
@@ -14,7 +14,7 @@ export interface ApartParts {
   fields: Map<string, FieldGrid>;
   chosen: string;
   size: number; /* of the floors' names */
-  width: number; /* of the sheet, pixels */
+  names: Names; /* of the sheet */
 }
 
 const place = (p: ApartParts, q: Vec3, floor: string | null): Vec2 => toScreen(p.w, p.a.paper(q[0], q[1], q[2], floor));
@@ -126,7 +126,7 @@ export function drawApart(p: ApartParts): SVGTemplateResult {
   const above = (f: DrawnFloor): number => p.a.paper(...middle(f.outline), f.z_m, f.id)[1];
   const floors = p.a.storeys.flatMap((s) => [...s.floors].sort((a, b) => above(a) - above(b)));
   const trays = floors.map((f) => tray(p, f));
-  const names = new Names(p.width);
+  const { names } = p;
   for (const e of p.d.equipment) if (e.at && !e.inside) names.keep(place(p, e.at, e.floor), 9);
   const floorNames = floors.map((f) => floorName(p, f, names, trays, p.size));
   return svg`${floors.map((f) => drawFloor(p, f))}

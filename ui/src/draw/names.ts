@@ -54,6 +54,10 @@ export function hull(points: readonly Vec2[]): Vec2[] {
   return [...half(sorted), ...half(sorted.reverse())];
 }
 
+/* How far below the block's middle each of its lines stands. */
+export const rowOf = (i: number, many: number): number => (i + (1 - many) / 2) * ROW_PX;
+const ROW_PX = 13;
+
 export class Names {
   private readonly taken: Box[] = [];
 
@@ -77,6 +81,15 @@ export class Names {
     const found = free ?? (must ? this.clamp(word, size, places[0]) : undefined);
     if (found) this.taken.push(boxOf(word, size, found));
     return found ?? null;
+  }
+
+  /* Words below one another, in the first place that is free of others; else in the first of all. */
+  block(lines: readonly string[], size: number, places: readonly Vec2[]): Vec2 {
+    const boxes = ([x, y]: Vec2): Box[] =>
+      lines.map((l, i) => boxOf(l, size, { at: [x, y + rowOf(i, lines.length)], anchor: 'middle' }));
+    const found = places.find((p) => !boxes(p).some((b) => this.taken.some((t) => overlap(t, b)))) ?? places[0];
+    this.taken.push(...boxes(found));
+    return found;
   }
 
   /* A mark that no word may stand on. */

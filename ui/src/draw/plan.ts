@@ -1,6 +1,7 @@
 import { svg, type SVGTemplateResult } from 'lit';
-import type { Drawing, DrawnFloor, DrawnOpening, DrawnWall, FieldGrid, Vec2 } from '../api/types';
+import type { Drawing, DrawnFloor, DrawnOpening, DrawnRoom, DrawnWall, FieldGrid, Vec2 } from '../api/types';
 import { pictureOf } from './field';
+import { rowOf, type Names, type Place } from './names';
 import { toScreen, type Window } from './projection';
 import { nearestOn } from './snap';
 import { diamond, path, pieces, points, type Piece } from './shapes';
@@ -14,6 +15,7 @@ export interface PlanParts {
   field: FieldGrid | null;
   contours: { level: number; line: Vec2[]; is_promised: boolean }[];
   chosen: string; /* the path of the thing that is chosen */
+  names: Names; /* of the sheet */
 }
 
 const px = (w: Window, [x, y]: Vec2): Vec2 => toScreen(w, [x, -y]);
@@ -88,20 +90,21 @@ function drawField(p: PlanParts): SVGTemplateResult | null {
     ${contourFigures(p)}</g>`;
 }
 
-/* One figure on each longer contour, in its middle. */
+/* One figure on each longer contour, in its middle or farther along it, where no other word stands. */
 function contourFigures(p: PlanParts): SVGTemplateResult[] {
-  const out: SVGTemplateResult[] = [];
   const taken: Vec2[] = [];
-  for (const c of p.contours) {
-    if (c.line.length < 8) continue;
-    const at = px(p.w, c.line[Math.floor(c.line.length / 2)]);
-    if (taken.some((t) => Math.hypot(t[0] - at[0], t[1] - at[1]) < 70)) continue;
-    taken.push(at);
-    out.push(
-      svg`<text class="contour-figure" x=${at[0]} y=${at[1] + 3}>${c.level < 0 ? '−' + -c.level : c.level}</text>`,
-    );
-  }
-  return out;
+  return p.contours.flatMap((c) => {
+    if (c.line.length < 8) return [];
+    const figure = c.level < 0 ? '−' + -c.level : String(c.level);
+    const places = [0.5, 0.3, 0.7]
+      .map((share) => px(p.w, c.line[Math.floor(c.line.length * share)]))
+      .filter(([x, y]) => !taken.some((t) => Math.hypot(t[0] - x, t[1] - y) < 70))
+      .map(([x, y]): Place => ({ at: [x, y + 3], anchor: 'middle' }));
+    const found = p.names.put(figure, 11, places, []);
+    if (!found) return [];
+    taken.push(found.at);
+    return [svg`<text class="contour-figure" x=${found.at[0]} y=${found.at[1]}>${figure}</text>`];
+  });
 }
 
 /* What it stands on: the floor's outline. */
@@ -113,6 +116,9 @@ export function drawGround(floor: DrawnFloor, w: Window): SVGTemplateResult {
 export function drawPlan(p: PlanParts): SVGTemplateResult {
   const { d, floor, w } = p;
   const rooms = d.rooms.filter((r) => r.floor === floor.id);
+  for (const e of d.equipment)
+    if (e.at && !e.inside && e.floor === floor.id) p.names.keep(px(w, [e.at[0], e.at[1]]), 9);
+  const roomNames = rooms.map((r) => nameOf(p, r)); /* before figures of contours, which give way to them */
   const clipped = rooms.length ? rooms.map((r) => r.outline) : [floor.outline];
   return svg`
     <defs><clipPath id="rooms">
@@ -142,14 +148,26 @@ export function drawPlan(p: PlanParts): SVGTemplateResult {
               d=${path(s.line.map((q) => px(w, [q[0], q[1]])))}></path>`,
         ),
     )}
-    ${rooms.map((r) => {
-      const [x, y] = px(w, r.centre);
-      const wide = Math.max(...r.outline.map((q) => q[0])) - Math.min(...r.outline.map((q) => q[0]));
-      if (wide * w.scale < 34) return null;
-      const lines = wide * w.scale < r.name.length * 6.4 ? r.name.split(' ') : [r.name];
-      return svg`<text class=${p.field ? 'room-name on-field' : 'room-name'} x=${x} y=${y}>
-        ${lines.map((l, i) => svg`<tspan x=${x} dy=${i ? 13 : (1 - lines.length) * 6.5}>${l}</tspan>`)}</text>`;
-    })}`;
+    ${roomNames}`;
+}
+
+const NAME_SIZE = 11.5;
+
+/* A room's name stands in its middle, or above or below it where equipment stands there. */
+function nameOf(p: PlanParts, r: DrawnRoom): SVGTemplateResult | null {
+  const [x, y] = px(p.w, r.centre);
+  const side = (k: 0 | 1): number =>
+    (Math.max(...r.outline.map((q) => q[k])) - Math.min(...r.outline.map((q) => q[k]))) * p.w.scale;
+  if (side(0) < 34) return null;
+  const lines = side(0) < r.name.length * 6.4 ? r.name.split(' ') : [r.name];
+  const steps = [0, 18, -18, 34, -34].filter((dy) => Math.abs(dy) < side(1) / 2 - 8 || !dy);
+  const at = p.names.block(
+    lines,
+    NAME_SIZE,
+    steps.map((dy): Vec2 => [x, y + dy]),
+  );
+  return svg`<text class=${p.field ? 'room-name on-field' : 'room-name'} x=${at[0]} y=${at[1]}>
+    ${lines.map((l, i) => svg`<tspan x=${at[0]} y=${at[1] + rowOf(i, lines.length)}>${l}</tspan>`)}</text>`;
 }
 
 /* A bar of whole metres or feet. */

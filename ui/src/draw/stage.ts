@@ -1,6 +1,7 @@
 import type { nothing, SVGTemplateResult } from 'lit';
 import type { Drawing, DrawnDevice, DrawnEquipment, DrawnFloor, DrawnMount, Vec2, Vec3 } from '../api/types';
 import type { House } from '../state/house';
+import { Names } from './names';
 import { toScreen, type Projection, type Window } from './projection';
 
 /* What a layer of the drawing gets: the house, how it is looked at, and from metres to the sheet's pixels. */
@@ -20,6 +21,7 @@ export interface Moving {
 
 export class Stage {
   moving: Moving | null = null;
+  readonly names: Names; /* words that stand already */
   cross: Vec2 | null = null; /* where the keyboard's cross stands on the plan */
 
   constructor(
@@ -30,7 +32,9 @@ export class Stage {
     readonly size: Size,
     readonly projection: Projection,
     readonly w: Window,
-  ) {}
+  ) {
+    this.names = new Names(size.w);
+  }
 
   get apart(): boolean {
     return this.kind === 'apart';

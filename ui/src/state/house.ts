@@ -20,6 +20,7 @@ import type {
 import { FieldStore, readField, type Contour, type FieldAsk } from './field';
 import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
+import { number } from '../units';
 import { Site } from './site';
 
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
@@ -476,7 +477,7 @@ export class House extends EventTarget {
       this.spotTrouble = '';
       const best = body.access_points[0];
       this.said = best
-        ? `${body.spot.where}: ${best.id} at ${best.level_dbm.toFixed(0)} dBm`
+        ? `${body.spot.where}: ${best.id} at ${number(best.level_dbm, 0)} dBm`
         : `${body.spot.where}: no access point is heard`;
     } catch (e) {
       if (!(e instanceof Refused)) throw e;

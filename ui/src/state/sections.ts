@@ -1,21 +1,30 @@
 import type { Dict, Json } from '../api/types';
 import { builtInConstructs, deviceKinds } from './words';
 
-/* The parts of a house file, in the order one works through them. */
-export const GROUPS: { head: string; sections: string[] }[] = [
-  { head: 'The house', sections: ['house'] },
-  { head: 'Building', sections: ['floors', 'rooms', 'walls', 'planes', 'obstacles', 'constructs'] },
+/* The parts of a house file, in the order one works through them: what no house can be judged without, and what can be added. */
+export const NEEDED: readonly string[] = [
+  'house',
+  'floors',
+  'walls',
+  'rooms',
+  'equipment',
+  'promises',
+  'devices',
+  'line',
+];
+
+export const ADDED: readonly { head: string; sections: string[] }[] = [
+  { head: 'More of the building', sections: ['planes', 'obstacles', 'constructs'] },
   { head: 'Places and cable', sections: ['mounts', 'runs', 'cables'] },
-  { head: 'Line and air', sections: ['line', 'neighbours', 'mesh'] },
-  { head: 'People and things', sections: ['people', 'devices', 'groups', 'profiles'] },
   { head: 'Networks', sections: ['segments', 'ssids', 'foreign_ranges', 'interfaces'] },
   {
-    head: 'Who may talk',
+    head: 'Who may talk, and when',
     sections: ['statements', 'hours', 'services', 'relays', 'port_openings', 'remote_access'],
   },
-  { head: 'Equipment', sections: ['equipment', 'batteries', 'recordings'] },
-  { head: 'Money', sections: ['phases', 'budget', 'growth'] },
-  { head: 'What was promised', sections: ['promises'] },
+  { head: 'People, and what their things do', sections: ['people', 'groups', 'profiles'] },
+  { head: 'The air around', sections: ['neighbours', 'mesh'] },
+  { head: 'Batteries and pictures', sections: ['batteries', 'recordings'] },
+  { head: 'Money and growth', sections: ['phases', 'budget', 'growth'] },
 ];
 
 /* Which section a member names things of; more than one: any of them. */

@@ -4,8 +4,10 @@ import { House, type Look } from '../state/house';
 import { Refused } from '../api/client';
 import { readWords } from '../state/words';
 import { Plain } from './base';
-import './house';
+import { SIDES } from './house';
+import { QUANTITIES, VIEWS } from './sheet';
 import './start';
+import { TOOLS } from './tools';
 
 /* Which house is open and how it is looked at stands in the address, so that a page can be opened again as it was. */
 const KEYS: (keyof Look)[] = [
@@ -27,6 +29,14 @@ const KEYS: (keyof Look)[] = [
   'hidden',
   'lifted',
 ];
+
+/* What an address may say of these; another word, of an older page or mistyped, is told and gives way to the usual. */
+const KNOWN: Partial<Record<keyof Look, readonly string[]>> = {
+  side: SIDES.map((s) => s.value),
+  view: VIEWS.map((v) => v.value),
+  quantity: QUANTITIES.map((q) => q.value),
+  tool: TOOLS.map((t) => t.name),
+};
 
 @customElement('rt-app')
 export class App extends Plain {
@@ -62,17 +72,23 @@ export class App extends Plain {
       return;
     }
     const look: Partial<Look> = {};
+    const strange: string[] = [];
     for (const key of KEYS) {
       const value = said.get(key);
-      if (value !== null) (look as Record<string, string>)[key] = value;
+      if (value === null) continue;
+      if (KNOWN[key]?.includes(value) ?? true) (look as Record<string, string>)[key] = value;
+      else strange.push(`${key} ${value}`);
     }
+    const told = strange.length ? `There is no ${strange.join(', no ')}: the usual is shown` : '';
     if (this.house?.name === name) {
       Object.assign(this.house.look, look);
+      if (told) this.house.said = told;
       this.house.tell();
       return;
     }
     const house = new House(name);
     Object.assign(house.look, look);
+    house.said = told;
     house.addEventListener('look', () => this.write(house));
     this.trouble = '';
     this.house = null;

@@ -2,9 +2,10 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { Refused, type Problem } from '../api/client';
 import type { Dict, Edit, Json } from '../api/types';
+import { allMissing, type Missing } from '../state/missing';
 import { asText, pointer } from '../state/pointer';
 import { differences, itemOf, plain, schema, shapeOf, type Schema } from '../state/schema';
-import { GROUPS, mentions, renamed } from '../state/sections';
+import { ADDED, mentions, NEEDED, renamed } from '../state/sections';
 import { words } from '../units';
 import { HouseView } from './base';
 import './form';
@@ -252,26 +253,80 @@ export class Change extends HouseView {
   }
 
   private sections(): TemplateResult {
+    const lacking = allMissing(this.house) ?? [];
     return html`<div class="sections">
-      ${GROUPS.map(
+      <section aria-labelledby="needed-head">
+        <h2 id="needed-head">Needed before promises can be judged</h2>
+        ${this.lacking(lacking)}
+        <ul>
+          ${NEEDED.map((s) =>
+            this.sectionRow(
+              s,
+              lacking.some((m) => m.section === s),
+            ),
+          )}
+        </ul>
+        ${this.unjudged()}
+      </section>
+      <h2 class="added-head">What can be added</h2>
+      <p class="quiet">Each makes some promise possible, or the answers truer; none of it must be there.</p>
+      ${ADDED.map(
         (g, i) =>
           html`<section aria-labelledby=${`part-${i}`}>
-            <h2 id=${`part-${i}`}>${g.head}</h2>
+            <h3 id=${`part-${i}`}>${g.head}</h3>
             <ul>
-              ${g.sections.map(
-                (s) =>
-                  html`<li>
-                    <button type="button" @click=${() => this.house.set({ section: s, item: '' })}>
-                      <span>${words(s)}</span>
-                      <span class="quiet">${EXPLAINED[s] ?? this.schema?.properties?.[s]?.description}</span>
-                      <span class="margin">${this.count(s)}</span>
-                    </button>
-                  </li>`,
-              )}
+              ${g.sections.map((s) => this.sectionRow(s, false))}
             </ul>
           </section>`,
       )}
     </div>`;
+  }
+
+  private sectionRow(s: string, isMissing: boolean): TemplateResult {
+    return html`<li>
+      <button type="button" @click=${() => this.house.set({ section: s, item: '' })}>
+        <span>${words(s)}</span>
+        <span class="quiet">${EXPLAINED[s] ?? this.schema?.properties?.[s]?.description}</span>
+        <span class=${isMissing ? 'margin is-missing' : 'margin'}>${isMissing ? 'missing' : this.count(s)}</span>
+      </button>
+    </li>`;
+  }
+
+  /* All that is missing, each with the place where it is said. */
+  private lacking(all: readonly Missing[]): TemplateResult {
+    if (!all.length) return html`<p class="quiet">All of it is there.</p>`;
+    return html`<ol class="lacking">
+      ${all.map(
+        (m) =>
+          html`<li>
+            ${m.says}
+            <button type="button" class="word" @click=${() => this.house.set(m.look)}>${m.link}</button>
+          </li>`,
+      )}
+    </ol>`;
+  }
+
+  /* Promises for which a fact is missing: the engine says which. */
+  private unjudged(): TemplateResult | typeof nothing {
+    const all = (this.house.promises?.promises ?? []).filter((p) => p.state === 'unknown');
+    if (!all.length) return nothing;
+    return html`<h3>${all.length === 1 ? 'One promise' : `${all.length} promises`} cannot be judged yet</h3>
+      <ul class="unjudged">
+        ${all.map(
+          (p) =>
+            html`<li>
+              ${p.says}: <span class="quiet">${p.reason}</span>
+              <button
+                type="button"
+                class="word"
+                aria-label=${`change the promise: ${p.says}`}
+                @click=${() => this.house.set({ section: 'promises', item: p.id })}
+              >
+                change it
+              </button>
+            </li>`,
+        )}
+      </ul>`;
   }
 
   private list(): TemplateResult {
@@ -331,7 +386,9 @@ export class Change extends HouseView {
     const change = (v: Dict): void => {
       this.draft = v;
     };
-    const general = this.problems.filter((p) => !p.key || p.key === '#id' || !(s.properties ?? {})[p.key.split('-')[0]]);
+    const general = this.problems.filter(
+      (p) => !p.key || p.key === '#id' || !(s.properties ?? {})[p.key.split('-')[0]],
+    );
     const at = Number(item);
     const many = this.house.list(section).length;
     return html`<form class="item-form" novalidate @submit=${this.save} @input=${() => (this.touched = true)}>

@@ -1,6 +1,6 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { fetchRaw, getJson, postJson, Refused } from '../api/client';
+import { fetchRaw, getJson, postJson, Refused, type Problem } from '../api/client';
 import type { PromiseResult, State, StateAnswer } from '../api/types';
 import { number, words } from '../units';
 import { HouseView } from './base';
@@ -28,7 +28,7 @@ interface Job {
   revision: number;
   what: string;
   share: number;
-  problems: { says: string }[];
+  problems: Problem[];
   design?: Designed;
 }
 
@@ -90,7 +90,9 @@ export class DesignView extends HouseView {
     });
     events.addEventListener('done', () => {
       events.close();
-      void this.try(() => this.look(job)).then(() => this.house.say('The design is ready'));
+      void this.try(() => this.look(job)).then(() =>
+        this.house.say(this.job?.design ? 'The design is ready' : 'No design'),
+      );
     });
   }
 
@@ -138,7 +140,12 @@ export class DesignView extends HouseView {
       ${this.trouble ? html`<p class="warning" role="alert">${this.trouble}</p>` : nothing}
       ${running && this.job ? this.progress(this.job) : nothing}
       ${
-        this.job?.state === 'failed'
+        this.job?.state === 'failed' && this.job.problems.every((p) => p.code === 'CANCELLED')
+          ? html`<p class="stopped">It was stopped before it had found anything.</p>`
+          : nothing
+      }
+      ${
+        this.job?.state === 'failed' && this.job.problems.some((p) => p.code !== 'CANCELLED')
           ? html`<div class="warning" role="alert">
               <p>No design came of it.</p>
               ${this.job.problems.map((p) => html`<p>${p.says}</p>`)}

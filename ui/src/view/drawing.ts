@@ -36,6 +36,7 @@ export class DrawingView extends HouseView implements Board {
   private readonly touches = new Map<number, Vec2>();
   private spread = 0;
   private shown = '';
+  private focusFrom: Element | null = null; /* from there to the drawing, as soon as that is there */
   private readonly watch = new ResizeObserver(([e]) => {
     const box = e.contentRect;
     if (box.width !== this.size.w || box.height !== this.size.h) this.size = { w: box.width, h: box.height };
@@ -167,14 +168,22 @@ export class DrawingView extends HouseView implements Board {
   protected updated(): void {
     const high = (this.querySelector<HTMLElement>('.tool-head')?.offsetHeight ?? 0) + 14;
     if (high > this.headHeight) this.headHeight = high;
+    const from = this.focusFrom;
+    const house = from ? this.querySelector<SVGElement>('svg.house') : null;
+    if (!house) return;
+    this.focusFrom = null;
+    const now = document.activeElement;
+    if (now === from || now === document.body || this.contains(now)) house.focus();
   }
 
   focusHead(): void {
+    this.focusFrom = null;
     void this.updateComplete.then(() => this.querySelector<HTMLElement>('.tool-head [data-first]')?.focus());
   }
 
   focusDrawing(): void {
-    void this.updateComplete.then(() => this.querySelector<SVGElement>('svg.house')?.focus());
+    this.focusFrom = document.activeElement;
+    this.requestUpdate();
   }
 
   /* ---- the window ---- */

@@ -16,6 +16,15 @@ const PAGES: { value: 'list' | 'sheet'; word: string }[] = [
   { value: 'sheet', word: 'sheet' },
 ];
 
+/* What the left side shows. */
+export const SIDES: readonly { value: Side; word: string }[] = [
+  { value: 'promises', word: 'promises' },
+  { value: 'change', word: 'change' },
+  { value: 'ask', word: 'ask' },
+  { value: 'design', word: 'design' },
+  { value: 'install', word: 'install' },
+];
+
 /* An open house: on the left what was promised, or what is changed; on the right the sheet. */
 @customElement('rt-house')
 export class HouseScreen extends HouseView {
@@ -68,8 +77,9 @@ export class HouseScreen extends HouseView {
 
   /* What is still missing, one thing at a time. */
   private next(): TemplateResult | typeof nothing {
+    const { side, section } = this.house.look;
     const m = missing(this.house);
-    if (!m) return nothing;
+    if (!m || (side === 'change' && !section)) return nothing; /* that list says it all */
     const go = (e: Event): void => {
       e.preventDefault();
       this.house.set(m.look);
@@ -91,13 +101,6 @@ export class HouseScreen extends HouseView {
 
   render(): TemplateResult {
     const house = this.house;
-    const sides: { value: Side; word: string }[] = [
-      { value: 'promises', word: 'promises' },
-      { value: 'change', word: 'change' },
-      { value: 'ask', word: 'ask' },
-      { value: 'design', word: 'design' },
-      { value: 'install', word: 'install' },
-    ];
     const wrong = (house.model?.problems ?? []).filter((p) => !p.is_warning);
     return html`<a class="skip" href="#sheet" @click=${this.skip}>to the sheet</a>
       <div class="house-screen" data-page=${house.look.page || 'list'}>
@@ -113,7 +116,7 @@ export class HouseScreen extends HouseView {
             <h1>${house.title}</h1>
             ${this.tally()} ${this.next()}
             <div class="side-head sides">
-              ${choices('Left side', sides, house.look.side, (side) => house.set({ side }))}
+              ${choices('Left side', SIDES, house.look.side, (side) => house.set({ side }))}
             </div>
             ${
               wrong.length

@@ -35,9 +35,9 @@ const TABLES: { value: SheetView; word: string }[] = [
   { value: 'text', word: 'text' },
   { value: 'history', word: 'history' },
 ];
-const VIEWS = [...DRAWINGS, ...TABLES];
+export const VIEWS = [...DRAWINGS, ...TABLES];
 
-const QUANTITIES: { value: Quantity; word: string }[] = [
+export const QUANTITIES: { value: Quantity; word: string }[] = [
   { value: 'level', word: 'level' },
   { value: 'rate', word: 'rate' },
   { value: 'second', word: 'second voice' },

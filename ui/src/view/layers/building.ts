@@ -4,7 +4,7 @@ import type { Axonometry } from '../../draw/projection';
 import type { Layer } from '../../draw/stage';
 
 /* Floors, rooms with their field, walls and cables. */
-export const building: Layer = ({ house, d, floor, w, apart, wide, size, projection }) =>
+export const building: Layer = ({ house, d, floor, w, apart, wide, names, projection }) =>
   apart
     ? drawApart({
         d,
@@ -13,7 +13,7 @@ export const building: Layer = ({ house, d, floor, w, apart, wide, size, project
         fields: house.fields,
         chosen: house.chosenPath,
         size: wide ? 18 : 13,
-        width: size.w,
+        names,
       })
     : drawPlan({
         d,
@@ -22,4 +22,5 @@ export const building: Layer = ({ house, d, floor, w, apart, wide, size, project
         field: house.fields.get(floor.id) ?? null,
         contours: house.contours.get(floor.id) ?? [],
         chosen: house.chosenPath,
+        names,
       });

@@ -21,6 +21,7 @@ export const places: Layer = (s) => {
   if (s.apart || s.house.look.side !== 'change') return null;
   const flat = (p: readonly number[]): Vec2 => [p[0], p[1]];
   const entry = s.d.line?.at && s.d.line.floor === s.floor.id ? s.onPlan(flat(s.d.line.at)) : null;
+  if (entry) s.names.put('line', 12, [{ at: [entry[0] + 11, entry[1] + 4], anchor: 'start' }], [], true);
   return svg`<g class="places">
     ${s.d.planes.filter((p) => p.floor === s.floor.id).map((p) => area(s, 'plane', p.path, p.outline.map(flat)))}
     ${s.d.runs

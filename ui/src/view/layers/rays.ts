@@ -1,5 +1,6 @@
 import { svg, type SVGTemplateResult } from 'lit';
 import type { Crossing, Heard, SignalPath, Vec2, Vec3 } from '../../api/types';
+import type { Place } from '../../draw/names';
 import { path } from '../../draw/shapes';
 import type { Layer, Stage } from '../../draw/stage';
 import { rayName } from '../../state/house';
@@ -37,14 +38,17 @@ function line(s: Stage, points: Vec3[]): Vec2[] {
 }
 
 /* What is lost where: written beside it, on the side that is free. */
-function loss(s: Stage, c: Crossing, taken: Vec2[]): SVGTemplateResult | null {
+function loss(s: Stage, c: Crossing): SVGTemplateResult | null {
   if (Math.abs(c.loss_db) < 0.05) return null;
   const [x, y] = onSheet(s, c.place_m);
-  let at: Vec2 = [x + 7, y - 6];
-  while (taken.some((t) => Math.abs(t[0] - at[0]) < 30 && Math.abs(t[1] - at[1]) < 13)) at = [at[0], at[1] + 13];
-  taken.push(at);
+  const word = `−${number(c.loss_db, 0)}`;
+  const places = [-6, 13, -19, 26].flatMap((dy): Place[] => [
+    { at: [x + 7, y + dy], anchor: 'start' },
+    { at: [x - 7, y + dy], anchor: 'end' },
+  ]);
+  const { at, anchor } = s.names.put(word, 13, places, [], true) ?? places[0];
   return svg`<circle class="crossing" cx=${x} cy=${y} r="2.6"></circle>
-    <text class="loss" x=${at[0]} y=${at[1]}>−${number(c.loss_db, 0)}</text>`;
+    <text class="loss" text-anchor=${anchor} x=${at[0]} y=${at[1]}>${word}</text>`;
 }
 
 function ray(s: Stage, heard: Heard, r: SignalPath, k: number): SVGTemplateResult {
@@ -59,10 +63,9 @@ export const rays: Layer = (s) => {
   const heard = (s.house.report?.access_points ?? []).slice(0, RAYS_OF);
   const all = heard.flatMap((h) => h.paths.slice(0, RAYS_EACH).map((r, k) => ({ h, r, k })));
   const looked = all.find(({ h, k }) => s.house.ray === rayName(h, k));
-  const taken: Vec2[] = [];
   return svg`<g class="rays">
     ${all.filter((x) => x !== looked).map(({ h, r, k }) => ray(s, h, r, k))}
-    ${looked ? svg`${ray(s, looked.h, looked.r, looked.k)}${looked.r.crossings.map((c) => loss(s, c, taken))}` : null}
+    ${looked ? svg`${ray(s, looked.h, looked.r, looked.k)}${looked.r.crossings.map((c) => loss(s, c))}` : null}
     <circle class="asked-spot" cx=${end[0]} cy=${end[1]} r="6"></circle>
     <circle class="asked-spot-dot" cx=${end[0]} cy=${end[1]} r="1.5"></circle></g>`;
 };

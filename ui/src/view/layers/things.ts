@@ -1,5 +1,6 @@
 import { svg, type SVGTemplateResult } from 'lit';
 import type { DrawnDevice, DrawnEquipment, DrawnMount, Vec2, Vec3 } from '../../api/types';
+import type { Place } from '../../draw/names';
 import { diamond, path } from '../../draw/shapes';
 import type { Layer, Stage, Thing } from '../../draw/stage';
 import { words } from '../../units';
@@ -12,6 +13,19 @@ const place = (s: Stage, t: Thing): Vec2 => s.toScreen(s.placeOf(t) as Vec3, t.f
 function foot(s: Stage, t: Thing): Vec2 {
   const [x, y, z] = s.placeOf(t) as Vec3;
   return s.toScreen([x, y, s.floorOf(t.floor)?.z_m ?? z], t.floor);
+}
+
+const TAG_SIZE = 12.5;
+
+/* Its name: beside it, or wherever near it no other word stands. */
+function tag(s: Stage, word: string, [x, y]: Vec2, off: number): SVGTemplateResult {
+  const rows = [4, 18, -10, 32, -24];
+  const places = rows.flatMap((dy): Place[] => [
+    { at: [x + off, y + dy], anchor: 'start' },
+    { at: [x - off, y + dy], anchor: 'end' },
+  ]);
+  const found = s.names.put(word, TAG_SIZE, places, [], true) ?? places[0];
+  return svg`<text class="tag" text-anchor=${found.anchor} x=${found.at[0]} y=${found.at[1]}>${word}</text>`;
 }
 
 function mount(s: Stage, m: DrawnMount): SVGTemplateResult {
@@ -31,8 +45,11 @@ function device(s: Stage, v: DrawnDevice, [x, y]: Vec2): SVGTemplateResult {
     data-path=${v.path} tabindex=${chosen ? 0 : -1} role="button" aria-label=${`device ${name}`}>
     <circle class="hit" cx=${x} cy=${y} r="10"></circle>
     <circle class="dot" cx=${x} cy=${y} r=${chosen ? 5 : 3.2}></circle>
-    ${told ? svg`<text class="tag" x=${x + 8} y=${y + 4}>${name}</text>` : null}</g>`;
+    ${told ? tag(s, name, [x, y], 8) : null}</g>`;
 }
+
+/* "switch box": unless its name says its kind already. */
+const called = (kind: string, name: string): string => (name.split(' ').includes(kind) ? name : `${kind} ${name}`);
 
 function equipment(s: Stage, e: DrawnEquipment): SVGTemplateResult {
   const [x, y] = place(s, e);
@@ -40,7 +57,7 @@ function equipment(s: Stage, e: DrawnEquipment): SVGTemplateResult {
   const ap = e.radios.length > 0 || e.kind === 'access_point';
   return svg`<g class=${`equipment${chosen ? ' is-chosen' : ''}${s.house.marked.has(e.id) ? ' is-marked' : ''}`}
     data-path=${e.path} tabindex="0" role="button"
-    aria-label=${`${ap ? 'access point' : words(e.kind)} ${words(e.id)}${e.says ? `, ${e.says}` : ''}`}>
+    aria-label=${`${called(ap ? 'access point' : words(e.kind), words(e.id))}${e.says ? `, ${e.says}` : ''}`}>
     ${s.apart ? svg`<path class="drop" d=${path([[x, y], foot(s, e)])}></path>` : null}
     <circle class="hit" cx=${x} cy=${y} r="13"></circle>
     ${
@@ -48,11 +65,7 @@ function equipment(s: Stage, e: DrawnEquipment): SVGTemplateResult {
         ? svg`<path class="access-point" d=${diamond([x, y], 8, s.apart ? 0.55 : 1)}></path>`
         : svg`<rect class="box" x=${x - 5} y=${y - 5} width="10" height="10"></rect>`
     }
-    ${
-      x > s.size.w - words(e.id).length * 7 - 20
-        ? svg`<text class="tag" text-anchor="end" x=${x - 12} y=${y + 4}>${words(e.id)}</text>`
-        : svg`<text class="tag" x=${x + 12} y=${y + 4}>${words(e.id)}</text>`
-    }</g>`;
+    ${tag(s, words(e.id), [x, y], 12)}</g>`;
 }
 
 export const things: Layer = (s) => {
@@ -66,8 +79,10 @@ export const things: Layer = (s) => {
     row.set(v.room ?? '', i + 1);
     return [at[0] + ((i % 5) - 2) * 11, at[1] + 16 + Math.floor(i / 5) * 11];
   };
+  const stands = s.d.equipment.filter((e) => here(e) && !e.inside);
+  for (const e of stands) s.names.keep(place(s, e), 7);
   return svg`<g class="things">
     ${s.apart ? null : s.d.mounts.filter((m) => here(m) && !m.holds).map((m) => mount(s, m))}
     ${s.d.devices.filter((v) => here(v) && (!s.apart || s.house.marked.has(v.id))).map((v) => device(s, v, lie(v)))}
-    ${s.d.equipment.filter((e) => here(e) && !e.inside).map((e) => equipment(s, e))}</g>`;
+    ${stands.map((e) => equipment(s, e))}</g>`;
 };

@@ -2,7 +2,7 @@ import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from 
 import { getJson, query, Refused } from '../../api/client';
 import type { Dict, Vec2 } from '../../api/types';
 import { inside, middle, points as listed } from '../../draw/shapes';
-import type { Stage } from '../../draw/stage';
+import type { Stage, Thing } from '../../draw/stage';
 import { addTo, freshIds, nameOf } from '../../state/build';
 import { choices } from '../parts';
 import { number, words } from '../../units';
@@ -26,6 +26,7 @@ export class Room extends ShapeTool {
   private found = '';
   private name = '';
   private use = '';
+  private isNamed = false; /* Enter was pressed before the room was found */
 
   says(): string {
     if (this.outline) return `${this.found}. What do people call it?`;
@@ -85,6 +86,9 @@ export class Room extends ShapeTool {
   private async find(at: Vec2): Promise<void> {
     const { floor } = this.stage;
     this.busy = true;
+    this.name = '';
+    this.use = '';
+    this.isNamed = false;
     try {
       const q = query({ floor: floor.id, at: at.map((v) => v.toFixed(3)).join(',') });
       const { body } = await getJson<{ outline: Vec2[]; area_m2: number; by_edge: boolean }>(
@@ -99,19 +103,31 @@ export class Room extends ShapeTool {
     }
     this.busy = false;
     this.board.redraw();
+    if (this.isNamed) await this.write();
   }
 
   private ask(outline: Vec2[], told: string): void {
     this.outline = outline;
     this.found = told;
-    this.name = '';
-    this.use = '';
     this.problems = [];
     this.board.redraw();
     this.board.focusHead();
   }
 
+  /* Whoever names it before the field for that has come is heard too. */
+  key(e: KeyboardEvent, thing: Thing | null): boolean {
+    if (e.ctrlKey || thing || !(this.outline || (this.busy && way === 'within walls'))) return super.key(e, thing);
+    if (e.key.length === 1 && (this.name || e.key !== ' ')) this.named(this.name + e.key);
+    else if (e.key === 'Backspace') this.named(this.name.slice(0, -1));
+    else if (e.key === 'Enter' && this.outline) void this.write();
+    else if (e.key === 'Enter') this.isNamed = true;
+    else return false;
+    return true;
+  }
+
   protected finish(points: Vec2[]): Promise<boolean> {
+    this.name = '';
+    this.use = '';
     this.ask(points, 'A room as drawn');
     return Promise.resolve(true);
   }
