@@ -210,6 +210,7 @@ let part = '';
 export class EquipmentTool extends Place {
   protected readonly what = 'equipment';
   private parts: Part[] | null = null;
+  private asked = false;
 
   says(): string {
     if (this.parts && !this.parts.length) return 'There is no parts file yet: name one under “the house”.';
@@ -217,7 +218,7 @@ export class EquipmentTool extends Place {
   }
 
   protected fields(): TemplateResult {
-    if (!this.parts) this.ask();
+    if (!this.asked) this.ask();
     const fits = (this.parts ?? []).filter((p) => FIXED.includes(p.kind));
     return html`${
       fits.length
@@ -232,7 +233,7 @@ export class EquipmentTool extends Place {
   }
 
   private ask(): void {
-    this.parts = [];
+    this.asked = true;
     getJson<{ parts: Part[] }>(`${this.house.path}/parts`).then(
       (a) => {
         this.parts = a.body.parts;
