@@ -84,10 +84,21 @@ static bool take_chain(struct arena *a, struct trace *t, uint32_t start, struct 
     return true;
 }
 
+/* Are there values on both sides of the level?  Where there are not, no line is looked for. */
+static bool is_crossed(const struct lattice *l, double level)
+{
+    bool high = false, low = false;
+    for (size_t i = 0; i < (size_t)l->nx * l->ny; i++) {
+        high |= (double)l->v[i] >= level;
+        low |= (double)l->v[i] < level;
+    }
+    return high && low;
+}
+
 bool contour_trace(struct arena *a, const struct lattice *l, double level, contour_list *out)
 {
     *out = (contour_list){ 0 };
-    if (l->nx < 2 || l->ny < 2)
+    if (l->nx < 2 || l->ny < 2 || !is_crossed(l, level))
         return true;
     struct trace t = { .l = l, .level = level, .n_edges = l->ny * (l->nx - 1) + (l->ny - 1) * l->nx };
     t.next = ARENA_ARRAY(a, uint32_t, t.n_edges);

@@ -155,42 +155,93 @@ float *raster_spare_db(struct arena *a, const struct raster *r, const struct ras
 
 /* ---- between the cells ---- */
 
-/* True if a wall of the floor stands between two points at the height of the grid; open gaps let through. */
-static bool wall_between(const struct house *h, const struct grid *g, struct vec2 p, struct vec2 q)
+/* A straight piece of a wall that stands at the height of the grid, and the box about it. */
+struct piece {
+    const struct wall *wall;
+    double along_m; /* from the wall's beginning to a */
+    struct vec2 a, e;
+    struct vec2 lo, hi;
+};
+
+/* What lies between the cells of one grid. */
+struct between {
+    const struct house *h;
+    const struct grid *g;
+    LIST(struct piece) pieces;
+    const bool *above_roof; /* of each cell: nobody can be at its centre */
+};
+
+static bool is_above_roof(const struct house *h, const struct grid *g, struct vec2 at)
 {
-    const struct vec2 d = vec2_sub(q, p);
+    return house_is_above_roof(h, g->floor, (struct vec3){ at.x, at.y, g->height_m });
+}
+
+static struct vec2 centre_of(const struct grid *g, uint32_t cell)
+{
+    return (struct vec2){ g->x0_m + (cell % g->nx + 0.5) * g->cell_m, g->y0_m + (cell / g->nx + 0.5) * g->cell_m };
+}
+
+static void add_pieces(struct between *b, const struct wall *w)
+{
+    double along_m = 0.0;
+    for (uint32_t s = 0; s + 1 < w->line.n; s++) {
+        const struct vec2 a = w->line.v[s], z = w->line.v[s + 1], e = vec2_sub(z, a);
+        b->pieces.v[b->pieces.n++] =
+            (struct piece){ w, along_m, a, e, { fmin(a.x, z.x), fmin(a.y, z.y) }, { fmax(a.x, z.x), fmax(a.y, z.y) } };
+        along_m += vec2_len(e);
+    }
+}
+
+static bool find_between(struct arena *a, const struct house *h, const struct grid *g, struct between *out)
+{
+    const uint32_t n_cells = g->nx * g->ny;
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < h->walls.n; i++)
+        n += h->walls.v[i].line.n;
+    bool *above = ARENA_ARRAY(a, bool, n_cells);
+    *out = (struct between){ .h = h, .g = g, .above_roof = above };
+    out->pieces.v = ARENA_ARRAY(a, struct piece, n);
+    if (!above || !out->pieces.v)
+        return false;
     for (uint32_t i = 0; i < h->walls.n; i++) {
         const struct wall *w = &h->walls.v[i];
-        const double top_m = given_or(w->height_m, HUGE_VAL);
-        if (w->floor.i != g->floor || g->height_m < w->base_m || g->height_m > top_m)
-            continue;
-        double along_m = 0.0;
-        for (uint32_t s = 0; s + 1 < w->line.n; s++) {
-            const struct vec2 a = w->line.v[s], e = vec2_sub(w->line.v[s + 1], a);
-            const double length_m = vec2_len(e), cross = vec2_cross(d, e);
-            const struct vec2 pa = vec2_sub(a, p);
-            const double t = vec2_cross(pa, e) / cross, u = vec2_cross(pa, d) / cross;
-            if (cross != 0.0 && t >= 0.0 && t <= 1.0 && u >= 0.0 && u <= 1.0) {
-                const double at_m = along_m + u * length_m;
-                bool open = false;
-                for (uint32_t o = 0; o < w->openings.n; o++) {
-                    const struct opening *hole = &w->openings.v[o];
-                    open = open || ((hole->kind == OPENING_GAP || hole->stands_open) && at_m > hole->at_m &&
-                                    at_m < hole->at_m + hole->width_m);
-                }
-                if (!open)
-                    return true;
-            }
-            along_m += length_m;
-        }
+        if (w->floor.i == g->floor && g->height_m >= w->base_m && g->height_m <= given_or(w->height_m, HUGE_VAL))
+            add_pieces(out, w);
+    }
+    for (uint32_t i = 0; i < n_cells; i++)
+        above[i] = g->inside[i] && is_above_roof(h, g, centre_of(g, i));
+    return true;
+}
+
+static bool is_open_at(const struct wall *w, double at_m)
+{
+    for (uint32_t o = 0; o < w->openings.n; o++) {
+        const struct opening *hole = &w->openings.v[o];
+        if ((hole->kind == OPENING_GAP || hole->stands_open) && at_m > hole->at_m && at_m < hole->at_m + hole->width_m)
+            return true;
     }
     return false;
 }
 
-/* Nobody can be at that spot of the grid. */
-static bool is_above_roof(const struct house *h, const struct grid *g, struct vec2 at)
+/* True if a wall of the floor stands between two points at the height of the grid; open gaps let through. */
+static bool wall_between(const struct between *b, struct vec2 p, struct vec2 q)
 {
-    return house_is_above_roof(h, g->floor, (struct vec3){ at.x, at.y, g->height_m });
+    static const double NEAR_M = 1e-6; /* more than rounding moves a crossing */
+    const struct vec2 d = vec2_sub(q, p);
+    const struct vec2 lo = { fmin(p.x, q.x) - NEAR_M, fmin(p.y, q.y) - NEAR_M },
+                      hi = { fmax(p.x, q.x) + NEAR_M, fmax(p.y, q.y) + NEAR_M };
+    for (uint32_t i = 0; i < b->pieces.n; i++) {
+        const struct piece *w = &b->pieces.v[i];
+        if (w->lo.x > hi.x || w->hi.x < lo.x || w->lo.y > hi.y || w->hi.y < lo.y)
+            continue;
+        const struct vec2 pa = vec2_sub(w->a, p);
+        const double cross = vec2_cross(d, w->e);
+        const double t = vec2_cross(pa, w->e) / cross, u = vec2_cross(pa, d) / cross;
+        if (cross != 0.0 && t >= 0.0 && t <= 1.0 && u >= 0.0 && u <= 1.0 &&
+            !is_open_at(w->wall, w->along_m + u * vec2_len(w->e)))
+            return true;
+    }
+    return false;
 }
 
 /* The nine cells round a point and their weights (uniform quadratic B-spline in x times the same in y). */
@@ -209,8 +260,9 @@ static void spline_weights(double at, int *first, double w[3])
     w[2] = 0.5 * (0.5 + t) * (0.5 + t);
 }
 
-static struct blend blend_at(const struct house *h, const struct grid *g, uint32_t room, struct vec2 at)
+static struct blend blend_at(const struct between *between, uint32_t room, struct vec2 at)
 {
+    const struct grid *g = between->g;
     struct blend b = { 0 };
     int x0, y0;
     double wx[3], wy[3], total = 0.0;
@@ -221,11 +273,10 @@ static struct blend blend_at(const struct house *h, const struct grid *g, uint32
         if (ix < 0 || iy < 0 || ix >= (int)g->nx || iy >= (int)g->ny)
             continue;
         const uint32_t cell = (uint32_t)iy * g->nx + (uint32_t)ix;
-        if (!g->inside[cell])
+        if (!g->inside[cell] || between->above_roof[cell])
             continue;
-        const struct vec2 centre = { g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m };
         const bool own = room != NO_REF && g->room[cell] == room;
-        if ((!own && wall_between(h, g, at, centre)) || is_above_roof(h, g, centre))
+        if (!own && wall_between(between, at, centre_of(g, cell)))
             continue;
         b.cell[b.n] = cell;
         b.weight[b.n] = wx[j % 3] * wy[j / 3];
@@ -238,10 +289,11 @@ static struct blend blend_at(const struct house *h, const struct grid *g, uint32
     return b;
 }
 
-static bool fill_patch(struct arena *a, const struct house *h, const struct fields *f, const struct raster *r,
-                       uint32_t grid, struct raster_patch *patch)
+static bool fill_patch(struct arena *a, const struct between *between, const struct fields *f, const struct raster *r,
+                       struct raster_patch *patch)
 {
-    const struct grid *g = &f->grids.v[grid];
+    const struct grid *g = between->g;
+    const size_t grid = (size_t)(g - f->grids.v);
     const size_t n = (size_t)patch->shape.nx * patch->shape.ny;
     patch->gain_db = ARENA_ARRAY(a, float *, r->radios.n);
     for (uint32_t k = 0; patch->gain_db && k < r->radios.n; k++)
@@ -252,9 +304,10 @@ static bool fill_patch(struct arena *a, const struct house *h, const struct fiel
     for (size_t i = 0; i < n; i++) {
         const struct vec2 at = { patch->shape.x0 + patch->shape.step * (double)(i % patch->shape.nx),
                                  patch->shape.y0 + patch->shape.step * (double)(i / patch->shape.nx) };
-        const struct blend b = is_above_roof(h, g, at) ? (struct blend){ 0 } : blend_at(h, g, patch->room, at);
+        const struct blend b =
+            is_above_roof(between->h, g, at) ? (struct blend){ 0 } : blend_at(between, patch->room, at);
         for (uint32_t k = 0; k < r->radios.n; k++) {
-            const float *gain_db = f->gain_db[(size_t)grid * f->radios.n + r->radios.v[k].radio];
+            const float *gain_db = f->gain_db[grid * f->radios.n + r->radios.v[k].radio];
             double sum = 0.0;
             for (uint32_t j = 0; j < b.n; j++)
                 sum += b.weight[j] * fmax((double)gain_db[b.cell[j]], RATE_FROM_DB);
@@ -316,8 +369,11 @@ bool raster_build(struct arena *a, const struct house *h, const struct fields *f
         if (h->rooms.v[i].floor.i == g->floor && h->rooms.v[i].outline.n >= 3)
             out->patches.v[out->patches.n++] =
                 (struct raster_patch){ .room = i, .shape = lattice_of_outline(g, h->rooms.v[i].outline) };
+    struct between between;
+    if (!find_between(a, h, g, &between))
+        return false;
     for (uint32_t i = 0; i < out->patches.n; i++)
-        if (!fill_patch(a, h, f, out, subject.grid, &out->patches.v[i]))
+        if (!fill_patch(a, &between, f, out, &out->patches.v[i]))
             return false;
     return true;
 }

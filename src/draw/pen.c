@@ -41,6 +41,29 @@ const struct text_look *text_look(enum text_style style)
     return &LOOKS[style];
 }
 
+/* Pango's getters change nothing, but do not say so. */
+static PangoLayout *layout_at(gconstpointer key) { return (PangoLayout *)(uintptr_t)key; }
+
+/* Layouts are alike that were asked for with the same words, look, width and ways of breaking. */
+static guint layout_hash(gconstpointer key)
+{
+    PangoLayout *layout = layout_at(key);
+    const guint width = (guint)pango_layout_get_width(layout);
+    const guint size = (guint)pango_font_description_get_size(pango_layout_get_font_description(layout));
+    return g_str_hash(pango_layout_get_text(layout)) ^ width * 31u ^ size * 2654435761u;
+}
+
+static gboolean layout_equal(gconstpointer one, gconstpointer other)
+{
+    PangoLayout *a = layout_at(one), *b = layout_at(other);
+    return pango_layout_get_width(a) == pango_layout_get_width(b) &&
+           pango_layout_get_single_paragraph_mode(a) == pango_layout_get_single_paragraph_mode(b) &&
+           pango_layout_get_wrap(a) == pango_layout_get_wrap(b) &&
+           pango_layout_get_ellipsize(a) == pango_layout_get_ellipsize(b) &&
+           pango_font_description_equal(pango_layout_get_font_description(a), pango_layout_get_font_description(b)) &&
+           strcmp(pango_layout_get_text(a), pango_layout_get_text(b)) == 0;
+}
+
 bool pen_init(struct pen *pen, cairo_t *cr)
 {
     /* the thread's own map, which keeps the fonts it has found; sizes are absolute, so its resolution is of no account */
@@ -61,11 +84,13 @@ bool pen_init(struct pen *pen, cairo_t *cr)
     cairo_font_options_set_antialias(options, CAIRO_ANTIALIAS_GRAY);
     pango_cairo_context_set_font_options(pen->pango, options);
     cairo_font_options_destroy(options);
+    pen->laid = g_hash_table_new_full(layout_hash, layout_equal, g_object_unref, NULL);
     return true;
 }
 
 void pen_release(struct pen *pen)
 {
+    g_hash_table_unref(pen->laid);
     g_object_unref(pen->pango);
     g_object_unref(pen->fonts);
 }
@@ -123,8 +148,34 @@ static void keep_ports(PangoAttrList *attributes, struct str text)
     }
 }
 
-/* The text laid out in its style on one line; the caller gives the layout back. */
-static PangoLayout *laid_out(const struct pen *pen, enum text_style style, struct str text)
+/* How a text is broken into lines. */
+enum breaking {
+    ON_ONE_LINE,
+    AT_LINE_FEEDS, /* alone */
+    AFTER_WORDS,   /* each */
+    TO_WIDTH,
+    ENDED /* one line, by an ellipsis where it is wider */
+};
+
+static void set_breaking(PangoLayout *layout, enum breaking breaking, double w_mm)
+{
+    static const float LINE = 1.0f; /* of the font's own height: longer lines want more air */
+    pango_layout_set_single_paragraph_mode(layout, breaking == ON_ONE_LINE || breaking == ENDED);
+    if (breaking == AT_LINE_FEEDS || breaking == AFTER_WORDS || breaking == TO_WIDTH)
+        pango_layout_set_line_spacing(layout, LINE);
+    if (breaking == TO_WIDTH)
+        pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    if (breaking == TO_WIDTH || breaking == ENDED)
+        pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
+    if (breaking == AFTER_WORDS)
+        pango_layout_set_width(layout, 0);
+    if (breaking == ENDED)
+        pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
+}
+
+/* The text as it is asked for, not looked at yet, so that it has cost nothing; the caller gives it back. */
+static PangoLayout *layout_of(const struct pen *pen, enum text_style style, struct str text, enum breaking breaking,
+                              double w_mm)
 {
     const struct text_look *look = text_look(style);
     PangoFontDescription *font = pango_font_description_new();
@@ -134,14 +185,33 @@ static PangoLayout *laid_out(const struct pen *pen, enum text_style style, struc
     PangoLayout *layout = pango_layout_new(pen->pango);
     pango_layout_set_font_description(layout, font);
     pango_font_description_free(font);
+    pango_layout_set_text(layout, text.p ? text.p : "", (int)text.n);
+    set_breaking(layout, breaking, w_mm);
+    return layout;
+}
+
+static void set_attributes(PangoLayout *layout, struct str text)
+{
     PangoAttrList *attributes = pango_attr_list_new();
     pango_attr_list_insert(attributes, pango_attr_font_features_new("tnum, cv05"));
     pango_attr_list_insert(attributes, pango_attr_insert_hyphens_new(FALSE)); /* a name that is broken has none */
     keep_ports(attributes, text);
     pango_layout_set_attributes(layout, attributes);
     pango_attr_list_unref(attributes);
-    pango_layout_set_single_paragraph_mode(layout, TRUE);
-    pango_layout_set_text(layout, text.p ? text.p : "", (int)text.n);
+}
+
+/* The same, laid out once for all who ask; the caller gives it back unchanged. */
+static PangoLayout *laid_out(const struct pen *pen, enum text_style style, struct str text, enum breaking breaking,
+                             double w_mm)
+{
+    PangoLayout *layout = layout_of(pen, style, text, breaking, w_mm);
+    PangoLayout *kept = g_hash_table_lookup(pen->laid, layout);
+    if (kept) {
+        g_object_unref(layout);
+        return g_object_ref(kept);
+    }
+    set_attributes(layout, text);
+    g_hash_table_add(pen->laid, g_object_ref(layout));
     return layout;
 }
 
@@ -155,7 +225,7 @@ static struct text_size size_of(PangoLayout *layout)
 
 struct text_size pen_measure(const struct pen *pen, enum text_style style, struct str text)
 {
-    PangoLayout *layout = laid_out(pen, style, text);
+    PangoLayout *layout = laid_out(pen, style, text, ON_ONE_LINE, 0.0);
     const struct text_size size = size_of(layout);
     g_object_unref(layout);
     return size;
@@ -182,7 +252,7 @@ static void show(struct pen *pen, enum text_style style, enum ink ink, PangoLayo
 
 void pen_text_in(struct pen *pen, enum text_style style, enum ink ink, struct str text, double x_mm, double y_mm)
 {
-    PangoLayout *layout = laid_out(pen, style, text);
+    PangoLayout *layout = laid_out(pen, style, text, ON_ONE_LINE, 0.0);
     show(pen, style, ink, layout, x_mm, y_mm);
     g_object_unref(layout);
 }
@@ -194,7 +264,7 @@ void pen_text(struct pen *pen, enum text_style style, struct str text, double x_
 
 void pen_text_turned(struct pen *pen, enum text_style style, struct str text, struct vec2 middle, double turn_rad)
 {
-    PangoLayout *layout = laid_out(pen, style, text);
+    PangoLayout *layout = laid_out(pen, style, text, ON_ONE_LINE, 0.0);
     const struct text_size size = size_of(layout);
     cairo_save(pen->cr);
     cairo_translate(pen->cr, middle.x, middle.y);
@@ -206,15 +276,18 @@ void pen_text_turned(struct pen *pen, enum text_style style, struct str text, st
 
 /* ---- paragraphs ---- */
 
+/* A text that was found to be no wider than that breaks at its line feeds alone. */
 static PangoLayout *broken_to(const struct pen *pen, enum text_style style, struct str text, double w_mm)
 {
-    static const double LINE = 1.0; /* of the font's own height: longer lines want more air */
-    PangoLayout *layout = laid_out(pen, style, text);
-    pango_layout_set_single_paragraph_mode(layout, FALSE);
-    pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
-    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
-    pango_layout_set_line_spacing(layout, (float)LINE);
-    return layout;
+    PangoLayout *whole = layout_of(pen, style, text, AT_LINE_FEEDS, 0.0);
+    PangoLayout *kept = g_hash_table_lookup(pen->laid, whole);
+    int w = 0;
+    g_object_unref(whole);
+    if (kept)
+        pango_layout_get_size(kept, &w, NULL);
+    if (kept && w <= (int)(w_mm * PANGO_SCALE))
+        return g_object_ref(kept);
+    return laid_out(pen, style, text, TO_WIDTH, w_mm);
 }
 
 double pen_paragraph_mm(const struct pen *pen, enum text_style style, struct str text, double w_mm)
@@ -243,28 +316,60 @@ size_t pen_paragraph_fit(const struct pen *pen, enum text_style style, struct st
     return fits;
 }
 
+/* Is there any place within it where a line may end? */
+static bool may_break(PangoLayout *layout)
+{
+    int n = 0;
+    const PangoLogAttr *at = pango_layout_get_log_attrs_readonly(layout, &n);
+    for (int i = 1; i + 1 < n; i++)
+        if (at[i].is_line_break)
+            return true;
+    return false;
+}
+
 void pen_paragraph_widths(const struct pen *pen, enum text_style style, struct str text, double *line_mm,
                           double *word_mm)
 {
-    PangoLayout *layout = laid_out(pen, style, text);
-    pango_layout_set_single_paragraph_mode(layout, FALSE);
-    *line_mm = text.n ? size_of(layout).w_mm : 0.0;
-    pango_layout_set_wrap(layout, PANGO_WRAP_WORD);
-    pango_layout_set_width(layout, 0);
-    *word_mm = text.n ? size_of(layout).w_mm : 0.0;
-    g_object_unref(layout);
+    *line_mm = *word_mm = 0.0;
+    if (!text.n)
+        return;
+    PangoLayout *whole = laid_out(pen, style, text, AT_LINE_FEEDS, 0.0);
+    *line_mm = *word_mm = size_of(whole).w_mm;
+    if (may_break(whole)) {
+        PangoLayout *words = laid_out(pen, style, text, AFTER_WORDS, 0.0);
+        *word_mm = size_of(words).w_mm;
+        g_object_unref(words);
+    }
+    g_object_unref(whole);
 }
 
-static const PangoAlignment ALIGN[] = { PANGO_ALIGN_LEFT, PANGO_ALIGN_RIGHT, PANGO_ALIGN_CENTER };
+/* Its lines within a box w_mm wide.  Layouts stand to the left, so that one serves all; what is not at the left has no halo. */
+static void show_aligned(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align,
+                         PangoLayout *layout, double x_mm, double y_mm, double w_mm)
+{
+    if (align == PEN_LEFT) {
+        show(pen, style, ink, layout, x_mm, y_mm);
+        return;
+    }
+    PangoLayoutIter *line = pango_layout_get_iter(layout);
+    pen_ink(pen, ink);
+    do {
+        PangoRectangle box;
+        pango_layout_iter_get_line_extents(line, NULL, &box);
+        const int spare = (int)(w_mm * PANGO_SCALE) - box.width;
+        const double right_mm = (double)(align == PEN_RIGHT ? spare : spare / 2) / PANGO_SCALE;
+        cairo_move_to(pen->cr, x_mm + right_mm, y_mm + (double)pango_layout_iter_get_baseline(line) / PANGO_SCALE);
+        pango_cairo_show_layout_line(pen->cr, pango_layout_iter_get_line_readonly(line));
+    } while (pango_layout_iter_next_line(line));
+    pango_layout_iter_free(line);
+    cairo_new_path(pen->cr);
+}
 
 void pen_text_ended(struct pen *pen, enum text_style style, enum ink ink, enum pen_align align, struct str text,
                     double x_mm, double y_mm, double w_mm)
 {
-    PangoLayout *layout = laid_out(pen, style, text);
-    pango_layout_set_width(layout, (int)(w_mm * PANGO_SCALE));
-    pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);
-    pango_layout_set_alignment(layout, ALIGN[align]);
-    show(pen, style, ink, layout, x_mm, y_mm);
+    PangoLayout *layout = laid_out(pen, style, text, ENDED, w_mm);
+    show_aligned(pen, style, ink, align, layout, x_mm, y_mm, w_mm);
     g_object_unref(layout);
 }
 
@@ -272,7 +377,6 @@ void pen_paragraph(struct pen *pen, enum text_style style, enum ink ink, enum pe
                    double x_mm, double y_mm, double w_mm)
 {
     PangoLayout *layout = broken_to(pen, style, text, w_mm);
-    pango_layout_set_alignment(layout, ALIGN[align]);
-    show(pen, style, ink, layout, x_mm, y_mm);
+    show_aligned(pen, style, ink, align, layout, x_mm, y_mm, w_mm);
     g_object_unref(layout);
 }

@@ -1,7 +1,8 @@
 /* pen.h - drawing in millimetres: lines, boxes and text in the sheet's few styles, onto a Cairo context.
  *
  * Text is Inter with tabular figures where the machine has it (Debian's fonts-inter), else any sans that Pango finds.
- * Sizes are measured without hinting, so that SVG and PNG get the same places. */
+ * Sizes are measured without hinting, so that SVG and PNG get the same places.  A text is laid out once and kept: most are measured,
+ * often more than once, before they are painted. */
 #ifndef RT_DRAW_PEN_H
 #define RT_DRAW_PEN_H
 
@@ -60,7 +61,8 @@ struct pen {
     cairo_t *cr;
     PangoFontMap *fonts;
     PangoContext *pango;
-    bool on_white; /* the ground is the printer's paper: INK_SHEET is white */
+    GHashTable *laid; /* texts that were laid out, each once: PangoLayouts, which nobody changes any more */
+    bool on_white;    /* the ground is the printer's paper: INK_SHEET is white */
 };
 
 struct text_size {

@@ -13,8 +13,10 @@ void sheet_wrap(struct sheet *s, enum text_style style, struct str whole, double
     VEC(struct str) lines = { .v = *v, .n = *n, .cap = *n };
     size_t from = 0;
     while (from < whole.n) {
-        size_t end = from, next = from;
-        for (size_t i = from; i <= whole.n; i++) {
+        const struct str rest = { whole.p + from, whole.n - from };
+        const bool fits = pen_measure(&s->pen, style, rest).w_mm <= width_mm;
+        size_t end = fits ? whole.n : from, next = end;
+        for (size_t i = from; !fits && i <= whole.n; i++) {
             if (i < whole.n && whole.p[i] != ' ')
                 continue;
             const struct str try = { whole.p + from, i - from };

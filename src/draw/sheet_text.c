@@ -28,6 +28,8 @@ static void add_line(struct text_block *b, struct text_line line)
 static size_t cut(struct text_block *b, enum text_style style, struct str text)
 {
     size_t best = 0, best_at_mark = 0;
+    if (pen_measure(&b->s->pen, style, text).w_mm <= b->w_mm)
+        return text.n;
     for (size_t i = 0; i < text.n;) {
         const size_t letter = str_letter(text, i);
         const size_t end = i + (letter ? letter : 1);
