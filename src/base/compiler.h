@@ -8,8 +8,8 @@
 #define RT_UNUSED __attribute__((unused))
 #define RT_NORETURN __attribute__((noreturn))
 /* Compiled twice, the second time for processors with wider vectors; chosen when the program starts.  The results are the same
- * bits, since no operation is contracted or put in another order. */
-#ifdef __x86_64__
+ * bits, since no operation is contracted or put in another order.  Not by clang, whose two copies other files do not find. */
+#if defined(__x86_64__) && !defined(__clang__)
 #define RT_WIDE __attribute__((target_clones("avx2", "default")))
 #else
 #define RT_WIDE

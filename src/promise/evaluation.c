@@ -212,6 +212,30 @@ static void tell_no_way(const struct cable_plan *plan, struct rt_problems *p)
                     STR_ARG(plan->h->cables.v[c].id), STR_ARG(plan->cables[c].why_not));
 }
 
+static void tell(struct rt_problems *p, const struct rt_problem *q)
+{
+    if (q->is_warning)
+        rt_warn(p, q->code, q->at, q->hint, "%s", q->msg);
+    else
+        (void)rt_fail(p, q->code, q->at, q->hint, "%s", q->msg);
+}
+
+void evaluation_tell_cables(const struct evaluation *ev, struct rt_problems *p)
+{
+    for (uint32_t i = 0; i < ev->cables_told.list.n; i++)
+        tell(p, &ev->cables_told.list.v[i]);
+}
+
+static enum rt_code make_cables(struct evaluation *ev, struct rt_problems *p)
+{
+    struct cable_plan *plan;
+    RT_TRY(cables_plan(ev->run, ev->h, &plan, p));
+    RT_TRY(wire_links_judge(ev->run, plan, &ev->links, p));
+    tell_no_way(plan, p);
+    ev->cables = plan;
+    return RT_OK;
+}
+
 enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables, const struct wire_links **links,
                                struct rt_problems *p)
 {
@@ -220,11 +244,11 @@ enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **
         return share(ev);
     }
     if (!ev->cables) {
-        struct cable_plan *plan;
-        RT_TRY(cables_plan(ev->run, ev->h, &plan, p));
-        RT_TRY(wire_links_judge(ev->run, plan, &ev->links, p));
-        tell_no_way(plan, p);
-        ev->cables = plan;
+        rt_problems_init(&ev->cables_told, ev->run->arena);
+        const enum rt_code code = make_cables(ev, &ev->cables_told);
+        evaluation_tell_cables(ev, p);
+        if (code)
+            return code;
     }
     *cables = ev->cables;
     *links = &ev->links;

@@ -37,6 +37,7 @@ struct evaluation {
     const struct cable_tree *tree;   /* NULL until asked for */
     struct cable_plan *cables;       /* NULL until asked for */
     struct wire_links links;         /* with them */
+    struct rt_problems cables_told;  /* what was told when they were made */
     struct port_plan *ports;         /* NULL until asked for */
     struct power_plan *power;        /* NULL until asked for */
     struct bill *bill;               /* NULL until asked for, or set beforehand */
@@ -93,6 +94,9 @@ RT_MUST_CHECK enum rt_code evaluation_energy(struct evaluation *ev, const struct
 /* Where the cables lie, and what each carries.  Errors: those of cables_plan() and wire_links_judge(). */
 RT_MUST_CHECK enum rt_code evaluation_cables(struct evaluation *ev, const struct cable_plan **cables,
                                              const struct wire_links **links, struct rt_problems *p);
+
+/* What was told when they were made, told again: for whoever did not have them made. */
+void evaluation_tell_cables(const struct evaluation *ev, struct rt_problems *p);
 
 /* What it costs: of the routed cables, the judged links and the year's energy.  Errors: theirs, and those of bill_make(). */
 RT_MUST_CHECK enum rt_code evaluation_bill(struct evaluation *ev, const struct bill **out, struct rt_problems *p);

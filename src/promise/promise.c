@@ -68,24 +68,34 @@ enum rt_code promise_as_whole(struct evaluation *damaged, const struct promise *
     return RT_OK;
 }
 
-enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
-                               struct rt_problems *p)
+bool promise_needs_field(enum promise_kind kind)
+{
+    enum {
+        NEED = 1 << PROMISE_SIGNAL | 1 << PROMISE_RATE | 1 << PROMISE_ROAMING | 1 << PROMISE_QUIET | 1 << PROMISE_LINE |
+               1 << PROMISE_RECORDING | 1 << PROMISE_GROWTH | 1 << PROMISE_SURVIVE
+    };
+    return NEED & 1u << kind;
+}
+
+enum rt_code promises_begin(struct evaluation *ev, unsigned kinds, struct rt_problems *p)
+{
+    struct proof *proof;
+    ev->kinds = kinds;
+    ev->results = NULL; /* judged anew each time */
+    ev->failures = NULL;
+    /* addresses that clash are told even if nothing is promised */
+    return kinds & POLICY_PROMISE_KINDS && ev->h->segments.n ? evaluation_proof(ev, &proof, p) : RT_OK;
+}
+
+enum rt_code promises_finish(struct evaluation *ev, struct promise_results *out, struct rt_problems *p)
 {
     const uint32_t n = ev->h->promises.n;
     *out = (struct promise_results){ .v = ARENA_ARRAY(ev->run->arena, struct promise_result, n) };
     if (!out->v)
         return rt_fail_memory(p);
-    ev->kinds = kinds;
-    ev->results = NULL; /* judged anew each time */
-    ev->failures = NULL;
-    if (kinds & POLICY_PROMISE_KINDS &&
-        ev->h->segments.n) { /* addresses that clash are told even if nothing is promised */
-        struct proof *proof;
-        RT_TRY(evaluation_proof(ev, &proof, p));
-    }
     for (uint32_t i = 0; i < n; i++) {
         const struct promise *promise = &ev->h->promises.v[i];
-        if (!(kinds & 1u << promise->kind))
+        if (!(ev->kinds & 1u << promise->kind))
             continue;
         if (run_is_cancelled(ev->run))
             return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped");
@@ -100,22 +110,32 @@ enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct pro
     return RT_OK;
 }
 
+enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
+                               struct rt_problems *p)
+{
+    RT_TRY(promises_begin(ev, kinds, p));
+    return promises_finish(ev, out, p);
+}
+
+void promise_write_json(struct json *j, const char *key, const struct promise_result *r)
+{
+    json_begin_object(j, key);
+    json_str(j, "id", r->promise->id);
+    json_text(j, "kind", promise_kind_name(r->promise->kind));
+    json_str(j, "says", r->promise->says);
+    json_text(j, "state", promise_state_name(r->state));
+    json_fixed(j, "margin", r->margin, r->margin_decimals);
+    json_text(j, "unit", r->unit);
+    json_str(j, "reason", r->reason);
+    fact_write(j, "evidence", r->evidence);
+    json_end_object(j);
+}
+
 void promises_write_list(struct json *j, const struct promise_results *r)
 {
     json_begin_array(j, "promises");
-    for (uint32_t i = 0; i < r->n; i++) {
-        const struct promise_result *q = &r->v[i];
-        json_begin_object(j, NULL);
-        json_str(j, "id", q->promise->id);
-        json_text(j, "kind", promise_kind_name(q->promise->kind));
-        json_str(j, "says", q->promise->says);
-        json_text(j, "state", promise_state_name(q->state));
-        json_fixed(j, "margin", q->margin, q->margin_decimals);
-        json_text(j, "unit", q->unit);
-        json_str(j, "reason", q->reason);
-        fact_write(j, "evidence", q->evidence);
-        json_end_object(j);
-    }
+    for (uint32_t i = 0; i < r->n; i++)
+        promise_write_json(j, NULL, &r->v[i]);
     json_end_array(j);
 }
 

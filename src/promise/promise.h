@@ -51,6 +51,13 @@ enum { POLICY_PROMISE_KINDS = 1 << PROMISE_APART | 1 << PROMISE_REACH | 1 << PRO
 RT_MUST_CHECK enum rt_code promises_evaluate(struct evaluation *ev, unsigned kinds, struct promise_results *out,
                                              struct rt_problems *p);
 
+/* The same step by step: after promises_begin() single ones may be judged by promise_of_whole(), in any order; promises_finish()
+ * judges the rest, and gives all.  Errors: those of promises_evaluate(). */
+RT_MUST_CHECK enum rt_code promises_begin(struct evaluation *ev, unsigned kinds, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code promises_finish(struct evaluation *ev, struct promise_results *out, struct rt_problems *p);
+/* Does judging such a promise ask for a field of signal?  The others are there much sooner. */
+bool promise_needs_field(enum promise_kind kind);
+
 /* One of them, judged anew. */
 RT_MUST_CHECK enum rt_code promise_evaluate(struct evaluation *ev, const struct promise *promise,
                                             struct promise_result *out, struct rt_problems *p);
@@ -66,7 +73,8 @@ RT_MUST_CHECK enum rt_code promise_as_whole(struct evaluation *damaged, const st
 const char *const *promise_headings(size_t *n);
 const char *promise_state_name(enum promise_state s);
 
-/* The array `promises` of docs/json.md. */
+/* One of the array `promises` of docs/json.md, and the whole array. */
+void promise_write_json(struct json *j, const char *key, const struct promise_result *r);
 void promises_write_list(struct json *j, const struct promise_results *r);
 /* The object documented there under `check`; failures, mends NULL: without those keys. */
 void promises_write_json(struct json *j, const struct evaluation *ev, const struct promise_results *r,

@@ -131,19 +131,24 @@ static bool is_longer(struct str digits, size_t most)
     return false;
 }
 
-/* The form's own two, which need no session; everything else of the gate holds for them too. */
+/* The form's own, which need no session; everything else of the gate holds for them too. */
 static bool is_sign_in(struct request *q, const struct asked_for *a, bool is_known, const struct route **route,
                        size_t *body_most, struct reply *r)
 {
     const bool is_style = q->method == HTTP_GET && str_is(q->path, SIGN_IN_STYLE);
+    const bool is_page = q->method == HTTP_GET && str_is(q->path, SIGN_IN_PATH); /* where a wrong password led to */
     const bool is_form = q->method == HTTP_POST && str_is(q->path, SIGN_IN_PATH);
-    if (!q->is_beyond || !is_known || !(is_style || is_form))
+    if (!q->is_beyond || !is_known || !(is_style || is_page || is_form))
         return false;
     const enum gate_answer said = gate_ask(&q->server->gate, &a->gate);
     if (said != GATE_OPEN && said != GATE_NO_SESSION)
         return false; /* told by who asks next */
     if (is_style)
         sign_in_style(r);
+    else if (is_page && said == GATE_OPEN)
+        *r = (struct reply){ .status = 303, .location = "/" };
+    else if (is_page)
+        sign_in_page(q, r, 200, NULL);
     else if (is_longer(a->content_length, SIGN_IN_ROUTE.body_most))
         answer_too_large(q, r);
     else {

@@ -37,37 +37,6 @@ enum rt_code api_tell(struct request *q, enum study_lane in, api_write *write, s
     return reply_json_end(&t.body, r, p);
 }
 
-/* ---- promises ---- */
-
-struct judging {
-    struct request *q;
-    struct json_body body;
-    int32_t kept, broken, unknown;
-};
-
-static enum rt_code judge(struct lane *lane, void *user, struct rt_problems *p)
-{
-    struct judging *c = user;
-    RT_TRY(lane_judge(lane, p));
-    promises_write_json(reply_json(&c->body, c->q), &lane->ev, &lane->judged, NULL, NULL);
-    c->kept = (int32_t)lane->judged.n_kept;
-    c->broken = (int32_t)lane->judged.n_broken;
-    c->unknown = (int32_t)lane->judged.n_unknown;
-    return RT_OK;
-}
-
-enum rt_code api_promises(struct request *q, struct reply *r, struct rt_problems *p)
-{
-    struct judging c = { .q = q };
-    struct workspace *w;
-    int64_t revision = 0;
-    RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, LANE_JUDGE, judge, &c, &revision, p));
-    RT_TRY(workspace_judged(w, revision, c.kept, c.broken, c.unknown, p));
-    r->etag = api_etag(q, revision);
-    return reply_json_end(&c.body, r, p);
-}
-
 /* ---- a spot ---- */
 
 bool api_read_spot(struct str text, struct vec3 *out)

@@ -26,6 +26,8 @@ static enum rt_code draw(struct lane *lane, void *user, struct rt_problems *p)
     struct drawn *w = user;
     const struct cable_plan *cables = NULL;
     const struct wire_links *links = NULL;
+    if (ev->cables)
+        evaluation_tell_cables(ev, p);
     RT_TRY(evaluation_cables(ev, &cables, &links, p));
     write(w, ev->h, &ev->radios, cables);
     return RT_OK;

@@ -89,19 +89,17 @@ enum rt_code api_model_read(struct request *q, struct reply *r, struct rt_proble
 {
     struct workspace *w;
     struct workspace_state s;
-    struct house *h = NULL;
     struct edit_node *root = NULL;
     struct rt_problems wrong;
     struct json_body b;
     rt_problems_init(&wrong, q->arena);
     RT_TRY(api_house(q, &w, p));
     RT_TRY(workspace_look(w, q->arena, &s, p));
-    if (workspace_read_house(w, q->arena, s.bytes, &h, &wrong) != RT_OK)
-        h = NULL; /* what is wrong is told */
+    const bool can_be_read = workspace_check(w, q->arena, &s, &wrong) == RT_OK; /* else what is wrong is told */
     struct json *j = reply_json(&b, q);
     json_begin_object(j, NULL);
     json_int(j, "revision", s.revision.number);
-    json_bool(j, "can_be_read", h != NULL);
+    json_bool(j, "can_be_read", can_be_read);
     problems_write_json(j, "problems", &wrong);
     struct rt_problems unheard;
     rt_problems_init(&unheard, q->arena);

@@ -159,6 +159,7 @@ static enum rt_code week(struct lane *lane, struct request *q, struct json *j, s
     struct evaluation *ev = &lane->ev;
     struct load_view *v = NULL;
     (void)q;
+    RT_TRY(lane_borrow_field(lane, p));
     RT_TRY(load_view_make(ev, &v, p));
     json_begin_object(j, NULL);
     if (v->has_line) {

@@ -91,6 +91,8 @@ static void add_fields(struct MHD_Response *m, const struct reply *r)
         { "Allow", r->allow },
         { "Content-Disposition", r->disposition },
         { "Retry-After", r->retry_after },
+        /* RFC 9110, section 15.5.2: a 401 names a challenge; this one is of our own, for links and passwords are no scheme of HTTP's */
+        { "WWW-Authenticate", r->status == 401 ? "Session" : NULL },
     };
     for (size_t i = 0; i < RT_COUNT(FIELDS); i++)
         if (FIELDS[i].value)

@@ -9,8 +9,8 @@ struct preview {
     enum estimate estimate;
     enum band band;
     ap_radio_list radios;        /* of the house, of this band */
-    struct fields grids;         /* of every floor; no radios */
-    struct fields *others;       /* as grids: the radios where they are; gain_db NULL: not asked for yet */
+    struct fields all;           /* every floor, with the radios where they are */
+    bool is_there;               /* ... and computed */
     struct field_tables *tables; /* of their frequencies */
 };
 
@@ -52,35 +52,37 @@ static enum rt_code begin(struct lane *lane, enum estimate estimate, enum band b
     k->estimate = estimate;
     k->band = band;
     RT_TRY(pick_band(ev->run->arena, ev->radios, band, &k->radios, p));
-    RT_TRY(grids_of_house(ev->run, ev->h, PREVIEW_CELL_M, &k->grids, p));
-    k->others = ARENA_ARRAY(ev->run->arena, struct fields, k->grids.grids.n);
-    if (!k->others)
-        return rt_fail_memory(p);
+    RT_TRY(grids_of_house(ev->run, ev->h, PREVIEW_CELL_M, &k->all, p));
     RT_TRY(field_tables_build(ev->run, ev->scene, k->radios, options_of(ev, estimate).trace, &k->tables, p));
     *out = *kept = k;
     return RT_OK;
 }
 
-static enum rt_code compute(struct preview *k, const struct run *run, const struct evaluation *ev, uint32_t grid,
-                            ap_radio_list radios, struct fields *out, struct rt_problems *p)
+/* One floor of it. */
+static struct fields floor_of(const struct preview *k, uint32_t grid)
 {
-    *out = (struct fields){ 0 };
-    out->grids.v = &k->grids.grids.v[grid];
-    out->grids.n = 1;
-    return fields_compute_with(run, k->tables, radios, options_of(ev, k->estimate), out, p);
+    struct fields one = k->all;
+    one.grids.v = &k->all.grids.v[grid];
+    one.grids.n = 1;
+    one.gain_db = k->all.gain_db + (size_t)grid * k->all.radios.n;
+    return one;
 }
 
-/* The radios where they are, on the floor that is asked for. */
+/* The radios where they are, and which floor is asked for.  All floors are made at once: what reaches walls and edges from an access
+ * point is found once for all of them, and whoever sees one floor soon looks at the next. */
 static enum rt_code standing(struct lane *lane, const struct field_asked *asked, struct preview **kept, uint32_t *grid,
                              struct rt_problems *p)
 {
     struct evaluation *ev = &lane->ev;
     RT_TRY(begin(lane, asked->estimate, asked->subject.band, kept, p));
-    *grid = field_grid_at(&(*kept)->grids, asked->floor, asked->height_m);
+    struct preview *k = *kept;
+    *grid = field_grid_at(&k->all, asked->floor, asked->height_m);
     if (*grid == NO_REF)
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
-    if (!(*kept)->others[*grid].gain_db)
-        RT_TRY(compute(*kept, ev->run, ev, *grid, (*kept)->radios, &(*kept)->others[*grid], p));
+    if (k->is_there)
+        return RT_OK;
+    RT_TRY(fields_compute_with(ev->run, k->tables, k->radios, options_of(ev, k->estimate), &k->all, p));
+    k->is_there = true;
     return RT_OK;
 }
 
@@ -230,12 +232,13 @@ enum rt_code preview_make(struct lane *lane, const struct run *run, const struct
     struct preview *kept = NULL;
     ap_radio_list all, radios;
     uint32_t grid = NO_REF, index = NO_REF;
-    struct fields now;
     RT_TRY(standing(lane, asked, &kept, &grid, p));
     RT_TRY(resolve(run, &lane->ev, held, &all, &index, p));
     RT_TRY(pick_band(run->arena, all, asked->subject.band, &radios, p));
-    RT_TRY(compute(kept, run, &lane->ev, grid, radios, &now, p));
-    return combine(run->arena, &kept->others[grid], &now, index, asked, out, p);
+    const struct fields others = floor_of(kept, grid);
+    struct fields now = { .grids = others.grids };
+    RT_TRY(fields_compute_with(run, kept->tables, radios, options_of(&lane->ev, kept->estimate), &now, p));
+    return combine(run->arena, &others, &now, index, asked, out, p);
 }
 
 enum rt_code preview_still(struct lane *lane, const struct run *run, const struct field_asked *asked,
@@ -245,5 +248,6 @@ enum rt_code preview_still(struct lane *lane, const struct run *run, const struc
     struct preview *kept = NULL;
     uint32_t grid = NO_REF;
     RT_TRY(standing(lane, asked, &kept, &grid, p));
-    return combine(run->arena, &kept->others[grid], &NONE, NO_REF, asked, out, p);
+    const struct fields others = floor_of(kept, grid);
+    return combine(run->arena, &others, &NONE, NO_REF, asked, out, p);
 }

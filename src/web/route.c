@@ -54,6 +54,13 @@ static const struct route ROUTES[] = {
       "The file becomes that again, as a new revision.", NULL, "`{\"revision\", \"problems\"}`" },
     { HTTP_GET, "/api/houses/{house}/promises", api_promises, 0, "Every promise judged.", NULL,
       "as `check --json`; `ETag` is the revision" },
+    { HTTP_GET, "/api/houses/{house}/promises/events", api_promise_events, 0,
+      "The same, each as soon as it is known, as server-sent events (WHATWG HTML): `promise`, those first that need no "
+      "field; at the end `done`.  If the house is changed meanwhile they begin anew, with the new `revision`.  "
+      "`problems`, which is then the last: why nothing can be judged.",
+      NULL,
+      "`text/event-stream`; data `{\"revision\", \"of\": number of promises, \"promise\": as in `check --json`}`, "
+      "`{\"revision\"}`, `{\"problems\"}`" },
     { HTTP_GET, "/api/houses/{house}/signal", api_signal, 0,
       "Every path of signal to a spot.  Query: `floor`, `at` (X,Y or X,Y,Z), `device`, `availability` (0.9), `paths` "
       "(at most so many of each; all).",
@@ -326,7 +333,9 @@ void routes_write_markdown(struct buf *out)
         "All of it is asked by the page that the server itself hands out; scripts on this machine may ask too.  A "
         "request\n"
         "needs the session's cookie, which the printed link sets, and, unless it only reads, an `Origin` field of the\n"
-        "server's own.  Beyond this machine the cookie comes of the form at `/`, which sends `password` to `/sign-in`\n"
+        "server's own.  Beyond this machine the cookie comes of the form at `/` and `/sign-in`, which sends `password` "
+        "to "
+        "`/sign-in`\n"
         "(403: wrong; 429 with `Retry-After`: wait).  What goes wrong is told as `{\"problems\": [{\"code\", "
         "\"is_warning\", \"says\", \"hint\", "
         "\"line\",\n"

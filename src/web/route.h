@@ -28,7 +28,8 @@ route_answer
     api_houses_list, api_houses_make,                         /* api_houses.c */
     api_file_read, api_file_write, api_model_read,            /* api_file.c */
     api_edit, api_try, api_undo, api_redo, api_history, api_restore, api_revision_read,
-    api_promises, api_signal, api_ask, api_failures,          /* api_compute.c */
+    api_promises, api_promise_events,                         /* api_promises.c */
+    api_signal, api_ask, api_failures,                        /* api_compute.c */
     api_drawing,                                              /* api_drawing.c */
     api_enclosure, api_constructs,                            /* api_building.c */
     api_field, api_contours,                                  /* api_field.c */

@@ -1,14 +1,20 @@
 #include "web/server.h"
 
+#include "base/memory.h"
+#include "web/warm.h"
+
 enum { IDLE_S = 300, LOOK_EACH_S = 20 };
 
-/* A server at rest is small: evaluations of houses that nobody has asked about for a while are given back. */
+/* The browser that is being opened finds the house ready.  A server at rest is small: evaluations of houses that nobody has asked
+ * about for a while are given back. */
 static void *keep(void *user)
 {
     struct server *s = user;
+    warm_up(&s->houses);
     while (!jobs_are_ending(&s->jobs)) {
         jobs_rest(&s->jobs, LOOK_EACH_S);
-        workspaces_forget(&s->houses, IDLE_S);
+        if (workspaces_forget(&s->houses, IDLE_S))
+            memory_give_back();
     }
     return NULL;
 }

@@ -201,6 +201,13 @@ enum rt_code store_child(struct store *s, struct arena *a, struct str house, int
     return read_one(&q, a, out, NULL, p);
 }
 
+enum rt_code store_newest(struct store *s, struct arena *a, struct str *house, struct rt_problems *p)
+{
+    struct store_ask q = store_ask(s, "SELECT house FROM revision ORDER BY at_s DESC, number DESC, house LIMIT 1");
+    *house = store_next(&q) ? store_column_text(&q, a, 0) : (struct str){ 0 };
+    return store_end(&q, p);
+}
+
 enum rt_code store_list(struct store *s, struct arena *a, struct str house, uint32_t most, revision_list *out,
                         struct rt_problems *p)
 {

@@ -46,6 +46,9 @@ RT_MUST_CHECK enum rt_code store_mark(struct store *s, struct str house, int64_t
 RT_MUST_CHECK enum rt_code store_judge(struct store *s, struct str house, int64_t number, int32_t kept, int32_t broken,
                                        int32_t unknown, struct rt_problems *p);
 
+/* The house that was changed last, or first seen; empty: none was yet. */
+RT_MUST_CHECK enum rt_code store_newest(struct store *s, struct arena *a, struct str *house, struct rt_problems *p);
+
 /* Where redo leads from this revision: its child that was marked last; number 0: nowhere. */
 RT_MUST_CHECK enum rt_code store_child(struct store *s, struct arena *a, struct str house, int64_t number,
                                        struct revision *out, struct rt_problems *p);

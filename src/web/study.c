@@ -26,7 +26,8 @@ struct study {
     struct run run;      /* over the arena */
     struct arena *arena; /* of the house; under the lock */
     pthread_mutex_t lock;
-    struct house *house; /* read once; does not change then */
+    struct house *house;     /* read once; does not change then */
+    struct rt_problems told; /* by its reader */
     struct track tracks[STUDY_LANES];
 };
 
@@ -89,7 +90,11 @@ bool study_is_full(struct study *s)
 static enum rt_code read_now(struct study *s, struct rt_problems *p)
 {
     struct house *h = NULL;
-    RT_TRY(house_read_bytes(&s->run, s->path, s->bytes, &h, p));
+    rt_problems_init(&s->told, s->arena);
+    const enum rt_code code = house_read_bytes(&s->run, s->path, s->bytes, &h, &s->told);
+    problems_copy(p, &s->told);
+    if (code)
+        return code;
     RT_TRY(open_parts_choose(&s->run, h, p));
     s->house = h;
     return RT_OK;
@@ -114,6 +119,17 @@ static enum rt_code read_house(struct study *s, const struct house **out, struct
     return code;
 }
 
+bool study_read(struct study *s, struct rt_problems *p)
+{
+    struct rt_problems unheard;
+    const struct house *h = NULL;
+    rt_problems_init(&unheard, p->arena);
+    if (read_house(s, &h, &unheard) != RT_OK)
+        return false;
+    problems_copy(p, &s->told);
+    return true;
+}
+
 /* With the track's lock. */
 static enum rt_code begin(struct study *s, struct track *t, struct rt_problems *p)
 {
@@ -121,6 +137,7 @@ static enum rt_code begin(struct study *s, struct track *t, struct rt_problems *
     RT_TRY(read_house(s, &h, p));
     t->run = s->run;
     t->run.arena = t->arena;
+    t->lane = (struct lane){ .study = s };
     return evaluation_begin(&t->lane.ev, &t->run, h, evaluation_default_options(h), p);
 }
 
@@ -143,29 +160,58 @@ static enum rt_code prepare(struct study *s, struct track *t, struct rt_problems
     return code;
 }
 
-/* The whole field at the estimate that promises are judged at is made in one lane, for all: its numbers do not change once they are
- * there, and live as long as the study.  The radios it names are those of the borrower, which are the same. */
-static enum rt_code borrow_field(struct study *s, struct evaluation *to, struct rt_problems *p)
+/* Of the same house, so that what is made of it may stand for the other's own. */
+static enum rt_code with_lane(struct study *s, enum study_lane in, study_use *make, void *user, struct rt_problems *p)
 {
-    const enum estimate e = to->options.trace.estimate;
-    struct track *t = &s->tracks[LANE_FIELD];
-    const struct fields *whole = NULL;
-    if (to->fields[e] || to->radios.n == 0)
-        return RT_OK;
-    struct fields *own = ARENA_NEW(to->run->arena, struct fields);
-    if (!own)
-        return rt_fail_memory(p);
+    struct track *t = &s->tracks[in];
     pthread_mutex_lock(&t->lock);
     enum rt_code code = prepare(s, t, p);
     if (!code)
-        code = evaluation_fields(&t->lane.ev, e, &whole, p);
+        code = make(&t->lane, user, p);
     pthread_mutex_unlock(&t->lock);
-    if (code)
-        return code;
+    return code;
+}
+
+/* What is lent does not change once it is there, and lives as long as the study. */
+static enum rt_code lend_cables(struct lane *lender, void *user, struct rt_problems *p)
+{
+    struct evaluation *to = user;
+    const struct cable_plan *cables;
+    const struct wire_links *links;
+    RT_TRY(evaluation_cables(&lender->ev, &cables, &links, p));
+    to->cables = lender->ev.cables;
+    to->links = lender->ev.links;
+    return RT_OK;
+}
+
+/* The radios it names are those of the borrower, which are the same. */
+static enum rt_code lend_field(struct lane *lender, void *user, struct rt_problems *p)
+{
+    struct evaluation *to = user;
+    const enum estimate e = to->options.trace.estimate;
+    const struct fields *whole;
+    struct fields *own = ARENA_NEW(to->run->arena, struct fields);
+    if (!own)
+        return rt_fail_memory(p);
+    RT_TRY(evaluation_fields(&lender->ev, e, &whole, p));
     *own = *whole;
     own->radios = to->radios;
     to->fields[e] = own;
     return RT_OK;
+}
+
+/* Locks are taken towards lanes that borrow nothing. */
+enum rt_code lane_borrow_cables(struct lane *lane, struct rt_problems *p)
+{
+    return lane->ev.cables ? RT_OK : with_lane(lane->study, LANE_HOUSE, lend_cables, &lane->ev, p);
+}
+
+enum rt_code lane_borrow_field(struct lane *lane, struct rt_problems *p)
+{
+    struct evaluation *ev = &lane->ev;
+    return ev->fields[ev->options.trace.estimate] || ev->radios.n == 0
+               ? RT_OK
+               : with_lane(lane->study, LANE_FIELD, lend_field, ev, p);
 }
 
 static enum rt_code ask(struct study *s, enum study_lane in, study_use *use, void *user, struct rt_problems *p)
@@ -173,7 +219,9 @@ static enum rt_code ask(struct study *s, enum study_lane in, study_use *use, voi
     struct track *t = &s->tracks[in];
     RT_TRY(prepare(s, t, p));
     if (in == LANE_JUDGE || in == LANE_PAPER)
-        RT_TRY(borrow_field(s, &t->lane.ev, p));
+        RT_TRY(lane_borrow_cables(&t->lane, p));
+    if (in == LANE_PAPER)
+        RT_TRY(lane_borrow_field(&t->lane, p));
     struct rt_problems own;
     rt_problems_init(&own, t->arena);
     const enum rt_code code = use(&t->lane, user, &own);
@@ -196,12 +244,42 @@ enum rt_code study_ask(struct study *s, enum study_lane in, study_use *use, void
     return code;
 }
 
+static enum rt_code begin_judging(struct lane *lane, struct rt_problems *p)
+{
+    if (!lane->is_judging)
+        RT_TRY(promises_begin(&lane->ev, ALL_PROMISE_KINDS, p));
+    lane->is_judging = true;
+    return RT_OK;
+}
+
 enum rt_code lane_judge(struct lane *lane, struct rt_problems *p)
 {
     struct promise_results all;
     if (lane->judged.v)
         return RT_OK;
-    RT_TRY(promises_evaluate(&lane->ev, ALL_PROMISE_KINDS, &all, p));
+    RT_TRY(lane_borrow_field(lane, p));
+    RT_TRY(begin_judging(lane, p));
+    RT_TRY(promises_finish(&lane->ev, &all, p));
     lane->judged = all;
     return RT_OK;
+}
+
+/* Its index in the house. */
+static uint32_t find_nth(const struct house *h, uint32_t nth)
+{
+    for (int late = 0; late < 2; late++)
+        for (uint32_t i = 0; i < h->promises.n; i++)
+            if (promise_needs_field(h->promises.v[i].kind) == (late == 1) && nth-- == 0)
+                return i;
+    return NO_REF;
+}
+
+enum rt_code lane_judge_one(struct lane *lane, uint32_t nth, const struct promise_result **out, struct rt_problems *p)
+{
+    const struct house *h = lane->ev.h;
+    const uint32_t i = find_nth(h, nth);
+    if (promise_needs_field(h->promises.v[i].kind))
+        RT_TRY(lane_borrow_field(lane, p));
+    RT_TRY(begin_judging(lane, p));
+    return promise_of_whole(&lane->ev, i, out, p);
 }

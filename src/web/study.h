@@ -23,9 +23,11 @@ struct preview; /* preview.h */
 
 /* What a lane has.  What is made lives in its evaluation's arena. */
 struct lane {
+    struct study *study;
     struct evaluation ev;
     struct preview *preview[3][BAND_COUNT]; /* of LANE_PREVIEW, by enum estimate; NULL: not made yet */
-    struct promise_results judged;          /* of LANE_JUDGE: all promises; v NULL: not judged yet */
+    bool is_judging;                        /* of LANE_JUDGE: promises_begin() was called */
+    struct promise_results judged;          /* of LANE_JUDGE: all promises; v NULL: not all are judged yet */
 };
 
 /* Something computed in a lane, alone in it.  Whatever it keeps must be copied into its own arena.  If the house is changed
@@ -45,12 +47,24 @@ int64_t study_number(const struct study *s);
 /* So much was asked of it that it should give way to a fresh one. */
 bool study_is_full(struct study *s);
 
+/* Reads the house, for all who will ask, and tells what its reader told (warnings).  False: it cannot be computed, and nothing is told. */
+bool study_read(struct study *s, struct rt_problems *p);
+
 /* Errors: those of house_read_bytes(),
  * evaluation_begin() and of `use`.  RT_CANCELLED of a study that was given up is no problem: who asked asks the next one. */
 RT_MUST_CHECK enum rt_code study_ask(struct study *s, enum study_lane in, study_use *use, void *user,
                                      struct rt_problems *p);
 
+/* What another lane makes for all: the cables of LANE_HOUSE, the whole field of LANE_FIELD at the estimate that promises are judged
+ * at.  Whoever uses LANE_JUDGE asks for the field before what rests on it; LANE_PAPER always has it.  Errors: those of making them. */
+RT_MUST_CHECK enum rt_code lane_borrow_cables(struct lane *lane, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code lane_borrow_field(struct lane *lane, struct rt_problems *p);
+
 /* Every promise, judged once.  Errors: those of promises_evaluate(). */
 RT_MUST_CHECK enum rt_code lane_judge(struct lane *lane, struct rt_problems *p);
+/* One promise, as lane_judge() would have it: the nth, counted from 0, of those that need no field, then of the others; in order of the
+ * house each.  Errors: its. */
+RT_MUST_CHECK enum rt_code lane_judge_one(struct lane *lane, uint32_t nth, const struct promise_result **out,
+                                          struct rt_problems *p);
 
 #endif

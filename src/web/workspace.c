@@ -482,17 +482,21 @@ enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_
     return code == RT_CANCELLED ? rt_fail(p, code, RT_NOWHERE, NULL, "the server is being stopped") : code;
 }
 
-void workspaces_forget(struct workspaces *all, int64_t idle_s)
+bool workspaces_forget(struct workspaces *all, int64_t idle_s)
 {
+    bool any = false;
     pthread_mutex_lock(&all->lock);
     for (uint32_t i = 0; i < all->list.n; i++) {
         struct workspace *w = all->list.v[i];
         pthread_mutex_lock(&w->lock);
-        if (w->study && now_s() - w->asked_s >= idle_s)
+        if (w->study && now_s() - w->asked_s >= idle_s) {
             forget(w);
+            any = true;
+        }
         pthread_mutex_unlock(&w->lock);
     }
     pthread_mutex_unlock(&all->lock);
+    return any;
 }
 
 enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes, struct house **out,
@@ -502,4 +506,22 @@ enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct s
     run.arena = a;
     RT_TRY(check_parts(w, a, bytes, p));
     return house_read_bytes(&run, w->path, bytes, out, p);
+}
+
+enum rt_code workspace_check(struct workspace *w, struct arena *a, const struct workspace_state *state,
+                             struct rt_problems *p)
+{
+    struct study *s = NULL;
+    struct house *h = NULL;
+    struct rt_problems unheard;
+    bool is_told = false;
+    rt_problems_init(&unheard, a);
+    pthread_mutex_lock(&w->lock);
+    const bool can = present(w, a, &s, &unheard) == RT_OK;
+    pthread_mutex_unlock(&w->lock);
+    if (can) {
+        is_told = study_number(s) == state->revision.number && study_read(s, p);
+        leave(w, s);
+    }
+    return is_told ? RT_OK : workspace_read_house(w, a, state->bytes, &h, p);
 }

@@ -91,8 +91,12 @@ RT_MUST_CHECK enum rt_code workspace_parts_of(struct arena *a, const char *house
  * (diagnostics) come back as its error; RT_CANCELLED: the server is being stopped. */
 RT_MUST_CHECK enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_lane in, study_use *use,
                                              void *user, int64_t *revision, struct rt_problems *p);
-/* Forgets what was computed of houses that nobody has asked about for so many seconds, so that a server at rest is small. */
-void workspaces_forget(struct workspaces *all, int64_t idle_s);
+/* Forgets what was computed of houses that nobody has asked about for so many seconds, so that a server at rest is small.  True: there
+ * was something. */
+bool workspaces_forget(struct workspaces *all, int64_t idle_s);
+/* Diagnostics of the house as it was looked at, as workspace_read_house() would tell them, but read once for all who ask.  Errors: its. */
+RT_MUST_CHECK enum rt_code workspace_check(struct workspace *w, struct arena *a, const struct workspace_state *state,
+                                           struct rt_problems *p);
 /* The house of any bytes as this one's file would be read, parts and all: what diagnostics are made of.  Lives in the arena; takes no
  * lock.  Errors: house_read_bytes()'s, RT_CONFLICT (it names a parts file that may not be read). */
 RT_MUST_CHECK enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes,

@@ -92,8 +92,9 @@ def a_parts_file_outside_cannot_be_named_from_the_browser():
 @test
 def the_link_works_once():
     with Served() as s:
-        status, _, body = s.ask("GET", f"/?token={s.token}", session=False)
+        status, fields, body = s.ask("GET", f"/?token={s.token}", session=False)
         equal(status, 401, "the second time")
+        assert fields["www-authenticate"], "RFC 9110, section 15.5.2: a 401 MUST name a challenge"
         assert b"used already" in body
         for wrong in ("", "0" * 32, s.token[:-1], s.token + "0", s.token.upper(), "%00" * 32):
             status = s.ask("GET", f"/?token={wrong}", session=False)[0]

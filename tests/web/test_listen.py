@@ -123,7 +123,22 @@ def without_the_password_nothing_is_told():
             status, fields, page = s.far("POST", "/sign-in", body)
             assert status in (403, 429) and "set-cookie" not in fields, (body, status)
         equal(s.far("POST", "/sign-in", "password=" + "x" * 5000)[0], 413, "a long one is not read")
-        equal(s.far("GET", "/sign-in")[0], 401, "only sent to")
+        # RFC 9110, section 15.5.2: 401 MUST name a challenge (section 11.6.1: auth-scheme, a token)
+        assert re.fullmatch(r"[!#$%&'*+.^_`|~0-9A-Za-z-]+", s.far("GET", "/api/houses")[1]["www-authenticate"])
+
+
+@test
+def the_form_stands_where_it_was_sent_to():
+    with Opened() as s:
+        status, _, page = s.sign_in("wrong")
+        assert status == 403 and "<form" in page, status
+        status, fields, page = s.far("GET", "/sign-in")  # the page was loaded anew
+        assert status == 200 and "<form" in page and "Quay" not in page and "set-cookie" not in fields, status
+        equal(s.far("HEAD", "/sign-in")[0], 200, "RFC 9110, section 9.3.2: as GET")
+        equal(s.far("PUT", "/sign-in", "x")[0], 401, "nothing else is done there")
+        cookie = s.sign_in()[1]["set-cookie"].split(";")[0]
+        status, fields, _ = s.far("GET", "/sign-in", cookie=cookie)
+        equal((status, fields["location"]), (303, "/"), "who is in goes on")
 
 
 @test

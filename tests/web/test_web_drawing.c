@@ -58,6 +58,26 @@ TEST(larch_end_is_drawn_whole) { check_house("larch_end"); }
 TEST(quay_flat_is_drawn_whole) { check_house("quay_flat"); }
 TEST(whin_farm_is_drawn_whole) { check_house("whin_farm"); }
 
+TEST(what_is_odd_about_a_cable_is_told_to_each_who_asks)
+{
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    const struct reply edited =
+        web_ask(&k, (struct asked_web){ .method = "POST",
+                                        .target = "/api/houses/quay_flat/edits",
+                                        .body = "{\"what\": \"shorter than the way\", \"edits\": [{\"op\": \"add\", "
+                                                "\"path\": \"/cables/c_a1/length_m\", \"value\": 0.5}]}" });
+    CHECK("edited", edited.status == 200);
+    CHECK("they are laid for others first", web_get(&k, "/api/houses/quay_flat/ports").status == 200);
+    json_t *first = web_json(&k, "/api/houses/quay_flat/drawing"),
+           *again = web_json(&k, "/api/houses/quay_flat/drawing");
+    CHECK("told", json_array_size(json_object_get(first, "problems")) == 1);
+    CHECK("told again", json_equal(first, again));
+    json_decref(first);
+    json_decref(again);
+    web_kit_end(&k);
+}
+
 static double at(json_t *point, size_t i) { return json_number_value(json_array_get(point, i)); }
 
 /* A cable's line goes on where it left off, from stretch to stretch. */

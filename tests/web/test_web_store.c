@@ -33,6 +33,9 @@ TEST(a_tree_with_a_mark)
     struct arena *a = k.c.run.arena;
     CHECK_OK(&k.c, store_marked(s, a, HOUSE, &r, NULL, &k.c.problems));
     CHECK("none yet", r.number == 0);
+    struct str none;
+    CHECK_OK(&k.c, store_newest(s, a, &none, &k.c.problems));
+    CHECK("of no house", none.n == 0);
     const int64_t one = add(&k, s, 0, "one");
     mark(&k, s, one);
     const int64_t two = add(&k, s, one, "two");
@@ -52,6 +55,9 @@ TEST(a_tree_with_a_mark)
     CHECK_OK(&k.c, store_find(s, a, HOUSE, STR("four"), &r, &k.c.problems));
     CHECK("not found", r.number == 0);
     CHECK_OK(&k.c, store_judge(s, HOUSE, two, 3, 2, 1, &k.c.problems));
+    struct str newest;
+    CHECK_OK(&k.c, store_newest(s, a, &newest, &k.c.problems));
+    CHECK_TEXT("the only house that was changed", newest, HOUSE);
     revision_list list;
     CHECK_OK(&k.c, store_list(s, a, HOUSE, 2, &list, &k.c.problems));
     CHECK("the newest two", list.n == 2 && list.v[0].number == three && list.v[1].number == two);

@@ -4,6 +4,7 @@
  * test never ends. */
 #include <string.h>
 
+#include "web/warm.h"
 #include "web_json.h"
 
 #define FLAT "/api/houses/quay_flat"
@@ -91,6 +92,13 @@ static unsigned status(struct web_kit *k, const char *target) { return web_get(k
 static struct reply post(struct web_kit *k, const char *target, const char *body)
 {
     return web_ask(k, (struct asked_web){ .method = "POST", .target = target, .body = body });
+}
+
+static void *warm(void *user)
+{
+    struct web_kit *k = user;
+    warm_up(&k->server.houses);
+    return NULL;
 }
 
 static const char HELD[] = "{\"equipment\": \"a1\", \"floor\": \"third\", \"at_m\": [2, 2, 2.3], \"band\": \"5\"}";
@@ -191,6 +199,148 @@ TEST(a_server_that_is_stopped_waits_for_no_judgement)
     CHECK("not judged", judge.reply.status != 200 && h.n_reports == 1);
     CHECK("nor later", status(&k, FLAT "/field?floor=third&band=5&quick=yes") != 200);
     arena_free(judge.arena);
+    holder_end(&h);
+    web_kit_end(&k);
+}
+
+/* ---- promises one by one ---- */
+
+/* The next event: its name, and its data; NULL: there is none any more.  WHATWG HTML, "Server-sent events", section 9.2.6: fields, an
+ * empty line after each event. */
+static json_t *next_event(struct web_kit *k, struct reply *r, char name[20])
+{
+    struct buf text = { .arena = k->c.run.arena };
+    char one;
+    while (!(text.n > 2 && memcmp(text.p + text.n - 2, "\n\n", 2) == 0) && r->source(r->source_user, &one, 1) == 1)
+        buf_add(&text, &one, 1);
+    buf_char(&text, '\0');
+    char *data = text.n > 1 ? strstr(text.p, "\ndata: ") : NULL;
+    CHECK("a whole event", text.n == 1 || (data && sscanf(text.p, "event: %19s", name) == 1));
+    return data ? json_loads(data + 7, JSON_DISABLE_EOF_CHECK, NULL) : NULL;
+}
+
+static int64_t revision_of(json_t *data) { return json_integer_value(json_object_get(data, "revision")); }
+
+TEST(promises_are_told_one_by_one)
+{
+    struct web_kit k;
+    char name[20] = "";
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    struct reply events = web_get(&k, FLAT "/promises/events");
+    json_t *told = json_object(), *data, *one;
+    size_t i, n = 0, n_signal = 0;
+    CHECK_TEXT("events", str_from(events.type), STR("text/event-stream"));
+    while ((data = next_event(&k, &events, name)) && strcmp(name, "promise") == 0) {
+        one = json_object_get(data, "promise");
+        const char *kind = json_string_value(json_object_get(one, "kind"));
+        n_signal += strcmp(kind, "signal") == 0;
+        CHECK("what needs no field is not kept waiting",
+              n_signal == 0 || (strcmp(kind, "cost") && strcmp(kind, "apart")));
+        json_object_set(told, json_string_value(json_object_get(one, "id")), one);
+        n++;
+        json_decref(data);
+    }
+    CHECK_TEXT("all are", str_from(name), STR("done"));
+    json_decref(data);
+    CHECK("and that is the end", !next_event(&k, &events, name));
+    events.source_end(events.source_user);
+    json_t *whole = web_json(&k, FLAT "/promises");
+    json_array_foreach(json_object_get(whole, "promises"), i, one)
+        CHECK(json_string_value(json_object_get(one, "id")),
+              json_equal(one, json_object_get(told, json_string_value(json_object_get(one, "id")))));
+    CHECK("each once", n == i && json_object_size(told) == n && n_signal > 1);
+    json_decref(whole);
+    json_decref(told);
+    web_kit_end(&k);
+}
+
+TEST(promises_of_a_changed_house_are_told_anew)
+{
+    struct web_kit k;
+    char name[20] = "";
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    struct reply events = web_get(&k, FLAT "/promises/events");
+    json_t *first = next_event(&k, &events, name), *data;
+    CHECK("of the house as it was", revision_of(first) == 1);
+    CHECK("an edit", post(&k, FLAT "/edits", EDIT("changed")).status == 200);
+    json_int_t n = 0, of = 0;
+    while ((data = next_event(&k, &events, name)) && strcmp(name, "promise") == 0) {
+        CHECK("of the house as it is", revision_of(data) == 2);
+        CHECK("from the first one on",
+              n > 0 || json_equal(json_object_get(data, "promise"), json_object_get(first, "promise")));
+        of = json_integer_value(json_object_get(data, "of"));
+        n++;
+        json_decref(data);
+    }
+    CHECK("all of them", n > 1 && n == of && revision_of(data) == 2);
+    json_decref(data);
+    json_decref(first);
+    events.source_end(events.source_user);
+
+    events = web_get(&k, FLAT "/promises/events");
+    web_write(&k, "houses/quay_flat.house.yaml", STR("rooftree: 1\n"));
+    data = next_event(&k, &events, name);
+    CHECK_TEXT("no house any more", str_from(name), STR("problems"));
+    CHECK("why", json_array_size(json_object_get(data, "problems")) > 0 && !next_event(&k, &events, name));
+    json_decref(data);
+    events.source_end(events.source_user);
+    web_kit_end(&k);
+}
+
+/* ---- before anybody asks ---- */
+
+TEST(what_a_browser_asks_for_first_is_there)
+{
+    struct web_kit k;
+    struct holder h;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    holder_begin(&h, &k, "signal");
+    h.may_go_on = true; /* only counts */
+    warm_up(&k.server.houses);
+    const uint32_t computed = h.n_reports;
+    CHECK("computed", computed > 0);
+    CHECK("a quick field", status(&k, FLAT "/field?floor=third&band=5&quick=yes") == 200 && h.n_reports == computed);
+    CHECK("a whole one was not", status(&k, FLAT "/field?floor=third&band=5") == 200 && h.n_reports > computed);
+    holder_end(&h);
+    web_kit_end(&k);
+}
+
+TEST(of_several_houses_the_one_changed_last)
+{
+    struct web_kit k;
+    struct holder h;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", "larch_end", NULL });
+    holder_begin(&h, &k, "signal");
+    h.may_go_on = true;
+    warm_up(&k.server.houses);
+    CHECK("none yet", h.n_reports == 0);
+    CHECK("looked at", status(&k, FLAT "/model") == 200);
+    warm_up(&k.server.houses);
+    const uint32_t computed = h.n_reports;
+    CHECK("that one",
+          computed > 0 && status(&k, FLAT "/field?floor=third&band=5&quick=yes") == 200 && h.n_reports == computed);
+    web_write(&k, "houses/quay_flat.house.yaml", STR("rooftree: 1\n"));
+    warm_up(&k.server.houses);
+    CHECK("one that cannot be read hurts nobody", status(&k, "/api/houses") == 200 && h.n_reports == computed);
+    holder_end(&h);
+    web_kit_end(&k);
+}
+
+TEST(a_server_that_is_stopped_waits_for_no_warming_up)
+{
+    struct web_kit k;
+    struct holder h;
+    pthread_t thread;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    holder_begin(&h, &k, "signal");
+    CHECK("a thread", pthread_create(&thread, NULL, warm, &k) == 0);
+    wait_until_held(&h);
+    workspaces_stop(&k.server.houses);
+    let_on(&h);
+    pthread_join(thread, NULL);
+    const uint32_t computed = h.n_reports;
+    warm_up(&k.server.houses);
+    CHECK("nothing is begun any more", h.n_reports == computed);
     holder_end(&h);
     web_kit_end(&k);
 }

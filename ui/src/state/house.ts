@@ -91,6 +91,8 @@ export class House extends EventTarget {
   model: ModelAnswer | null = null;
   promises: Promises | null = null;
   promisesOf = 0; /* the revision they were judged on */
+  private readonly coming = new Map<string, PromiseResult>(); /* those of a newer one, as far as they are judged */
+  private comingOf = 0;
   history: History | null = null;
   drawing: Drawing | null = null;
   drawingTrouble = '';
@@ -156,7 +158,13 @@ export class House extends EventTarget {
   }
 
   get chosen(): PromiseResult | null {
-    return this.promises?.promises.find((p) => p.id === this.look.promise) ?? null;
+    return this.judged.find((p) => p.id === this.look.promise) ?? null;
+  }
+
+  /* The promises as far as they are judged: each as it was told last. */
+  get judged(): PromiseResult[] {
+    if (this.promises) return this.promises.promises.map((p) => this.coming.get(p.id) ?? p);
+    return Object.keys(this.section('promises')).flatMap((id) => this.coming.get(id) ?? []);
   }
 
   /* The thing that is chosen in the list of things, as edits name it. */
@@ -311,16 +319,42 @@ export class House extends EventTarget {
     if (quick && (only || failure)) return;
     const fields = new Map<string, FieldGrid>();
     const contours = this.contours;
-    await Promise.all(
-      floors.map(async (floor) => {
-        const grid = await this.fieldStore.field(this.path, this.revision, this.fieldAsk(floor), quick);
-        if (grid) fields.set(floor, grid);
-      }),
-    );
+    const read = async (floor: string): Promise<void> => {
+      const grid = await this.fieldStore.field(this.path, this.revision, this.fieldAsk(floor), quick);
+      if (grid) fields.set(floor, grid);
+    };
+    /* the first one brings those of all; until it is there only one of the browser's few connections waits */
+    if (floors.length) await read(floors[0]);
+    await Promise.all(floors.slice(1).map(read));
     if (!isNow()) return;
     this.fields = fields;
     if (this.contours === contours) this.contours = new Map();
     this.tell();
+  }
+
+  /* Each promise as soon as it is judged; ends when all are, and also when something is wrong, which the whole answer will tell. */
+  private hearPromises(): Promise<void> {
+    const events = new EventSource(`${this.path}/promises/events`);
+    let isTold = true;
+    events.addEventListener('promise', (e) => {
+      const said = JSON.parse((e as MessageEvent<string>).data) as { revision: number; promise: PromiseResult };
+      if (said.revision !== this.comingOf) this.coming.clear();
+      this.comingOf = said.revision;
+      this.coming.set(said.promise.id, said.promise);
+      if (!isTold) return;
+      isTold = false;
+      requestAnimationFrame(() => {
+        isTold = true;
+        this.tell();
+      });
+    });
+    return new Promise((resolve) => {
+      for (const last of ['done', 'problems', 'error'])
+        events.addEventListener(last, () => {
+          events.close();
+          resolve();
+        });
+    });
   }
 
   /* Asks for the promises until those of the present revision have come; one question at a time. */
@@ -334,6 +368,7 @@ export class House extends EventTarget {
         wanted = this.revision;
         await this.sketching; /* what is seen comes first */
         try {
+          await this.hearPromises();
           const { body, revision } = await getJson<Promises>(`${this.path}/promises`);
           if (this.promises && revision !== this.promisesOf) {
             /* said behind the change, which might not have been read yet */
@@ -343,6 +378,7 @@ export class House extends EventTarget {
           this.did = '';
           this.promises = body;
           this.promisesOf = revision;
+          this.coming.clear();
           this.trouble = [];
         } catch (e) {
           if (!(e instanceof Refused)) throw e;

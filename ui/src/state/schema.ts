@@ -85,7 +85,7 @@ export function membersOf(s: Schema, value: Dict): { key: string; schema: Schema
 }
 
 const same = (a: Json | undefined, b: Json | undefined): boolean => JSON.stringify(a) === JSON.stringify(b);
-const isDict = (v: Json | undefined): v is Dict => v !== null && typeof v === 'object' && !Array.isArray(v);
+export const isDict = (v: Json | undefined): v is Dict => v !== null && typeof v === 'object' && !Array.isArray(v);
 
 /* The least that has to be written so that `was` becomes `is`. */
 export function differences(was: Json | undefined, is: Json | undefined, path: string): Edit[] {

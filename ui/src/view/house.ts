@@ -63,7 +63,7 @@ export class HouseScreen extends HouseView {
     const p = this.house.promises;
     if (!p) {
       return this.house.judging
-        ? html`<p class="tally">The promises are being judged.</p>`
+        ? html`<p class="tally">The promises are being judged${this.soFar()}.</p>`
         : html`<p class="tally">The promises cannot be judged.</p>`;
     }
     if (!p.promises.length) return html`<p class="tally">Nothing was promised yet.</p>`;
@@ -73,6 +73,11 @@ export class HouseScreen extends HouseView {
       <b>${kept} kept</b>, ${broken} broken, ${unknown} unknown · ${p.estimate}
       estimate${stale ? html` · <i>judged anew</i>` : nothing}
     </p>`;
+  }
+
+  private soFar(): string {
+    const [done, all] = [this.house.judged.length, Object.keys(this.house.section('promises')).length];
+    return done ? `: ${done} of ${all}` : '';
   }
 
   /* What is still missing, one thing at a time. */

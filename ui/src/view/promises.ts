@@ -2,6 +2,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { PromiseResult } from '../api/types';
 import { isDrawn } from '../state/house';
+import { isDict } from '../state/schema';
 import { signed } from '../units';
 import { HouseView } from './base';
 import { evidence } from './evidence';
@@ -43,11 +44,11 @@ export class PromisesView extends HouseView {
   }
 
   render(): TemplateResult {
-    const p = this.house.promises;
     if (this.house.trouble.length)
       return html`<section aria-label="Why the promises cannot be judged">${problemList(this.house.trouble)}</section>`;
-    if (!p) return html`<p class="quiet">One moment.</p>`;
-    if (!p.promises.length)
+    const judged = new Map(this.house.judged.map((p) => [p.id, p]));
+    const all = this.house.promises ? [...judged.values()] : this.promised();
+    if (!all.length)
       return html`<p>Nothing was promised yet.</p>
         <p>
           <button
@@ -58,7 +59,7 @@ export class PromisesView extends HouseView {
             write the first promise
           </button>
         </p>`;
-    const groups = GROUPS.map((g) => ({ ...g, list: p.promises.filter((x) => g.kinds.includes(x.kind)) })).filter(
+    const groups = GROUPS.map((g) => ({ ...g, list: all.filter((x) => g.kinds.includes(x.kind)) })).filter(
       (g) => g.list.length,
     );
     return html`<div class="promises">
@@ -68,7 +69,10 @@ export class PromisesView extends HouseView {
           html`<section aria-labelledby=${`group-${i}`}>
             <h2 id=${`group-${i}`}>${g.head}</h2>
             <ul>
-              ${g.list.map((x) => this.row(x))}
+              ${g.list.map((x) => {
+                const known = judged.get(x.id);
+                return known ? this.row(known) : this.awaited(x.says);
+              })}
             </ul>
           </section>`,
       )}
@@ -97,6 +101,19 @@ export class PromisesView extends HouseView {
         <button type="button" class="word" @click=${() => this.house.set({ view: 'failures' })}>all failures</button>
       </p>
     </section>`;
+  }
+
+  /* The promises as the house file has them, before anything is judged. */
+  private promised(): { id: string; kind: string; says: string }[] {
+    return Object.entries(this.house.section('promises')).flatMap(([id, v]) =>
+      isDict(v) ? [{ id, kind: String(v.kind), says: String(v.says) }] : [],
+    );
+  }
+
+  private awaited(says: string): TemplateResult {
+    return html`<li class="promise-awaited">
+      <span class="says">${says}</span><span class="margin">being judged</span>
+    </li>`;
   }
 
   private row(p: PromiseResult): TemplateResult {
