@@ -5,16 +5,17 @@
 struct drawn {
     struct request *q;
     struct json_body body;
-    const struct rt_problems *wrong; /* why nothing could be computed */
     int64_t revision;
 };
 
-static void write(struct drawn *w, const struct house *h, const ap_radio_list *radios, const struct cable_plan *cables)
+/* problems: what is odd about it, or why nothing could be computed. */
+static void write(struct drawn *w, const struct house *h, const ap_radio_list *radios, const struct cable_plan *cables,
+                  const struct rt_problems *problems)
 {
     struct json *j = reply_json(&w->body, w->q);
     struct drawing d = { .arena = w->q->arena, .h = h, .radios = radios, .cables = cables, .j = j };
     json_begin_object(j, NULL);
-    problems_write_json(j, "problems", w->wrong);
+    problems_write_json(j, "problems", problems);
     drawing_write_building(&d);
     drawing_write_things(&d);
     json_end_object(j);
@@ -29,19 +30,20 @@ static enum rt_code draw(struct lane *lane, void *user, struct rt_problems *p)
     if (ev->cables)
         evaluation_tell_cables(ev, p);
     RT_TRY(evaluation_cables(ev, &cables, &links, p));
-    write(w, ev->h, &ev->radios, cables);
+    write(w, ev->h, &ev->radios, cables, p);
     return RT_OK;
 }
 
 /* A house that can be read but not computed (a channel that the country forbids) is drawn all the same, and says why. */
-static enum rt_code draw_unjudged(struct request *q, struct workspace *w, struct drawn *d, struct rt_problems *p)
+static enum rt_code draw_unjudged(struct request *q, struct workspace *w, struct drawn *d,
+                                  const struct rt_problems *wrong, struct rt_problems *p)
 {
     struct workspace_state s;
     struct house *h = NULL;
     RT_TRY(workspace_look(w, q->arena, &s, p));
     RT_TRY(workspace_read_house(w, q->arena, s.bytes, &h, p));
     d->revision = s.revision.number;
-    write(d, h, NULL, NULL);
+    write(d, h, NULL, NULL, wrong);
     return RT_OK;
 }
 
@@ -50,10 +52,10 @@ enum rt_code api_drawing(struct request *q, struct reply *r, struct rt_problems 
     struct workspace *w;
     struct rt_problems wrong;
     rt_problems_init(&wrong, q->arena);
-    struct drawn d = { .q = q, .wrong = &wrong };
+    struct drawn d = { .q = q };
     RT_TRY(api_house(q, &w, p));
     if (workspace_compute(w, q->arena, LANE_HOUSE, draw, &d, &d.revision, &wrong) != RT_OK)
-        RT_TRY(draw_unjudged(q, w, &d, p));
+        RT_TRY(draw_unjudged(q, w, &d, &wrong, p));
     r->etag = api_etag(q, d.revision);
     return reply_json_end(&d.body, r, p);
 }
