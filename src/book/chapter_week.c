@@ -1,5 +1,6 @@
 /* The week: when screens are dark, what the children may when, clock changes, the radios' channels; the line's fullest hours stand in
  * the chapter of the load. */
+#include <cairo.h>
 #include <math.h>
 
 #include "base/csv.h"

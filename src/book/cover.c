@@ -1,4 +1,5 @@
 /* The title page: whose network it is, how its promises stand, what the house looks like, who hands it over and when. */
+#include <cairo.h>
 #include <math.h>
 
 #include "book/book_int.h"

@@ -1,5 +1,6 @@
 /* The picture on the cover: the house's floors as an architect draws them apart, one above the other, seen from a corner; walls stand on
  * them as lines, access points hang from their ceilings. */
+#include <cairo.h>
 #include <math.h>
 #include <stdlib.h>
 

@@ -10,8 +10,6 @@
 #ifndef RT_BOOK_FLOW_H
 #define RT_BOOK_FLOW_H
 
-#include <cairo.h>
-
 #include "base/array.h"
 #include "base/problem.h"
 #include "base/run.h"

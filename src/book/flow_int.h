@@ -4,6 +4,8 @@
 #ifndef RT_BOOK_FLOW_INT_H
 #define RT_BOOK_FLOW_INT_H
 
+#include <cairo.h>
+
 #include "base/array.h"
 #include "book/flow.h"
 

@@ -1,5 +1,6 @@
 #include "book/qr.h"
 
+#include <cairo.h>
 #include <errno.h>
 #include <math.h>
 #include <qrencode.h>

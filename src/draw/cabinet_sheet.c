@@ -2,6 +2,7 @@
  * place, dashed ones where it is ours.  What has no room for its name inside gets it at the side, at the end of a line. */
 #include "draw/cabinet_sheet.h"
 
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

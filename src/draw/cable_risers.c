@@ -1,5 +1,6 @@
 /* The view of what goes up and down: a column for each place, in it each cable's part, floors as levels at their true
  * heights; and a section along each trench and duct. */
+#include <cairo.h>
 #include <math.h>
 #include <stdlib.h>
 

@@ -2,6 +2,7 @@
  * their numbers; both ends of every cable; and beside the plan what they mean (cable_side.c). */
 #include "draw/cable_sheet.h"
 
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

@@ -6,18 +6,17 @@
 #ifndef RT_DRAW_H
 #define RT_DRAW_H
 
-#include <cairo.h>
-
 #include "house/house.h"
 #include "radio/field.h"
 #include "wire/cables.h"
 
-struct port_map;      /* promise/port_map.h */
-struct port_numbers;  /* wire/power.h */
-struct front_plan;    /* wire/front.h */
-struct energy_plan;   /* wire/energy.h */
-struct load_view;     /* draw/load_view.h */
-struct failure_table; /* promise/failure_table.h */
+typedef struct _cairo cairo_t; /* <cairo.h>; whoever only passes one on need not read it */
+struct port_map;               /* promise/port_map.h */
+struct port_numbers;           /* wire/power.h */
+struct front_plan;             /* wire/front.h */
+struct energy_plan;            /* wire/energy.h */
+struct load_view;              /* draw/load_view.h */
+struct failure_table;          /* promise/failure_table.h */
 
 /* What is drawn; one row each in the table of draw.c. */
 enum draw_what {

@@ -1,5 +1,6 @@
 #include "draw/field_sheet.h"
 
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

@@ -1,4 +1,5 @@
 /* The distribution of what is asked of the line in its fullest hour, as the share of the time that more than a rate is asked for. */
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

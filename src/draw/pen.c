@@ -1,5 +1,7 @@
 #include "draw/pen.h"
 
+#include <pango/pangocairo.h>
+
 #define FAMILY_TEXT "Inter, sans-serif"
 #define FAMILY_CODE "DejaVu Sans Mono, monospace"
 #define FAMILY_TITLE "Inter Display, Inter, sans-serif"

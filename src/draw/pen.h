@@ -6,9 +6,6 @@
 #ifndef RT_DRAW_PEN_H
 #define RT_DRAW_PEN_H
 
-#include <cairo.h>
-#include <pango/pangocairo.h>
-
 #include "base/geom.h"
 #include "base/str.h"
 #include "draw/colour.h"
@@ -49,7 +46,7 @@ enum text_style {
 
 struct text_look {
     const char *family;
-    PangoWeight weight;
+    int weight;     /* as in CSS: 400 is regular */
     double size_mm; /* em */
     enum ink ink;
     double halo_mm; /* width of the ground left round it; 0: none */
@@ -59,10 +56,10 @@ const struct text_look *text_look(enum text_style style);
 
 struct pen {
     cairo_t *cr;
-    PangoFontMap *fonts;
-    PangoContext *pango;
-    GHashTable *laid; /* texts that were laid out, each once: PangoLayouts, which nobody changes any more */
-    bool on_white;    /* the ground is the printer's paper: INK_SHEET is white */
+    struct _PangoFontMap *fonts;
+    struct _PangoContext *pango;
+    struct _GHashTable *laid; /* texts that were laid out, each once: PangoLayouts, which nobody changes any more */
+    bool on_white;            /* the ground is the printer's paper: INK_SHEET is white */
 };
 
 struct text_size {

@@ -1,5 +1,6 @@
 #include "draw/plan.h"
 
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

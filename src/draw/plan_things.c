@@ -1,4 +1,5 @@
 /* What stands in the rooms of a plan, and every text within it. */
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

@@ -2,6 +2,7 @@
  * plugs, sets or looks for it.  What a port is says its outline: plain, hatched, double or dashed. */
 #include "draw/port_sheet.h"
 
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

@@ -1,4 +1,5 @@
 /* sheet.c - the ground, the border, the heading, the legend, the scale bar and the title block. */
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"

@@ -1,4 +1,5 @@
 /* sheet_notes.c - notes beside the plan: broken to their column, placed, and written, with leader lines to their spots. */
+#include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"
