@@ -1,7 +1,7 @@
 /* The whole job, from no house at all to a kept design and a printed book; then every number that the page shows against the command
    line's JSON of the same file.  The book is checked by qpdf, where there is one. */
 import { spawnSync } from 'node:child_process';
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { browse, check, done, equal, open, serve, told, yaml } from './kit.mjs';
 
@@ -142,6 +142,15 @@ await page.locator('.design h3').waitFor();
 const result = flat(await page.locator('.design').innerText());
 check(/cost|kept/.test(result) && (await page.locator('.designed').count()) > 0, `what came of it stands there: ${result.slice(0, 200)}`);
 const { design: designed } = await lastJob();
+const again = told('design', file, '--seconds', '30', '--json', '--out', join(server.houses, 'by_command.house.yaml'));
+rmSync(join(server.houses, 'by_command.house.yaml'));
+for (const key of ['cost', 'bound_minor', 'added', 'moved', 'bill', 'promises', 'conflict'])
+  equal(JSON.stringify(designed[key]), JSON.stringify(again[key]), `the design: its ${key} as the command line has it`);
+const count = (state) => again.promises.filter((p) => p.state === state).length;
+check(
+  result.includes(`${count('kept')} kept, ${count('broken')} broken, ${count('unknown')} unknown, for ${money(again.cost.total_minor, again.cost.currency)}`),
+  `and so it stands on the page: ${count('kept')} kept, for ${money(again.cost.total_minor, again.cost.currency)}`,
+);
 await page.locator('.design details summary').click();
 for (const b of designed.bill)
   if (b.total_minor !== null)

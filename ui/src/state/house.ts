@@ -276,10 +276,12 @@ export class House extends EventTarget {
     if (this.drawing && this.bands.length && !this.bands.includes(this.look.band))
       this.look.band = this.bands[this.bands.length > 1 ? 1 : 0];
     const flat = view === 'plan';
-    const asked = `${this.revision}|${flat}|${query({ ...this.fieldAsk(flat ? floor : '') })}`;
+    const none = quantity === 'none' || (!!this.drawing && !this.bands.length);
+    const asked = `${this.revision}|${flat}|${none}|${query({ ...this.fieldAsk(flat ? floor : '') })}`;
     if (asked === this.fieldsAsked) return;
     this.fieldsAsked = asked;
-    if (quantity === 'none' || (this.drawing && !this.bands.length)) {
+    if (none) {
+      this.fieldsComing = false;
       this.fields = new Map();
       this.contours = new Map();
       this.tell();

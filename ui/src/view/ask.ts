@@ -43,7 +43,7 @@ export class AskView extends HouseView {
     const ends = namesFor(this.house.data, 'statements', 'from').filter((n) => n !== 'anyone');
     return html`<section class="ask" aria-labelledby="ask-head">
       <h2 id="ask-head">Who may talk</h2>
-      <form class="sentence" @submit=${this.ask}>
+      <form class="sentence" aria-labelledby="ask-head" @submit=${this.ask}>
         May ${this.choose('who', this.from, ends, (v) => (this.from = v))} start talk with
         ${this.choose('with whom', this.to, ends, (v) => (this.to = v))} for
         <select aria-label="for what" @change=${(e: Event) => (this.service = (e.target as HTMLSelectElement).value)}>

@@ -41,4 +41,11 @@ export class HouseView extends Plain {
   }
 }
 
+/* Who pressed what then is gone, or has nothing to do any more, goes on from the first of these. */
+export function refocus(root: HTMLElement, selector: string): void {
+  const now = document.activeElement;
+  if (now && now !== document.body && !now.matches(':disabled')) return;
+  [...root.querySelectorAll<HTMLElement>(selector)].find((e) => e.checkVisibility())?.focus();
+}
+
 export const every = <T>(items: Iterable<T>): T[] => Array.from(items);

@@ -7,7 +7,7 @@ import { asText, pointer } from '../state/pointer';
 import { differences, itemOf, plain, schema, shapeOf, type Schema } from '../state/schema';
 import { ADDED, mentions, NEEDED, renamed } from '../state/sections';
 import { words } from '../units';
-import { HouseView } from './base';
+import { HouseView, refocus } from './base';
 import './form';
 import { hoursGrid, DAYS } from './hours';
 import { problemList } from './parts';
@@ -223,7 +223,16 @@ export class Change extends HouseView {
       },
     ];
     const outcome = await this.house.edit('order of the statements', edits);
-    if (outcome.ok) this.house.set({ item: String(to) });
+    if (!outcome.ok) return;
+    this.house.set({ item: String(to) });
+    await this.updateComplete;
+    refocus(this, '.form-foot .word:not(:disabled)');
+  };
+
+  private startAgain = async (): Promise<void> => {
+    this.begin();
+    await this.updateComplete;
+    refocus(this, '.item-form input, .item-form select, .item-form textarea');
   };
 
   /* ---- rendering ---- */
@@ -391,8 +400,14 @@ export class Change extends HouseView {
     );
     const at = Number(item);
     const many = this.house.list(section).length;
-    return html`<form class="item-form" novalidate @submit=${this.save} @input=${() => (this.touched = true)}>
-      <h2>
+    return html`<form
+      class="item-form"
+      aria-labelledby="item-head"
+      novalidate
+      @submit=${this.save}
+      @input=${() => (this.touched = true)}
+    >
+      <h2 id="item-head">
         ${this.isSingle ? words(section) : isNew ? `new: ${article(section)}` : this.isList ? `${words(section)} ${at + 1}` : words(item)}
       </h2>
       ${
@@ -449,7 +464,7 @@ export class Change extends HouseView {
       ${section === 'hours' ? hoursGrid(this.draft, this.toggleDay) : nothing}
       <div class="form-foot">
         <button class="main">${isNew ? 'add it' : 'keep the change'}</button>
-        <button type="button" ?disabled=${!this.dirty} @click=${() => this.begin()}>as it was</button>
+        <button type="button" ?disabled=${!this.dirty} @click=${this.startAgain}>as it was</button>
         ${isNew || this.isSingle ? nothing : html`<button type="button" class="word" @click=${this.removeItem}>remove</button>`}
         ${
           section === 'statements' && !isNew

@@ -119,7 +119,7 @@ export class DesignView extends HouseView {
     const running = this.job?.state === 'running';
     return html`<section class="design" aria-labelledby="design-head">
       <h2 id="design-head">Find the least costly house that keeps the promises</h2>
-      <form class="sentence" @submit=${this.begin}>
+      <form class="sentence" aria-labelledby="design-head" @submit=${this.begin}>
         Begin
         <select
           aria-label="from what"

@@ -111,7 +111,9 @@ export class Form extends HouseView {
   private told(wrong: { problem: Problem }[], id: string): TemplateResult[] {
     return wrong.map(
       (w) =>
-        html`<span class="field-wrong" id=${`${id}-wrong`}><strong>${w.problem.says}</strong>${w.problem.hint ? ` · ${w.problem.hint}` : ''}</span>`,
+        html`<span class="field-wrong" id=${`${id}-wrong`}
+          ><strong>${w.problem.says}</strong>${w.problem.hint ? ` · ${w.problem.hint}` : ''}</span
+        >`,
     );
   }
 

@@ -2,7 +2,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { Side } from '../state/house';
 import { missing } from '../state/missing';
-import { HouseView } from './base';
+import { HouseView, refocus } from './base';
 import { choices, preferences, problemList } from './parts';
 import './ask';
 import './change';
@@ -92,13 +92,21 @@ export class HouseScreen extends HouseView {
     return html`<p class="next">${m.says} <a href="#sheet" @click=${go}>${m.link}</a>.</p>`;
   }
 
+  private undo = (): Promise<void> => this.step(this.house.undo);
+  private redo = (): Promise<void> => this.step(this.house.redo);
+
+  private async step(take: () => Promise<unknown>): Promise<void> {
+    await take();
+    await this.house.readHistory();
+    await this.updateComplete;
+    refocus(this, '.steps button:not(:disabled), h1');
+  }
+
   private steps(): TemplateResult {
     const h = this.house.history;
     return html`<div class="steps" role="group" aria-label="Steps">
-      <button type="button" class="word" ?disabled=${!h?.can_undo} @click=${this.house.undo} title="Ctrl-Z">
-        undo
-      </button>
-      <button type="button" class="word" ?disabled=${!h?.can_redo} @click=${this.house.redo} title="Ctrl-Shift-Z">
+      <button type="button" class="word" ?disabled=${!h?.can_undo} @click=${this.undo} title="Ctrl-Z">undo</button>
+      <button type="button" class="word" ?disabled=${!h?.can_redo} @click=${this.redo} title="Ctrl-Shift-Z">
         redo
       </button>
     </div>`;
@@ -118,7 +126,7 @@ export class HouseScreen extends HouseView {
               <nav aria-label="Houses"><a href="#">all houses</a></nav>
               ${this.steps()}
             </div>
-            <h1>${house.title}</h1>
+            <h1 tabindex="-1">${house.title}</h1>
             ${this.tally()} ${this.next()}
             <div class="side-head sides">
               ${choices('Left side', SIDES, house.look.side, (side) => house.set({ side }))}

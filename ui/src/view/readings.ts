@@ -22,7 +22,11 @@ export class ReadingForm extends HouseView {
     const here = (this.house.site.readings?.readings ?? []).filter(
       (r) => r.floor === spot.floor && Math.hypot(r.at_m[0] - spot.at[0], r.at_m[1] - spot.at[1]) < 0.5,
     );
-    return html`<form class="reading" @submit=${(e: Event) => this.keep(e, chosen)}>
+    return html`<form
+      class="reading"
+      aria-label="a level that was read here"
+      @submit=${(e: Event) => this.keep(e, chosen)}
+    >
       <h4>What did you read here?</h4>
       <label
         >access point and band

@@ -236,14 +236,23 @@ export class Sheet extends HouseView {
     next.focus();
   };
 
+  private closeSpot = (): void => {
+    this.house.forgetSpot();
+    this.querySelector<HTMLElement>('svg.house, .model')?.focus();
+  };
+
+  private onSpotKey = (e: KeyboardEvent): void => {
+    if (e.key === 'Escape') this.closeSpot();
+  };
+
   /* What the spot that was asked about hears. */
   private spot(): TemplateResult | typeof nothing {
     const { spot, report, spotTrouble } = this.house;
     if (!spot) return nothing;
-    return html`<section class="spot-panel" aria-labelledby="spot-head">
+    return html`<section class="spot-panel" aria-labelledby="spot-head" @keydown=${this.onSpotKey}>
       <header>
         <h3 id="spot-head">${report ? report.spot.where : 'This spot'}</h3>
-        <button type="button" class="word" @click=${() => this.house.forgetSpot()}>close</button>
+        <button type="button" class="word" @click=${this.closeSpot}>close</button>
       </header>
       ${spotTrouble ? html`<p class="warning">${spotTrouble}</p>` : nothing}
       ${this.house.look.side === 'install' ? html`<rt-reading .house=${this.house}></rt-reading>` : nothing}

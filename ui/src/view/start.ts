@@ -192,7 +192,7 @@ export class Start extends Plain {
       </section>
       <section aria-labelledby="new-head">
         <h2 id="new-head">A new house: blank, or traced from a picture of its plan</h2>
-        <form class="fields" @submit=${this.onNew}>
+        <form class="fields" aria-labelledby="new-head" @submit=${this.onNew}>
           <label class="wide"
             >What people call it <input name="title" required maxlength="80" autocomplete="off"
           /></label>
@@ -263,7 +263,7 @@ export class Start extends Plain {
         houses.length || this.demos.length
           ? html`<section aria-labelledby="copy-head">
               <h2 id="copy-head">A copy of a house</h2>
-              <form class="fields" @submit=${this.onCopy}>
+              <form class="fields" aria-labelledby="copy-head" @submit=${this.onCopy}>
                 <label
                   >Of
                   <select name="from">

@@ -112,7 +112,7 @@ export class TextView extends HouseView {
   render(): TemplateResult {
     if (this.trouble) return html`<p class="warning in-sheet">The file cannot be shown: ${this.trouble}</p>`;
     if (this.text === null) return html`<p class="quiet in-sheet">One moment.</p>`;
-    return html`<form class="text-view" @submit=${this.save}>
+    return html`<form class="text-view" aria-label="the house file as text" @submit=${this.save}>
       <div class="text-foot">
         <label for="file-text">${this.house.name}.house.yaml</label>
         <span class="quiet">Ctrl-S writes it; Tab leaves it</span>

@@ -123,7 +123,11 @@ export class Picture extends Tool {
   }
 
   private distanceForm(): TemplateResult {
-    return html`<form class="tool-form" @submit=${(e: SubmitEvent) => void this.scale(e)}>
+    return html`<form
+      class="tool-form"
+      aria-label="the scale of the picture"
+      @submit=${(e: SubmitEvent) => void this.scale(e)}
+    >
       <label class="tool-field"
         >they are apart
         <input name="distance" type="text" inputmode="decimal" size="6" required autocomplete="off" data-first />

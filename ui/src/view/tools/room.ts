@@ -36,7 +36,7 @@ export class Room extends ShapeTool {
 
   head(): TemplateResult {
     const naming = this.outline
-      ? html`<form class="tool-form" @submit=${this.onName}>
+      ? html`<form class="tool-form" aria-label="the room that was found" @submit=${this.onName}>
           ${word('name', this.name, (v) => this.named(v), true)}
           ${choice('used as', this.use || 'other', asChoices(USES), (v) => (this.use = v))}
           <button class="main">keep the room</button>
