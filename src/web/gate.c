@@ -44,11 +44,13 @@ void gate_end(struct gate *g) { pthread_mutex_destroy(&g->lock); }
 
 static void allow(struct gate *g, const char *host, uint16_t port, bool is_beyond)
 {
-    if (g->n_hosts == GATE_HOSTS)
-        return;
-    struct gate_host *h = &g->hosts[g->n_hosts++];
-    snprintf(h->name, sizeof h->name, "%s:%u", host, (unsigned)port);
-    h->is_beyond = is_beyond;
+    pthread_mutex_lock(&g->lock); /* the port may be listened to already */
+    if (g->n_hosts < GATE_HOSTS) {
+        struct gate_host *h = &g->hosts[g->n_hosts++];
+        snprintf(h->name, sizeof h->name, "%s:%u", host, (unsigned)port);
+        h->is_beyond = is_beyond;
+    }
+    pthread_mutex_unlock(&g->lock);
 }
 
 void gate_allow_host(struct gate *g, const char *host, uint16_t port) { allow(g, host, port, false); }
@@ -123,18 +125,24 @@ static bool is_cross_site(const struct gate *g, const struct gate_request *q)
     return !q->is_safe && !q->origin.n;
 }
 
-enum gate_answer gate_ask(struct gate *g, const struct gate_request *q)
+static enum gate_answer ask(const struct gate *g, const struct gate_request *q)
 {
+    bool is_in = false;
     if (!is_host(g, q->host, q->is_beyond))
         return GATE_WRONG_HOST;
     if (is_cross_site(g, q))
         return GATE_CROSS_SITE;
-    bool is_in = false;
-    pthread_mutex_lock(&g->lock);
     for (int i = 0; i < GATE_SESSIONS; i++)
         is_in |= is_same(g->sessions[i], q->session);
-    pthread_mutex_unlock(&g->lock);
     return is_in ? GATE_OPEN : GATE_NO_SESSION;
+}
+
+enum gate_answer gate_ask(struct gate *g, const struct gate_request *q)
+{
+    pthread_mutex_lock(&g->lock);
+    const enum gate_answer said = ask(g, q);
+    pthread_mutex_unlock(&g->lock);
+    return said;
 }
 
 struct str gate_cookie(struct str field, const char *name)

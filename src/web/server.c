@@ -45,8 +45,9 @@ static enum rt_code start(struct server *s, const struct server_options *options
 {
     pthread_mutex_init(&s->one_pdf, NULL);
     jobs_open(&s->jobs);
-    sites_open(&s->sites, s->arena);
-    enum rt_code code = carrier_start(s, options, &s->carrier, p);
+    enum rt_code code = sites_open(&s->sites, p);
+    if (!code)
+        code = carrier_start(s, options, &s->carrier, p);
     if (!code && pthread_create(&s->keeper, NULL, keep, s) != 0) {
         carrier_stop(s->carrier);
         code = rt_fail(p, RT_NOMEM, RT_NOWHERE, "close something else", "the system starts no further thread");
@@ -72,7 +73,7 @@ enum rt_code server_start(const struct run *run, const struct server_options *op
     RT_TRY(gate_init(&s->gate, p));
     enum rt_code code = set_password(s, options, p);
     if (!code)
-        code = workspaces_open(&s->houses, run->arena, run, options->path, p);
+        code = workspaces_open(&s->houses, run, options->path, p);
     if (!code)
         code = start(s, options, p);
     if (code)

@@ -14,10 +14,11 @@ enum { SITE_MB = 64 };
 /* Of what holds at a share of places alone, which is not held against a reading. */
 static const double AVAILABILITY = 0.90;
 
-void sites_open(struct sites *all, struct arena *a)
+enum rt_code sites_open(struct sites *all, struct rt_problems *p)
 {
-    *all = (struct sites){ .arena = a };
+    *all = (struct sites){ .arena = arena_new((size_t)SITE_MB << 20) };
     pthread_mutex_init(&all->lock, NULL);
+    return all->arena ? RT_OK : rt_fail_memory(p);
 }
 
 void sites_close(struct sites *all)
@@ -27,6 +28,7 @@ void sites_close(struct sites *all)
         pthread_mutex_destroy(&all->list.v[i]->lock);
     }
     pthread_mutex_destroy(&all->lock);
+    arena_free(all->arena);
 }
 
 static struct site *find(struct sites *all, struct str house)

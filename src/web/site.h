@@ -34,11 +34,12 @@ struct site {
 
 struct sites {
     pthread_mutex_t lock;
-    struct arena *arena;
+    struct arena *arena; /* its own, under the lock */
     VEC(struct site *) list;
 };
 
-void sites_open(struct sites *all, struct arena *a);
+/* Errors: RT_NOMEM. */
+RT_MUST_CHECK enum rt_code sites_open(struct sites *all, struct rt_problems *p);
 void sites_close(struct sites *all);
 
 /* The site of a house, locked, of the present revision; unlock it with site_leave().  Errors: those of workspace_look(). */

@@ -7,6 +7,8 @@
 #include "base/file.h"
 #include "house/edit_int.h"
 
+enum { ALL_MB = 256 };
+
 struct workspace {
     struct workspaces *all;
     struct str name;
@@ -65,39 +67,60 @@ static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str
                      "the parts file lies outside the folder that is served, and was not named when it was started");
 }
 
+/* Notes the parts file that a house names now, if it can be read. */
+static enum rt_code allow_parts_of(struct workspaces *all, struct arena *a, struct str name, struct rt_problems *p)
+{
+    const char *path = NULL;
+    struct stat st;
+    struct str bytes, parts;
+    struct rt_problems unheard;
+    rt_problems_init(&unheard, a);
+    RT_TRY(folder_path(a, &all->folder, name, &path, p));
+    if (folder_look(path, &st, &unheard) != RT_OK || file_read(a, path, HOUSE_MAX_BYTES, &bytes, &unheard) != RT_OK)
+        return RT_OK;
+    RT_TRY(workspace_parts_of(a, path, bytes, &parts, p));
+    if (!parts.n)
+        return RT_OK;
+    parts = str_dup(all->arena, parts);
+    return parts.p && VEC_PUSH(all->arena, &all->parts, parts) ? RT_OK : rt_fail_memory(p);
+}
+
 /* Parts files outside the folder that the houses name now, before any browser can have a say. */
 static enum rt_code allow_parts(struct workspaces *all, struct rt_problems *p)
 {
     folder_names names;
-    RT_TRY(folder_list(all->arena, &all->folder, &names, p));
-    for (uint32_t i = 0; i < names.n; i++) {
-        const char *path = NULL;
-        struct stat st;
-        struct str bytes, parts;
-        struct rt_problems unheard;
-        rt_problems_init(&unheard, all->arena);
-        RT_TRY(folder_path(all->arena, &all->folder, names.v[i], &path, p));
-        if (folder_look(path, &st, &unheard) != RT_OK ||
-            file_read(all->arena, path, HOUSE_MAX_BYTES, &bytes, &unheard) != RT_OK)
-            continue;
-        RT_TRY(workspace_parts_of(all->arena, path, bytes, &parts, p));
-        if (parts.n && !VEC_PUSH(all->arena, &all->parts, parts))
-            return rt_fail_memory(p);
+    struct arena *a = arena_new((size_t)ALL_MB << 20);
+    enum rt_code code = a ? folder_list(a, &all->folder, &names, p) : rt_fail_memory(p);
+    for (uint32_t i = 0; !code && i < names.n; i++) {
+        const struct arena_mark mark = arena_mark(a);
+        code = allow_parts_of(all, a, names.v[i], p);
+        arena_reset(a, mark);
     }
-    return RT_OK;
+    arena_free(a);
+    return code;
 }
 
 /* ---- all houses ---- */
 
-enum rt_code workspaces_open(struct workspaces *all, struct arena *a, const struct run *run, const char *path,
-                             struct rt_problems *p)
+static enum rt_code open_all(struct workspaces *all, const char *path, struct rt_problems *p)
 {
-    *all = (struct workspaces){ .arena = a, .run = *run };
+    RT_TRY(folder_open(all->arena, path, &all->folder, p));
+    RT_TRY(allow_parts(all, p));
+    return store_open(all->arena, all->folder.path, &all->store, p);
+}
+
+/* The run's arena is its user's: what requests leave for later ones needs one of its own. */
+enum rt_code workspaces_open(struct workspaces *all, const struct run *run, const char *path, struct rt_problems *p)
+{
+    *all = (struct workspaces){ .arena = arena_new((size_t)ALL_MB << 20), .run = *run };
     all->run.progress = (struct progress){ 0 }; /* not from several threads at once */
     pthread_mutex_init(&all->lock, NULL);
-    RT_TRY(folder_open(a, path, &all->folder, p));
-    RT_TRY(allow_parts(all, p));
-    return store_open(a, all->folder.path, &all->store, p);
+    const enum rt_code code = all->arena ? open_all(all, path, p) : rt_fail_memory(p);
+    if (code) {
+        pthread_mutex_destroy(&all->lock);
+        arena_free(all->arena);
+    }
+    return code;
 }
 
 /* With the house's lock.  Whoever still uses it keeps it until they are done. */
@@ -129,6 +152,7 @@ void workspaces_close(struct workspaces *all)
     }
     store_close(all->store);
     pthread_mutex_destroy(&all->lock);
+    arena_free(all->arena);
 }
 
 static struct workspace *add(struct workspaces *all, struct str name, const char *path)

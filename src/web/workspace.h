@@ -23,7 +23,7 @@ struct workspace; /* opaque */
 /* The house by its name, opened when it is first asked for; kept until workspaces_close().  Errors: those of folder_path() and
  * folder_look(). */
 struct workspaces {
-    struct arena *arena;
+    struct arena *arena; /* its own, under the lock */
     pthread_mutex_t lock;
     struct folder folder;
     struct store *store;
@@ -33,8 +33,8 @@ struct workspaces {
     atomic_bool is_ending;
 };
 
-RT_MUST_CHECK enum rt_code workspaces_open(struct workspaces *all, struct arena *a, const struct run *run,
-                                           const char *path, struct rt_problems *p);
+RT_MUST_CHECK enum rt_code workspaces_open(struct workspaces *all, const struct run *run, const char *path,
+                                           struct rt_problems *p);
 void workspaces_close(struct workspaces *all);
 /* What is being computed stops, and nothing is begun any more: before the server waits for the requests under way. */
 void workspaces_stop(struct workspaces *all);

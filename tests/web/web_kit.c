@@ -122,13 +122,13 @@ void web_kit_begin(struct web_kit *k, const char *const *houses)
     CHECK("memory", k->asked != NULL);
     pthread_mutex_init(&k->server.one_pdf, NULL);
     jobs_open(&k->server.jobs);
-    sites_open(&k->server.sites, a);
+    CHECK_OK(&k->c, sites_open(&k->server.sites, &k->c.problems));
     CHECK_OK(&k->c, gate_init(&k->server.gate, &k->c.problems));
     gate_allow_host(&k->server.gate, "127.0.0.1", 4000);
     CHECK("let in",
           gate_new_token(&k->server.gate, token) && gate_spend_token(&k->server.gate, str_from(token), session));
     CHECK_OK(&k->c,
-             workspaces_open(&k->server.houses, a, &k->c.run, arena_printf(a, "%s/houses", k->folder), &k->c.problems));
+             workspaces_open(&k->server.houses, &k->c.run, arena_printf(a, "%s/houses", k->folder), &k->c.problems));
 }
 
 static int remove_one(const char *path, const struct stat *st, int kind, struct FTW *at)
