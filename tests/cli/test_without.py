@@ -16,7 +16,7 @@ import yaml
 
 PROGRAM = os.environ["RT_PROGRAM"]
 ROOT = os.environ["RT_TEST_ROOT"]
-CHEAP = ["--cell", "0.5", "--order", "1"]
+CHEAP = ["--cell", "1", "--order", "0"]
 ALIKE = {"signal", "rate", "roaming", "recording", "power"}
 WARMTH_W = 0.3  # of a bundle with one powered cable less
 
