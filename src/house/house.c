@@ -11,6 +11,7 @@
 #include "data/services.h"
 #include "house/field_int.h"
 #include "house/model_int.h"
+#include "house/other_parts.h"
 
 static const struct yaml_limits LIMITS = {
     .depth = HOUSE_MAX_DEPTH, .aliases = HOUSE_MAX_ALIASES, .items = HOUSE_MAX_ITEMS, .weight = HOUSE_MAX_VALUES
@@ -175,7 +176,7 @@ static const char *path_beside(struct arena *a, const char *house_path, struct s
     return arena_printf(a, "%.*s/%.*s", (int)(slash - house_path), house_path, STR_ARG(name));
 }
 
-static void read_parts_of(struct reader *rd, const struct run *run, struct house *h)
+static void read_parts_of(struct reader *rd, const struct run *run, struct str bytes, struct house *h)
 {
     const struct yaml_node *name = yaml_get(rd->root, "parts_file");
     rd->no_parts = "say which parts can be bought: 'parts_file: NAME.parts.yaml' at the top of the file";
@@ -187,7 +188,8 @@ static void read_parts_of(struct reader *rd, const struct run *run, struct house
         return;
     }
     const uint32_t before = rd->p->n_errors;
-    const enum rt_code code = parts_read(run, path, &h->parts, rd->p);
+    const enum rt_code code =
+        bytes.p ? parts_read_bytes(run, path, bytes, &h->parts, rd->p) : parts_read(run, path, &h->parts, rd->p);
     rd->no_parts = "first put the parts file right";
     if (code == RT_IO && rd->p->n_errors == before + 1)
         reader_fail(rd, NULL, RT_IO, name->at, "the path is relative to the house file's folder",
@@ -206,6 +208,12 @@ static void read_parts_of(struct reader *rd, const struct run *run, struct house
 enum rt_code house_read_bytes(const struct run *run, const char *path, struct str bytes, struct house **out,
                               struct rt_problems *p)
 {
+    return house_read_bytes_with(run, path, bytes, (struct str){ 0 }, out, p);
+}
+
+enum rt_code house_read_bytes_with(const struct run *run, const char *path, struct str bytes, struct str parts_bytes,
+                                   struct house **out, struct rt_problems *p)
+{
     struct reader *rd = ARENA_NEW(run->arena, struct reader);
     struct house *h = ARENA_NEW(run->arena, struct house);
     if (!rd || !h)
@@ -220,7 +228,7 @@ enum rt_code house_read_bytes(const struct run *run, const char *path, struct st
     RT_TRY(read_tree(rd, &SHAPE_HOUSE, bytes));
     reader_collect(rd, &SHAPE_HOUSE, rd->root, h);
     if (!rd->out_of_memory && names_of_tables(rd) && append_library(rd, h))
-        read_parts_of(rd, run, h);
+        read_parts_of(rd, run, parts_bytes, h);
     if (!rd->out_of_memory)
         reader_object(rd, NULL, &SHAPE_HOUSE, rd->root, h);
     if (!rd->out_of_memory)

@@ -30,10 +30,10 @@ enum rt_code api_tell(struct request *q, enum study_lane in, api_write *write, s
 {
     struct telling t = { .q = q, .write = write };
     struct workspace *w;
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, in, begin_anew, &t, &revision, p));
-    r->etag = api_etag(q, revision);
+    RT_TRY(workspace_compute(w, q->arena, in, begin_anew, &t, &of, p));
+    r->etag = api_etag_of(q, of);
     return reply_json_end(&t.body, r, p);
 }
 

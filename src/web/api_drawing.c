@@ -5,7 +5,7 @@
 struct drawn {
     struct request *q;
     struct json_body body;
-    int64_t revision;
+    struct study_state of;
 };
 
 /* problems: what is odd about it, or why nothing could be computed. */
@@ -42,7 +42,7 @@ static enum rt_code draw_unjudged(struct request *q, struct workspace *w, struct
     struct house *h = NULL;
     RT_TRY(workspace_look(w, q->arena, &s, p));
     RT_TRY(workspace_read_house(w, q->arena, s.bytes, &h, p));
-    d->revision = s.revision.number;
+    d->of = (struct study_state){ s.revision.number, s.parts };
     write(d, h, NULL, NULL, wrong);
     return RT_OK;
 }
@@ -54,8 +54,8 @@ enum rt_code api_drawing(struct request *q, struct reply *r, struct rt_problems 
     rt_problems_init(&wrong, q->arena);
     struct drawn d = { .q = q };
     RT_TRY(api_house(q, &w, p));
-    if (workspace_compute(w, q->arena, LANE_HOUSE, draw, &d, &d.revision, &wrong) != RT_OK)
+    if (workspace_compute(w, q->arena, LANE_HOUSE, draw, &d, &d.of, &wrong) != RT_OK)
         RT_TRY(draw_unjudged(q, w, &d, &wrong, p));
-    r->etag = api_etag(q, d.revision);
+    r->etag = api_etag_of(q, d.of);
     return reply_json_end(&d.body, r, p);
 }

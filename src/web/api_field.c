@@ -289,14 +289,13 @@ enum rt_code api_field_reply(struct request *q, const struct field_nodes *nodes,
 enum rt_code api_field(struct request *q, struct reply *r, struct rt_problems *p)
 {
     struct fielding f = { .q = q };
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     bool quick;
     RT_TRY(is_quick(q, &quick, p));
     RT_TRY(api_house(q, &f.w, p));
-    RT_TRY(
-        workspace_compute(f.w, q->arena, quick ? LANE_PREVIEW : LANE_FIELD, quick ? sketch : paint, &f, &revision, p));
-    RT_TRY(api_field_reply(q, &f.nodes, revision, r, p));
-    r->etag = api_etag(q, revision);
+    RT_TRY(workspace_compute(f.w, q->arena, quick ? LANE_PREVIEW : LANE_FIELD, quick ? sketch : paint, &f, &of, p));
+    RT_TRY(api_field_reply(q, &f.nodes, of.number, r, p));
+    r->etag = api_etag_of(q, of);
     return RT_OK;
 }
 
@@ -447,9 +446,9 @@ static enum rt_code outline(struct lane *lane, void *user, struct rt_problems *p
 enum rt_code api_contours(struct request *q, struct reply *r, struct rt_problems *p)
 {
     struct fielding f = { .q = q };
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &f.w, p));
-    RT_TRY(workspace_compute(f.w, q->arena, LANE_FIELD, outline, &f, &revision, p));
-    r->etag = api_etag(q, revision);
+    RT_TRY(workspace_compute(f.w, q->arena, LANE_FIELD, outline, &f, &of, p));
+    r->etag = api_etag_of(q, of);
     return reply_json_end(&f.body, r, p);
 }

@@ -8,6 +8,9 @@
 enum { HISTORY_MOST = 200 };
 static const char YAML[] = "application/yaml"; /* RFC 9512 */
 
+/* Which file is meant: the house's own, or that of its parts. */
+typedef enum rt_code find_file(struct request *q, struct workspace **out, struct rt_problems *p);
+
 enum rt_code api_file_read(struct request *q, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
@@ -59,7 +62,7 @@ static void write_scalar(struct json *j, const char *key, const struct edit_node
         json_str(j, key, n->text);
 }
 
-static void write_node(struct json *j, const char *key, const struct edit_node *n, struct arena *a)
+void api_write_node(struct json *j, const char *key, const struct edit_node *n, struct arena *a)
 {
     switch (n->kind) {
     case EDIT_MAPPING:
@@ -67,14 +70,14 @@ static void write_node(struct json *j, const char *key, const struct edit_node *
         for (uint32_t i = 0; i < n->entries.n; i++) {
             const char *name = arena_printf(a, "%.*s", STR_ARG(n->entries.v[i].key->text));
             if (name)
-                write_node(j, name, n->entries.v[i].value, a);
+                api_write_node(j, name, n->entries.v[i].value, a);
         }
         json_end_object(j);
         break;
     case EDIT_SEQUENCE:
         json_begin_array(j, key);
         for (uint32_t i = 0; i < n->entries.n; i++)
-            write_node(j, NULL, n->entries.v[i].value, a);
+            api_write_node(j, NULL, n->entries.v[i].value, a);
         json_end_array(j);
         break;
     case EDIT_ALIAS:
@@ -96,19 +99,21 @@ enum rt_code api_model_read(struct request *q, struct reply *r, struct rt_proble
     RT_TRY(api_house(q, &w, p));
     RT_TRY(workspace_look(w, q->arena, &s, p));
     const bool can_be_read = workspace_check(w, q->arena, &s, &wrong) == RT_OK; /* else what is wrong is told */
+    const struct str tag = api_etag_of(q, (struct study_state){ s.revision.number, s.parts });
     struct json *j = reply_json(&b, q);
     json_begin_object(j, NULL);
     json_int(j, "revision", s.revision.number);
+    json_str(j, "state", tag);
     json_bool(j, "can_be_read", can_be_read);
     problems_write_json(j, "problems", &wrong);
     struct rt_problems unheard;
     rt_problems_init(&unheard, q->arena);
     if (edit_parse(q->arena, NULL, s.bytes, &root, &unheard) == RT_OK)
-        write_node(j, "house", root, q->arena);
+        api_write_node(j, "house", root, q->arena);
     else
         json_null(j, "house");
     json_end_object(j);
-    r->etag = api_etag(q, s.revision.number);
+    r->etag = tag;
     return reply_json_end(&b, r, p);
 }
 
@@ -163,14 +168,14 @@ static enum rt_code read_edits(struct request *q, const struct api_json *body, s
     return RT_OK;
 }
 
-enum rt_code api_edit(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code edit_file(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
     struct api_json body;
     struct edit *edits = NULL;
     size_t n = 0;
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(api_json_read(q->body, &body, p));
     enum rt_code code = read_edits(q, &body, &edits, &n, p);
     struct str what = api_json_text(&body, "what");
@@ -184,7 +189,7 @@ enum rt_code api_edit(struct request *q, struct reply *r, struct rt_problems *p)
 }
 
 /* What a change would lead to, for one that is being typed: nothing is saved. */
-enum rt_code api_try(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code try_file(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
@@ -192,7 +197,7 @@ enum rt_code api_try(struct request *q, struct reply *r, struct rt_problems *p)
     struct edit *edits = NULL;
     struct edit_change change;
     size_t n = 0;
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(api_json_read(q->body, &body, p));
     enum rt_code code = read_edits(q, &body, &edits, &n, p);
     if (!code)
@@ -207,32 +212,32 @@ enum rt_code api_try(struct request *q, struct reply *r, struct rt_problems *p)
 
 /* ---- history ---- */
 
-enum rt_code api_undo(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code undo(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(workspace_undo(w, q->arena, &s, p));
     return api_tell_state(q, w, &s, r, p);
 }
 
-enum rt_code api_redo(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code redo(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(workspace_redo(w, q->arena, &s, p));
     return api_tell_state(q, w, &s, r, p);
 }
 
-enum rt_code api_history(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code history(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
     revision_list list;
     bool can_undo, can_redo;
     struct json_body b;
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(workspace_history(w, q->arena, HISTORY_MOST, &list, &can_undo, &can_redo, p));
     RT_TRY(workspace_look(w, q->arena, &s, p));
     struct json *j = reply_json(&b, q);
@@ -272,13 +277,13 @@ static enum rt_code read_number(const struct request *q, int64_t *out, struct rt
     return RT_OK;
 }
 
-enum rt_code api_restore(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code restore(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
     int64_t number;
     RT_TRY(read_number(q, &number, p));
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(workspace_restore(w, q->arena, number, &s, p));
     return api_tell_state(q, w, &s, r, p);
 }
@@ -294,3 +299,21 @@ enum rt_code api_revision_read(struct request *q, struct reply *r, struct rt_pro
     *r = (struct reply){ .status = 200, .body = bytes, .type = YAML, .etag = api_etag(q, number), .is_lasting = true };
     return RT_OK;
 }
+
+/* ---- of the house, and of its parts file ---- */
+
+#define BOTH(name, what)                                                                     \
+    enum rt_code api_##name(struct request *q, struct reply *r, struct rt_problems *p)       \
+    {                                                                                        \
+        return what(q, api_house, r, p);                                                     \
+    }                                                                                        \
+    enum rt_code api_parts_##name(struct request *q, struct reply *r, struct rt_problems *p) \
+    {                                                                                        \
+        return what(q, api_parts_file, r, p);                                                \
+    }
+BOTH(edit, edit_file)
+BOTH(try, try_file)
+BOTH(undo, undo)
+BOTH(redo, redo)
+BOTH(history, history)
+BOTH(restore, restore)

@@ -1,4 +1,5 @@
 #include <string.h>
+#include <unistd.h>
 
 #include "base/file.h"
 #include "base/units.h"
@@ -18,23 +19,37 @@ struct str api_etag(struct request *q, int64_t revision)
     return str_from(made ? made : "");
 }
 
+struct str api_state_tag(struct arena *a, struct study_state of)
+{
+    const char *made = of.parts ? arena_printf(a, "r%lld.%016llx", (long long)of.number, (unsigned long long)of.parts)
+                                : arena_printf(a, "r%lld", (long long)of.number);
+    return str_from(made ? made : "");
+}
+
+struct str api_etag_of(struct request *q, struct study_state of) { return api_state_tag(q->arena, of); }
+
 static enum rt_code tell_state(struct request *q, struct workspace *w, const struct workspace_state *s, bool is_tried,
                                struct reply *r, struct rt_problems *p)
 {
     struct house *h = NULL;
+    struct parts parts;
     struct rt_problems wrong;
     struct json_body b;
     rt_problems_init(&wrong, q->arena);
-    if (workspace_read_house(w, q->arena, s->bytes, &h, &wrong) != RT_OK)
-        h = NULL; /* what is wrong with it is the answer */
+    /* what is wrong with it is the answer */
+    const bool is_parts = workspace_is_parts(w);
+    const bool can = (is_parts ? workspace_read_parts(w, q->arena, s->bytes, &parts, &wrong)
+                               : workspace_read_house(w, q->arena, s->bytes, &h, &wrong)) == RT_OK;
     struct json *j = reply_json(&b, q);
     json_begin_object(j, NULL);
     json_int(j, "revision", s->revision.number);
     json_str(j, "what", s->revision.what);
     json_bool(j, "changed_outside", s->changed_outside);
-    json_bool(j, "can_be_read", h != NULL);
+    json_bool(j, "can_be_read", can);
     problems_write_json(j, "problems", &wrong);
-    if (is_tried && !h)
+    if (is_tried && is_parts && can)
+        RT_TRY(api_tell_breaks(q, j, w, s->bytes, p));
+    if (is_tried && !can)
         json_str(j, "file", s->bytes);
     json_end_object(j);
     r->etag = api_etag(q, s->revision.number);
@@ -145,7 +160,8 @@ static enum rt_code first_floor(const struct api_json *body, struct buf *out, st
     return RT_OK;
 }
 
-static enum rt_code blank(struct request *q, const struct api_json *body, struct buf *out, struct rt_problems *p)
+static enum rt_code blank(struct request *q, const struct api_json *body, struct buf *out, const char **made,
+                          struct rt_problems *p)
 {
     static const char *const KEYS[] = { "country", "time_zone", "currency" };
     struct str title = api_json_text(body, "title");
@@ -163,7 +179,7 @@ static enum rt_code blank(struct request *q, const struct api_json *body, struct
     const struct str copied = api_json_text(body, "demo_parts");
     const struct str parts = copied.n ? copied : api_json_text(body, "parts_file");
     if (copied.n)
-        RT_TRY(demos_copy_parts(q->server->demos, &q->server->houses, q->arena, copied, p));
+        RT_TRY(demos_copy_parts(q->server->demos, &q->server->houses, q->arena, copied, made, p));
     if (parts.n)
         buf_printf(out, "parts_file: %.*s\n", STR_ARG(quoted(q->arena, parts)));
     RT_TRY(first_floor(body, out, p));
@@ -177,6 +193,7 @@ enum rt_code api_houses_make(struct request *q, struct reply *r, struct rt_probl
     RT_TRY(api_json_read(q->body, &body, p));
     const struct str name = api_json_text(&body, "name"), from = api_json_text(&body, "from");
     const struct str demo = api_json_text(&body, "demo");
+    const char *made = NULL; /* parts copied for it */
     enum rt_code code = RT_OK;
     if (from.n) {
         struct workspace *w = NULL;
@@ -185,14 +202,16 @@ enum rt_code api_houses_make(struct request *q, struct reply *r, struct rt_probl
         if (!code && !(code = workspace_look(w, q->arena, &s, p)))
             buf_str(&bytes, s.bytes);
     } else if (demo.n) {
-        struct str made = { 0 };
-        code = demos_house(q->server->demos, &q->server->houses, q->arena, demo, &made, p);
-        buf_str(&bytes, made);
+        struct str copy = { 0 };
+        code = demos_house(q->server->demos, &q->server->houses, q->arena, demo, &copy, &made, p);
+        buf_str(&bytes, copy);
     } else {
-        code = blank(q, &body, &bytes, p);
+        code = blank(q, &body, &bytes, &made, p);
     }
     if (!code)
         code = workspace_create(&q->server->houses, name, buf_done(&bytes), p);
+    if (code && made)
+        (void)unlink(made);
     if (!code) {
         r->status = 201;
         r->location = arena_printf(q->arena, "/api/houses/%.*s/file", STR_ARG(name));

@@ -25,7 +25,7 @@ static enum rt_code give_list(struct request *q, struct reply *r, struct workspa
 {
     RT_TRY(site_need_list(site, w, q->arena, p));
     r->body = str_dup(q->arena, site->list.json);
-    r->etag = api_etag(q, site->revision);
+    r->etag = api_etag_of(q, site->of);
     return r->body.p ? RT_OK : rt_fail_memory(p);
 }
 
@@ -88,7 +88,7 @@ enum rt_code api_installation_done(struct request *q, struct reply *r, struct rt
     int64_t state = 0;
     RT_TRY(enter(q, &w, &site, p));
     enum rt_code code = records_done_state(store_of(q), q->params[0], &state, p);
-    const char *tag = arena_printf(q->arena, "r%lld-d%lld", (long long)site->revision, (long long)state);
+    const char *tag = arena_printf(q->arena, "%.*s-d%lld", STR_ARG(api_etag_of(q, site->of)), (long long)state);
     if (!code && tag && q->if_none_match.n && http_list_has(q->if_none_match, str_from(tag)))
         r->status = 304;
     else if (!code)
@@ -224,7 +224,7 @@ static enum rt_code give_readings(struct request *q, struct reply *r, struct wor
     RT_TRY(site_need_expected(site, w, q->arena, &list, p));
     struct json *j = reply_json(&b, q);
     json_begin_object(j, NULL);
-    json_int(j, "revision", site->revision);
+    json_int(j, "revision", site->of.number);
     json_text(j, "device", DEVICE_KIND_USUAL);
     json_text(j, "estimate", site->estimate);
     json_begin_array(j, "readings");

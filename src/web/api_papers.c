@@ -63,10 +63,10 @@ enum rt_code api_book(struct request *q, struct reply *r, struct rt_problems *p)
 {
     struct papering b = { .q = q };
     struct workspace *w;
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, make_paper, &b, &revision, p));
-    *r = (struct reply){ .status = 200, .type = PDF, .body = b.made.bytes, .etag = api_etag(q, revision) };
+    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, make_paper, &b, &of, p));
+    *r = (struct reply){ .status = 200, .type = PDF, .body = b.made.bytes, .etag = api_etag_of(q, of) };
     r->disposition = arena_printf(q->arena, "inline; filename=\"%.*s.pdf\"", STR_ARG(q->params[0]));
     return RT_OK;
 }
@@ -129,10 +129,10 @@ enum rt_code api_drawings(struct request *q, struct reply *r, struct rt_problems
 {
     struct papering b = { .q = q };
     struct workspace *w;
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, tell_sheets, &b, &revision, p));
-    r->etag = api_etag(q, revision);
+    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, tell_sheets, &b, &of, p));
+    r->etag = api_etag_of(q, of);
     return reply_json_end(&b.body, r, p);
 }
 
@@ -176,10 +176,10 @@ enum rt_code api_drawing_sheet(struct request *q, struct reply *r, struct rt_pro
 {
     struct papering b = { .q = q };
     struct workspace *w;
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, draw_sheet, &b, &revision, p));
-    *r = (struct reply){ .status = 200, .type = SVG, .body = b.sheet->svg, .etag = api_etag(q, revision) };
+    RT_TRY(workspace_compute(w, q->arena, LANE_PAPER, draw_sheet, &b, &of, p));
+    *r = (struct reply){ .status = 200, .type = SVG, .body = b.sheet->svg, .etag = api_etag_of(q, of) };
     return RT_OK;
 }
 
@@ -215,14 +215,24 @@ enum rt_code api_export(struct request *q, struct reply *r, struct rt_problems *
 
 /* ---- what a file may hold ---- */
 
-enum rt_code api_schema(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code give_schema(struct request *q, void (*write)(struct buf *), struct reply *r, struct rt_problems *p)
 {
     struct buf text = { .arena = q->arena };
-    house_write_schema(&text);
+    write(&text);
     if (text.failed)
         return rt_fail_memory(p);
     *r = (struct reply){ .status = 200, .type = SCHEMA, .body = buf_done(&text) };
     return RT_OK;
+}
+
+enum rt_code api_schema(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    return give_schema(q, house_write_schema, r, p);
+}
+
+enum rt_code api_schema_parts(struct request *q, struct reply *r, struct rt_problems *p)
+{
+    return give_schema(q, parts_write_schema, r, p);
 }
 
 enum rt_code api_parts(struct request *q, struct reply *r, struct rt_problems *p)

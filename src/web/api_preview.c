@@ -56,11 +56,11 @@ static enum rt_code preview(struct lane *lane, void *user, struct rt_problems *p
 enum rt_code api_preview(struct request *q, struct reply *r, struct rt_problems *p)
 {
     struct previewing v = { .q = q };
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &v.w, p));
     RT_TRY(api_json_read(q->body, &v.body, p));
-    const enum rt_code code = workspace_compute(v.w, q->arena, LANE_PREVIEW, preview, &v, &revision, p);
+    const enum rt_code code = workspace_compute(v.w, q->arena, LANE_PREVIEW, preview, &v, &of, p);
     api_json_end(&v.body);
     RT_TRY(code);
-    return api_field_reply(q, &v.nodes, revision, r, p);
+    return api_field_reply(q, &v.nodes, of.number, r, p);
 }

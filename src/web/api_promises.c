@@ -27,11 +27,11 @@ enum rt_code api_promises(struct request *q, struct reply *r, struct rt_problems
 {
     struct judging c = { .q = q };
     struct workspace *w;
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     RT_TRY(api_house(q, &w, p));
-    RT_TRY(workspace_compute(w, q->arena, LANE_JUDGE, judge, &c, &revision, p));
-    RT_TRY(workspace_judged(w, revision, c.kept, c.broken, c.unknown, p));
-    r->etag = api_etag(q, revision);
+    RT_TRY(workspace_compute(w, q->arena, LANE_JUDGE, judge, &c, &of, p));
+    RT_TRY(workspace_judged(w, of.number, c.kept, c.broken, c.unknown, p));
+    r->etag = api_etag_of(q, of);
     return reply_json_end(&c.body, r, p);
 }
 
@@ -42,8 +42,8 @@ enum { EVENT_MB = 64 };
 /* Server-sent events: WHATWG HTML, "Server-sent events".  The one who sends them judges: whenever the reply wants more, the next promise. */
 struct stream {
     struct workspace *w;
-    int64_t revision; /* that the promises told so far are of; 0: none was told */
-    uint32_t next;    /* how many those are */
+    struct study_state of; /* that the promises told so far are of; 0: none was told */
+    uint32_t next;         /* how many those are */
     bool has_ended;
     bool is_judged; /* all are, and these are kept, broken, unknown */
     int32_t kept, broken, unknown;
@@ -63,7 +63,8 @@ static void tell_one(struct stream *s, const struct house *h, const struct promi
 {
     struct json j = begin_event(s, "promise");
     json_begin_object(&j, NULL);
-    json_int(&j, "revision", s->revision);
+    json_int(&j, "revision", s->of.number);
+    json_str(&j, "state", api_state_tag(s->arena, s->of));
     json_int(&j, "of", h->promises.n);
     promise_write_json(&j, "promise", r);
     json_end_object(&j);
@@ -77,7 +78,7 @@ static void tell_all(struct stream *s, const struct promise_results *all)
     s->unknown = (int32_t)all->n_unknown;
     s->is_judged = s->has_ended = true;
     json_begin_object(&j, NULL);
-    json_int(&j, "revision", s->revision);
+    json_int(&j, "revision", s->of.number);
     json_end_object(&j);
 }
 
@@ -87,9 +88,10 @@ static enum rt_code judge_next(struct lane *lane, void *user, struct rt_problems
     struct stream *s = user;
     const struct house *h = lane->ev.h;
     const struct promise_result *one = NULL;
-    if (s->revision != study_number(lane->study))
+    const struct study_state now = study_state(lane->study);
+    if (s->of.number != now.number || s->of.parts != now.parts)
         s->next = 0;
-    s->revision = study_number(lane->study);
+    s->of = now;
     if (s->next < h->promises.n) {
         RT_TRY(lane_judge_one(lane, s->next, &one, p));
         s->next++;
@@ -105,16 +107,16 @@ static enum rt_code judge_next(struct lane *lane, void *user, struct rt_problems
 static bool next_event(struct stream *s)
 {
     struct rt_problems p;
-    int64_t revision = 0;
+    struct study_state of = { 0 };
     arena_free(s->arena);
     s->arena = arena_new((size_t)EVENT_MB << 20);
     s->sent = 0;
     if (!s->arena)
         return false;
     rt_problems_init(&p, s->arena);
-    enum rt_code code = workspace_compute(s->w, s->arena, LANE_JUDGE, judge_next, s, &revision, &p);
+    enum rt_code code = workspace_compute(s->w, s->arena, LANE_JUDGE, judge_next, s, &of, &p);
     if (!code && s->is_judged)
-        code = workspace_judged(s->w, revision, s->kept, s->broken, s->unknown, &p);
+        code = workspace_judged(s->w, of.number, s->kept, s->broken, s->unknown, &p);
     if (code) {
         struct json j = begin_event(s, "problems");
         s->has_ended = true;

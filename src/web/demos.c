@@ -76,7 +76,8 @@ enum rt_code demos_list_parts(const char *demos, const struct workspaces *all, s
 
 /* ---- copies ---- */
 
-static enum rt_code copy_into(const struct workspaces *all, struct arena *a, const char *from, struct rt_problems *p)
+static enum rt_code copy_into(const struct workspaces *all, struct arena *a, const char *from, const char **made,
+                              struct rt_problems *p)
 {
     struct str bytes;
     const char *to = arena_printf(a, "%s/%s", all->folder.path, strrchr(from, '/') + 1);
@@ -85,27 +86,31 @@ static enum rt_code copy_into(const struct workspaces *all, struct arena *a, con
     if (is_there(to))
         return RT_OK;
     RT_TRY(file_read(a, from, HOUSE_MAX_BYTES, &bytes, p));
-    return file_write(to, bytes, 0644, p);
+    RT_TRY(file_write(to, bytes, 0644, p));
+    *made = to;
+    return RT_OK;
 }
 
 enum rt_code demos_copy_parts(const char *demos, const struct workspaces *all, struct arena *a, struct str name,
-                              struct rt_problems *p)
+                              const char **made, struct rt_problems *p)
 {
     parts_file_list found;
+    *made = NULL;
     RT_TRY(demos_list_parts(demos, all, a, &found, p));
     for (uint32_t i = 0; i < found.n; i++)
         if (str_eq(found.v[i].path, name)) {
             const char *from = arena_printf(a, "%s/parts/%.*s", demos, STR_ARG(name));
-            return from ? copy_into(all, a, from, p) : rt_fail_memory(p);
+            return from ? copy_into(all, a, from, made, p) : rt_fail_memory(p);
         }
     return no_such_demo(p);
 }
 
 enum rt_code demos_house(const char *demos, const struct workspaces *all, struct arena *a, struct str name,
-                         struct str *out, struct rt_problems *p)
+                         struct str *out, const char **made, struct rt_problems *p)
 {
     struct str bytes, parts;
     struct edit_change change;
+    *made = NULL;
     const char *houses = below(a, demos, all, "houses");
     const char *path =
         houses && folder_is_name(name) ? arena_printf(a, "%s/%.*s.house.yaml", houses, STR_ARG(name)) : NULL;
@@ -116,7 +121,7 @@ enum rt_code demos_house(const char *demos, const struct workspaces *all, struct
     *out = bytes;
     if (!parts.n)
         return RT_OK;
-    RT_TRY(copy_into(all, a, parts.p, p));
+    RT_TRY(copy_into(all, a, parts.p, made, p));
     const struct edit beside = { EDIT_SET, STR("/parts_file"), str_from(strrchr(parts.p, '/') + 1) };
     RT_TRY(edit_apply(a, path, bytes, &beside, 1, &change, p));
     *out = change.bytes;

@@ -18,12 +18,13 @@ RT_MUST_CHECK enum rt_code demos_list(const char *demos, const struct workspaces
 /* The parts files, by their names there, but for those that the folder has.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code demos_list_parts(const char *demos, const struct workspaces *all, struct arena *a,
                                             parts_file_list *out, struct rt_problems *p);
-/* Copies a parts file into the folder; one that is there stays as it is.  Errors: RT_UNKNOWN_REF (no such demo), RT_IO, RT_NOMEM. */
+/* Copies a parts file into the folder; one that is there stays as it is.  *made: the path of the copy, to be taken away again if nothing
+ * comes of what it was made for; NULL: none was.  Errors: RT_UNKNOWN_REF (no such demo), RT_IO, RT_NOMEM. */
 RT_MUST_CHECK enum rt_code demos_copy_parts(const char *demos, const struct workspaces *all, struct arena *a,
-                                            struct str name, struct rt_problems *p);
+                                            struct str name, const char **made, struct rt_problems *p);
 /* The bytes of a demo house as it stands in the folder: its parts file, which is copied there, is named beside it.
  * Errors: those of demos_copy_parts(). */
 RT_MUST_CHECK enum rt_code demos_house(const char *demos, const struct workspaces *all, struct arena *a,
-                                       struct str name, struct str *out, struct rt_problems *p);
+                                       struct str name, struct str *out, const char **made, struct rt_problems *p);
 
 #endif

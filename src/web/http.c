@@ -90,7 +90,12 @@ int64_t http_revision(struct str field)
 {
     struct str tag;
     int64_t number = 0;
-    if (!next_tag(&field, &tag) || tag.n < 2 || tag.n > 18 || tag.p[0] != 'r')
+    if (!next_tag(&field, &tag) || tag.p[0] != 'r')
+        return 0;
+    for (size_t i = 1; i < tag.n; i++)
+        if (tag.p[i] == '.') /* the mark of the parts file stands behind it */
+            tag.n = i;
+    if (tag.n < 2 || tag.n > 18)
         return 0;
     for (size_t i = 1; i < tag.n; i++) {
         if (tag.p[i] < '0' || tag.p[i] > '9')

@@ -65,7 +65,7 @@ void reply_json_made(struct json *j, const char *key, struct str made);
  * house, as edits name it; null where it lies in no value. */
 void problems_write_json(struct json *j, const char *key, const struct rt_problems *p);
 
-/* "r12" of an If-Match or If-None-Match field's list names revision 12; 0: none, or any ("*"). */
+/* "r12", or "r12.9f3", of an If-Match or If-None-Match field's list names revision 12; 0: none, or any ("*"). */
 int64_t http_revision(struct str field);
 /* Does a list of entity tags hold this one, weakly compared, or "*"?  RFC 9110, sections 8.8.3.2 and 13.1.2. */
 bool http_list_has(struct str field, struct str etag);

@@ -4,14 +4,34 @@
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #define ENDING ".parts.yaml"
 enum { FILES_MOST = 100 };
 
 typedef VEC(struct parts_file) found;
 
+bool parts_file_has_name(struct str path)
+{
+    const size_t n = sizeof ENDING - 1;
+    return path.n > n && memcmp(path.p + path.n - n, ENDING, n) == 0 && path.p[path.n - n - 1] != '/';
+}
+
+uint64_t parts_file_mark(const char *path)
+{
+    struct stat st;
+    if (stat(path, &st) != 0)
+        return 0;
+    const uint64_t said[] = { (uint64_t)st.st_dev, (uint64_t)st.st_ino, (uint64_t)st.st_size,
+                              (uint64_t)st.st_mtim.tv_sec, (uint64_t)st.st_mtim.tv_nsec };
+    uint64_t mark = 0xcbf29ce484222325u; /* in the manner of FNV-1a: it need only be another */
+    for (size_t i = 0; i < RT_COUNT(said); i++)
+        mark = (mark ^ said[i]) * 0x100000001b3u;
+    return mark ? mark : 1;
+}
+
 /* An absolute path as seen from the folder: up to where both part, then down. */
-static struct str from_folder(struct arena *a, const char *folder, struct str path)
+struct str parts_file_name(struct arena *a, const char *folder, struct str path)
 {
     struct buf b = { .arena = a };
     size_t same = 0, i = 0;
@@ -35,7 +55,7 @@ static enum rt_code add(const struct workspaces *all, struct arena *a, struct st
     struct parts parts;
     struct rt_problems unheard;
     struct run run = all->run;
-    struct parts_file f = { .path = from_folder(a, all->folder.path, path) };
+    struct parts_file f = { .path = parts_file_name(a, all->folder.path, path) };
     const char *text = arena_printf(a, "%.*s", STR_ARG(path));
     run.arena = a;
     rt_problems_init(&unheard, a);

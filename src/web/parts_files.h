@@ -4,6 +4,13 @@
 
 #include "web/workspace.h"
 
+/* Does the path end as a parts file's: NAME.parts.yaml? */
+bool parts_file_has_name(struct str path);
+/* An absolute path as seen from the folder; empty: the arena's ceiling. */
+struct str parts_file_name(struct arena *a, const char *folder, struct str path);
+/* A mark of a file, of what the file system says of it: another whenever it was written or replaced.  0: it is not there. */
+uint64_t parts_file_mark(const char *path);
+
 struct parts_file {
     struct str path;     /* as a house file of the folder names it */
     struct str currency; /* that its prices are in; empty: it cannot be read */

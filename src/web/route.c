@@ -29,7 +29,8 @@ static const struct route ROUTES[] = {
       "`{\"revision\", \"problems\"}`; 409 if somebody changed it meanwhile" },
     { HTTP_GET, "/api/houses/{house}/model", api_model_read, 0,
       "The file's values as JSON, in its order; a value's place is its JSON pointer, as edits want it.", NULL,
-      "`{\"revision\", \"house\", \"problems\"}`" },
+      "`{\"revision\", \"state\": another whenever the house or its parts file is, \"can_be_read\", \"problems\", "
+      "\"house\"}`; `ETag` is the state" },
     { HTTP_POST, "/api/houses/{house}/edits", api_edit, EDITS,
       "Changes, all or none.  `If-Match` says on what revision they were made; if it has moved on they are made on "
       "what is there, "
@@ -56,10 +57,12 @@ static const struct route ROUTES[] = {
       "as `check --json`; `ETag` is the revision" },
     { HTTP_GET, "/api/houses/{house}/promises/events", api_promise_events, 0,
       "The same, each as soon as it is known, as server-sent events (WHATWG HTML): `promise`, those first that need no "
-      "field; at the end `done`.  If the house is changed meanwhile they begin anew, with the new `revision`.  "
+      "field; at the end `done`.  If the house is changed meanwhile they begin anew, with the new `revision` and "
+      "`state`.  "
       "`problems`, which is then the last: why nothing can be judged.",
       NULL,
-      "`text/event-stream`; data `{\"revision\", \"of\": number of promises, \"promise\": as in `check --json`}`, "
+      "`text/event-stream`; data `{\"revision\", \"state\", \"of\": number of promises, \"promise\": as in `check "
+      "--json`}`, "
       "`{\"revision\"}`, `{\"problems\"}`" },
     { HTTP_GET, "/api/houses/{house}/signal", api_signal, 0,
       "Every path of signal to a spot.  Query: `floor`, `at` (X,Y or X,Y,Z), `device`, `availability` (0.9), `paths` "
@@ -254,10 +257,38 @@ static const struct route ROUTES[] = {
       "`{\"files\": [{\"path\", \"text\"}]}`" },
     { HTTP_GET, "/api/houses/{house}/parts", api_parts, 0, "The parts that the house can be made of.", NULL,
       "as `parts --json`" },
+    { HTTP_GET, "/api/houses/{house}/parts/model", api_parts_model, 0,
+      "The values of the parts file that the house names, as JSON in its order, to be edited like those of the house "
+      "file.  A parts file has revisions of its own; all houses that name it are computed anew after a change.",
+      NULL,
+      "`{\"revision\", \"file\": path as seen from the folder, \"can_be_read\", \"problems\", \"parts\"}`; 404 if the "
+      "house names none" },
+    { HTTP_GET, "/api/houses/{house}/parts/used", api_parts_used, 0,
+      "Which parts the houses of the folder name that have the same parts file, and which this house's bill buys.",
+      NULL,
+      "`{\"houses\": [{\"house\", \"title\", \"can_be_read\", \"parts\": [{\"part\", \"count\"}]}], \"bought\": "
+      "[{\"part\", \"count\", \"unit\"}] or null where there is no bill}`" },
+    { HTTP_POST, "/api/houses/{house}/parts/edits", api_parts_edit, EDITS,
+      "Changes of the parts file, all or none, as `edits` of the house.", "the body of `edits`",
+      "`{\"revision\", \"problems\"}`; 409 if what they touch was changed meanwhile" },
+    { HTTP_POST, "/api/houses/{house}/parts/try", api_parts_try, EDITS,
+      "What changes of the parts file would lead to; nothing is saved.", "the body of `edits`",
+      "`{\"revision\", \"can_be_read\", \"problems\", \"breaks\": [{\"house\", \"title\", \"problems\"}]}`: the houses "
+      "that could not be read any more, and why" },
+    { HTTP_POST, "/api/houses/{house}/parts/undo", api_parts_undo, SMALL, "The parts file one step back.", NULL,
+      "`{\"revision\", \"problems\"}`" },
+    { HTTP_POST, "/api/houses/{house}/parts/redo", api_parts_redo, SMALL, "And forth again.", NULL,
+      "`{\"revision\", \"problems\"}`" },
+    { HTTP_GET, "/api/houses/{house}/parts/revisions", api_parts_history, 0,
+      "What was changed in the parts file, the newest first.", NULL, "as `revisions` of the house, without promises" },
+    { HTTP_POST, "/api/houses/{house}/parts/revisions/{number}/restore", api_parts_restore, SMALL,
+      "The parts file becomes that again, as a new revision.", NULL, "`{\"revision\", \"problems\"}`" },
     { HTTP_GET, "/api/words", api_words, 0, "Names that a house file may use without declaring them.", NULL,
       "`{\"constructs\": [{\"name\", \"says\"}], \"device_kinds\": [as that, with \"has_radio\"], \"services\": [as "
       "that]}`" },
     { HTTP_GET, "/api/schema", api_schema, 0, "JSON Schema of the house file.", NULL, "`application/schema+json`" },
+    { HTTP_GET, "/api/schema/parts", api_schema_parts, 0, "JSON Schema of a parts file.", NULL,
+      "`application/schema+json`" },
 };
 
 const struct route *routes(size_t *n)

@@ -35,7 +35,9 @@ route_answer
     api_field, api_contours,                                  /* api_field.c */
     api_preview,                                              /* api_preview.c */
     api_design, api_job, api_job_cancel, api_job_events, api_job_take, /* api_jobs.c */
-    api_book, api_drawings, api_drawing_sheet, api_export, api_schema, api_parts, /* api_papers.c */
+    api_parts_edit, api_parts_try, api_parts_undo, api_parts_redo, api_parts_history, api_parts_restore, /* api_file.c */
+    api_parts_model, api_parts_used,                                                                     /* api_parts.c */
+    api_book, api_drawings, api_drawing_sheet, api_export, api_schema, api_schema_parts, api_parts, /* api_papers.c */
     api_words,                                                /* api_words.c */
     api_ports, api_matrix, api_week, api_compare,             /* api_network.c */
     api_installation, api_installation_done, api_installation_mark, /* api_install.c */

@@ -57,10 +57,10 @@ enum rt_code site_enter(struct sites *all, struct workspace *w, struct str house
     if (!site)
         return rt_fail_memory(p);
     pthread_mutex_lock(&site->lock);
-    if (!site->arena || site->revision != now.revision.number) {
+    if (!site->arena || site->of.number != now.revision.number || site->of.parts != now.parts) {
         arena_free(site->arena);
         site->arena = arena_new((size_t)SITE_MB << 20);
-        site->revision = now.revision.number;
+        site->of = (struct study_state){ now.revision.number, now.parts };
         site->has_list = false;
         memset(&site->expected, 0, sizeof site->expected);
     }
@@ -101,8 +101,8 @@ static enum rt_code make_list(struct lane *lane, void *user, struct rt_problems 
 
 enum rt_code site_need_list(struct site *site, struct workspace *w, struct arena *scratch, struct rt_problems *p)
 {
-    int64_t revision;
-    return site->has_list ? RT_OK : workspace_compute(w, scratch, LANE_HOUSE, make_list, site, &revision, p);
+    struct study_state of;
+    return site->has_list ? RT_OK : workspace_compute(w, scratch, LANE_HOUSE, make_list, site, &of, p);
 }
 
 const struct checklist_box *site_box(const struct site *site, struct str id)
@@ -227,9 +227,9 @@ enum rt_code site_need_expected(struct site *site, struct workspace *w, struct a
                                 const reading_list *readings, struct rt_problems *p)
 {
     struct expecting x = { .site = site, .scratch = scratch, .readings = readings };
-    int64_t revision;
+    struct study_state of;
     bool all = site->estimate != NULL;
     for (uint32_t i = 0; i < readings->n; i++)
         all &= site_expected(site, readings->v[i].number) != NULL;
-    return all ? RT_OK : workspace_compute(w, scratch, LANE_HOUSE, expect_all, &x, &revision, p);
+    return all ? RT_OK : workspace_compute(w, scratch, LANE_HOUSE, expect_all, &x, &of, p);
 }

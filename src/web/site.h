@@ -24,8 +24,8 @@ struct expected {
 struct site {
     struct str house;
     pthread_mutex_t lock;
-    struct arena *arena; /* of the revision; NULL: nothing yet */
-    int64_t revision;
+    struct arena *arena; /* of that state; NULL: nothing yet */
+    struct study_state of;
     bool has_list;
     struct checklist list;
     const char *estimate;

@@ -20,7 +20,7 @@ struct track {
 struct study {
     atomic_uint holders;
     atomic_bool is_given_up;
-    int64_t number;
+    struct study_state of;
     const char *path;
     struct str bytes;
     struct run run;      /* over the arena */
@@ -31,7 +31,7 @@ struct study {
     struct track tracks[STUDY_LANES];
 };
 
-struct study *study_new(const struct run *run, const char *path, int64_t number, struct str bytes)
+struct study *study_new(const struct run *run, const char *path, struct study_state of, struct str bytes)
 {
     struct arena *a = arena_new((size_t)STUDY_MB << 20);
     struct study *s = a ? ARENA_NEW(a, struct study) : NULL;
@@ -39,7 +39,7 @@ struct study *study_new(const struct run *run, const char *path, int64_t number,
         arena_free(a);
         return NULL;
     }
-    s->number = number;
+    s->of = of;
     s->path = path;
     s->bytes = bytes;
     s->arena = a;
@@ -74,7 +74,7 @@ void study_give_up(struct study *s) { atomic_store(&s->is_given_up, true); }
 
 bool study_is_given_up(const struct study *s) { return atomic_load(&s->is_given_up); }
 
-int64_t study_number(const struct study *s) { return s->number; }
+struct study_state study_state(const struct study *s) { return s->of; }
 
 bool study_is_full(struct study *s)
 {

@@ -21,6 +21,13 @@ enum study_lane {
 struct study;   /* opaque */
 struct preview; /* preview.h */
 
+/* Which state of the house: its revision, and a mark of the parts file that it names, which is another whenever that was written or
+ * replaced; 0: none is there. */
+struct study_state {
+    int64_t number;
+    uint64_t parts;
+};
+
 /* What a lane has.  What is made lives in its evaluation's arena. */
 struct lane {
     struct study *study;
@@ -36,14 +43,14 @@ typedef enum rt_code study_use(struct lane *lane, void *user, struct rt_problems
 
 /* Held once, by the caller.  `run` gives threads, seed and progress (which is told from every thread that computes; NULL: there is no
  * memory).  The bytes are copied; `path` must outlive the study. */
-struct study *study_new(const struct run *run, const char *path, int64_t number, struct str bytes);
+struct study *study_new(const struct run *run, const char *path, struct study_state of, struct str bytes);
 void study_hold(struct study *s);
 /* Lets go; the last one frees it. */
 void study_drop(struct study *s);
 /* The house is another now: what is being computed stops. */
 void study_give_up(struct study *s);
 bool study_is_given_up(const struct study *s);
-int64_t study_number(const struct study *s);
+struct study_state study_state(const struct study *s);
 /* So much was asked of it that it should give way to a fresh one. */
 bool study_is_full(struct study *s);
 

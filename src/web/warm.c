@@ -59,14 +59,14 @@ static enum rt_code compute(struct workspaces *all, struct arena *a, struct rt_p
     struct str name;
     struct workspace *w = NULL;
     struct run run = all->run;
-    int64_t revision;
+    struct study_state of;
     run.arena = a;
     RT_TRY(find_house(all, a, &name, p));
     if (!name.n)
         return RT_OK;
     RT_TRY(workspace_find(all, name, &w, p));
-    RT_TRY(workspace_compute(w, a, LANE_HOUSE, lay_cables, NULL, &revision, p));
-    return workspace_compute(w, a, LANE_PREVIEW, sketch, &run, &revision, p);
+    RT_TRY(workspace_compute(w, a, LANE_HOUSE, lay_cables, NULL, &of, p));
+    return workspace_compute(w, a, LANE_PREVIEW, sketch, &run, &of, p);
 }
 
 void warm_up(struct workspaces *all)

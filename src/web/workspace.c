@@ -6,6 +6,8 @@
 
 #include "base/file.h"
 #include "house/edit_int.h"
+#include "house/other_parts.h"
+#include "web/parts_files.h"
 
 enum { ALL_MB = 256 };
 
@@ -13,6 +15,9 @@ struct workspace {
     struct workspaces *all;
     struct str name;
     const char *path;
+    bool is_parts;             /* a parts file, which no study is made of */
+    char parts_path[PATH_MAX]; /* the parts file that the house names; empty: none that is there */
+    int64_t parts_of;          /* the revision that names it; 0: not looked for yet */
     pthread_mutex_t lock;
     struct study *study; /* of the present revision, as of the last look; NULL: nobody asked for anything */
     int64_t asked_s;     /* when something was asked of it last, by a clock that is never set */
@@ -52,11 +57,8 @@ static bool is_within(const char *folder, struct str path)
 }
 
 /* A browser may not make the server read whatever file it names. */
-static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str bytes, struct rt_problems *p)
+static enum rt_code may_read(const struct workspaces *all, struct str parts, struct rt_problems *p)
 {
-    struct workspaces *all = w->all;
-    struct str parts;
-    RT_TRY(workspace_parts_of(a, w->path, bytes, &parts, p));
     bool may = !parts.n || is_within(all->folder.path, parts);
     for (uint32_t i = 0; i < all->parts.n && !may; i++)
         may = str_eq(all->parts.v[i], parts);
@@ -65,6 +67,13 @@ static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str
                      p, RT_CONFLICT, RT_NOWHERE,
                      "put the parts file into the folder, or start the server anew with this house file as it is",
                      "the parts file lies outside the folder that is served, and was not named when it was started");
+}
+
+static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str bytes, struct rt_problems *p)
+{
+    struct str parts;
+    RT_TRY(workspace_parts_of(a, w->path, bytes, &parts, p));
+    return may_read(w->all, parts, p);
 }
 
 /* Notes the parts file that a house names now, if it can be read. */
@@ -155,12 +164,12 @@ void workspaces_close(struct workspaces *all)
     arena_free(all->arena);
 }
 
-static struct workspace *add(struct workspaces *all, struct str name, const char *path)
+static struct workspace *add(struct workspaces *all, struct str name, const char *path, bool is_parts)
 {
     struct workspace *w = ARENA_NEW(all->arena, struct workspace);
     if (!w)
         return NULL;
-    *w = (struct workspace){ .all = all, .name = str_dup(all->arena, name), .path = path };
+    *w = (struct workspace){ .all = all, .name = str_dup(all->arena, name), .path = path, .is_parts = is_parts };
     pthread_mutex_init(&w->lock, NULL);
     return w->name.p && VEC_PUSH(all->arena, &all->list, w) ? w : NULL;
 }
@@ -170,13 +179,13 @@ static enum rt_code find_or_add(struct workspaces *all, struct str name, struct 
     const char *path = NULL;
     struct stat st;
     for (uint32_t i = 0; i < all->list.n; i++)
-        if (str_eq(all->list.v[i]->name, name)) {
+        if (!all->list.v[i]->is_parts && str_eq(all->list.v[i]->name, name)) {
             *out = all->list.v[i];
             return folder_look((*out)->path, &st, p);
         }
     RT_TRY(folder_path(all->arena, &all->folder, name, &path, p));
     RT_TRY(folder_look(path, &st, p));
-    *out = add(all, name, path);
+    *out = add(all, name, path, false);
     return *out ? RT_OK : rt_fail_memory(p);
 }
 
@@ -189,12 +198,46 @@ enum rt_code workspace_find(struct workspaces *all, struct str name, struct work
     return code;
 }
 
+bool workspace_is_parts(const struct workspace *w) { return w->is_parts; }
+
+struct str workspace_name(const struct workspace *w) { return w->name; }
+
+const char *workspace_path(const struct workspace *w) { return w->path; }
+
+enum rt_code workspace_find_parts(struct workspace *house, struct arena *a, struct workspace **out,
+                                  struct rt_problems *p)
+{
+    struct workspaces *all = house->all;
+    struct workspace_state s;
+    struct str path;
+    *out = NULL;
+    RT_TRY(workspace_look(house, a, &s, p));
+    RT_TRY(workspace_parts_of(a, house->path, s.bytes, &path, p));
+    if (!path.n)
+        return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "name one: `parts_file: NAME.parts.yaml`",
+                       "the house names no parts file that is there");
+    RT_TRY(may_read(all, path, p));
+    if (!parts_file_has_name(path))
+        return rt_fail(p, RT_CONFLICT, RT_NOWHERE, "call it NAME.parts.yaml", "this is not the name of a parts file");
+    pthread_mutex_lock(&all->lock);
+    for (uint32_t i = 0; i < all->list.n && !*out; i++)
+        if (all->list.v[i]->is_parts && str_eq(str_from(all->list.v[i]->path), path))
+            *out = all->list.v[i];
+    if (!*out) {
+        const char *kept = str_dup(all->arena, path).p;
+        const struct str name = parts_file_name(a, all->folder.path, path);
+        *out = kept && name.n ? add(all, name, kept, true) : NULL;
+    }
+    pthread_mutex_unlock(&all->lock);
+    return *out ? RT_OK : rt_fail_memory(p);
+}
+
 /* ---- the present state ---- */
 
-/* What is computed of an earlier revision nobody will ask for again: it stops. */
-static void give_up_others(struct workspace *w, int64_t number)
+/* What is computed of an earlier state nobody will ask for again: it stops. */
+static void give_up_others(struct workspace *w, int64_t number, uint64_t parts)
 {
-    if (!w->study || study_number(w->study) == number)
+    if (!w->study || (study_state(w->study).number == number && study_state(w->study).parts == parts))
         return;
     study_give_up(w->study);
     forget(w);
@@ -240,10 +283,25 @@ static enum rt_code look_at_file(struct workspace *w, struct arena *a, struct wo
     return note(w, a, parent, parent ? STR("changed outside") : STR("as it was found"), out->bytes, &out->revision, p);
 }
 
+/* Which state the house's parts file is in; the house is searched for its name once a revision. */
+static enum rt_code mark_parts(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+{
+    struct str parts;
+    if (w->parts_of != out->revision.number || !w->parts_path[0]) {
+        RT_TRY(workspace_parts_of(a, w->path, out->bytes, &parts, p));
+        snprintf(w->parts_path, sizeof w->parts_path, "%.*s", STR_ARG(parts));
+        w->parts_of = out->revision.number;
+    }
+    out->parts = w->parts_path[0] ? parts_file_mark(w->parts_path) : 0;
+    return RT_OK;
+}
+
 static enum rt_code look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
 {
     RT_TRY(look_at_file(w, a, out, p));
-    give_up_others(w, out->revision.number);
+    if (!w->is_parts)
+        RT_TRY(mark_parts(w, a, out, p));
+    give_up_others(w, out->revision.number, out->parts);
     return RT_OK;
 }
 
@@ -258,7 +316,7 @@ static enum rt_code put(struct workspace *w, struct arena *a, struct str what, s
     RT_TRY(store_add(s, w->name, state->revision.number, time(NULL), what, bytes, &number, p));
     RT_TRY(file_replace(a, w->path, state->bytes, bytes, p));
     RT_TRY(store_mark(s, w->name, number, p));
-    give_up_others(w, number);
+    give_up_others(w, number, 0);
     state->bytes = bytes;
     return store_read(s, a, w->name, number, &state->revision, NULL, p);
 }
@@ -273,11 +331,11 @@ enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspa
 
 /* ---- changes ---- */
 
-static enum rt_code moved_on(const struct workspace_state *state, struct rt_problems *p)
+static enum rt_code moved_on(const struct workspace *w, const struct workspace_state *state, struct rt_problems *p)
 {
     return rt_fail(p, RT_CONFLICT, RT_NOWHERE, "look at what it is now, and make your change on that",
-                   "the house was changed meanwhile (%.*s): what you change is not what you saw",
-                   STR_ARG(state->revision.what));
+                   "the %s was changed meanwhile (%.*s): what you change is not what you saw",
+                   w->is_parts ? "parts file" : "house", STR_ARG(state->revision.what));
 }
 
 /* Edits meant for an earlier revision are made on the present one if they mean the same there. */
@@ -291,7 +349,7 @@ static enum rt_code check_base(struct workspace *w, struct arena *a, int64_t bas
         return RT_OK;
     RT_TRY(store_read(w->all->store, a, w->name, base, &was, &bytes, p));
     RT_TRY(edit_check_untouched(w->path, bytes, state->bytes, edits, n, &is_untouched, p));
-    return is_untouched ? RT_OK : moved_on(state, p);
+    return is_untouched ? RT_OK : moved_on(w, state, p);
 }
 
 static enum rt_code edit(struct workspace *w, struct arena *a, int64_t base, const struct edit *edits, size_t n,
@@ -318,7 +376,7 @@ static enum rt_code write_whole(struct workspace *w, struct arena *a, int64_t ba
 {
     RT_TRY(look(w, a, out, p));
     if (base && base != out->revision.number)
-        return moved_on(out, p);
+        return moved_on(w, out, p);
     return put(w, a, what, bytes, out, p);
 }
 
@@ -340,7 +398,7 @@ static enum rt_code go_to(struct workspace *w, struct arena *a, int64_t number, 
     struct str bytes = { 0 };
     RT_TRY(store_read(w->all->store, a, w->name, number, &state->revision, &bytes, p));
     RT_TRY(file_replace(a, w->path, state->bytes, bytes, p));
-    give_up_others(w, number);
+    give_up_others(w, number, 0);
     state->bytes = bytes;
     return store_mark(w->all->store, w->name, number, p);
 }
@@ -464,7 +522,8 @@ static enum rt_code present(struct workspace *w, struct arena *a, struct study *
     RT_TRY(look(w, a, &state, p));
     if (!w->study) {
         RT_TRY(check_parts(w, a, state.bytes, p));
-        w->study = study_new(&w->all->run, w->path, state.revision.number, state.bytes);
+        w->study =
+            study_new(&w->all->run, w->path, (struct study_state){ state.revision.number, state.parts }, state.bytes);
     }
     if (!w->study)
         return rt_fail_memory(p);
@@ -487,7 +546,7 @@ static void leave(struct workspace *w, struct study *s)
 }
 
 enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_lane in, study_use *use, void *user,
-                               int64_t *revision, struct rt_problems *p)
+                               struct study_state *of, struct rt_problems *p)
 {
     enum rt_code code = RT_CANCELLED;
     bool again = true;
@@ -499,7 +558,7 @@ enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_
         if (code)
             return code;
         code = study_ask(s, in, use, user, p);
-        *revision = study_number(s);
+        *of = study_state(s);
         again = code == RT_CANCELLED && study_is_given_up(s) && !atomic_load(&w->all->is_ending);
         leave(w, s);
     }
@@ -526,10 +585,24 @@ bool workspaces_forget(struct workspaces *all, int64_t idle_s)
 enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes, struct house **out,
                                   struct rt_problems *p)
 {
+    return workspace_read_house_with(w, a, bytes, (struct str){ 0 }, out, p);
+}
+
+enum rt_code workspace_read_house_with(struct workspace *w, struct arena *a, struct str bytes, struct str parts_bytes,
+                                       struct house **out, struct rt_problems *p)
+{
     struct run run = w->all->run;
     run.arena = a;
     RT_TRY(check_parts(w, a, bytes, p));
-    return house_read_bytes(&run, w->path, bytes, out, p);
+    return house_read_bytes_with(&run, w->path, bytes, parts_bytes, out, p);
+}
+
+enum rt_code workspace_read_parts(struct workspace *w, struct arena *a, struct str bytes, struct parts *out,
+                                  struct rt_problems *p)
+{
+    struct run run = w->all->run;
+    run.arena = a;
+    return parts_read_bytes(&run, w->path, bytes, out, p);
 }
 
 enum rt_code workspace_check(struct workspace *w, struct arena *a, const struct workspace_state *state,
@@ -544,7 +617,8 @@ enum rt_code workspace_check(struct workspace *w, struct arena *a, const struct 
     const bool can = present(w, a, &s, &unheard) == RT_OK;
     pthread_mutex_unlock(&w->lock);
     if (can) {
-        is_told = study_number(s) == state->revision.number && study_read(s, p);
+        is_told =
+            study_state(s).number == state->revision.number && study_state(s).parts == state->parts && study_read(s, p);
         leave(w, s);
     }
     return is_told ? RT_OK : workspace_read_house(w, a, state->bytes, &h, p);

@@ -40,11 +40,21 @@ void workspaces_close(struct workspaces *all);
 void workspaces_stop(struct workspaces *all);
 RT_MUST_CHECK enum rt_code workspace_find(struct workspaces *all, struct str name, struct workspace **out,
                                           struct rt_problems *p);
+/* The parts file that a house names, as it is now: looked at, edited, taken back and restored by the same calls, with a history of its
+ * own.  Every house that names it is computed anew after a change.  Errors: RT_UNKNOWN_REF (it names none, or one that is not there),
+ * RT_CONFLICT (one that may not be read, or has not the name of a parts file, NAME.parts.yaml). */
+RT_MUST_CHECK enum rt_code workspace_find_parts(struct workspace *house, struct arena *a, struct workspace **out,
+                                                struct rt_problems *p);
+bool workspace_is_parts(const struct workspace *w);
+/* By which it is asked for; of a parts file its path as seen from the folder. */
+struct str workspace_name(const struct workspace *w);
+const char *workspace_path(const struct workspace *w); /* absolute */
 
 /* What the house is now; bytes in the arena. */
 struct workspace_state {
     struct revision revision;
     struct str bytes;
+    uint64_t parts;       /* of a house: mark of the parts file that it names (study.h) */
     bool changed_outside; /* found so by this look */
 };
 RT_MUST_CHECK enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspace_state *out,
@@ -90,7 +100,7 @@ RT_MUST_CHECK enum rt_code workspace_parts_of(struct arena *a, const char *house
  * If the house is changed before the answer is there, `use` is called again, of what it is then.  Problems of reading the house
  * (diagnostics) come back as its error; RT_CANCELLED: the server is being stopped. */
 RT_MUST_CHECK enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_lane in, study_use *use,
-                                             void *user, int64_t *revision, struct rt_problems *p);
+                                             void *user, struct study_state *of, struct rt_problems *p);
 /* Forgets what was computed of houses that nobody has asked about for so many seconds, so that a server at rest is small.  True: there
  * was something. */
 bool workspaces_forget(struct workspaces *all, int64_t idle_s);
@@ -101,5 +111,11 @@ RT_MUST_CHECK enum rt_code workspace_check(struct workspace *w, struct arena *a,
  * lock.  Errors: house_read_bytes()'s, RT_CONFLICT (it names a parts file that may not be read). */
 RT_MUST_CHECK enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes,
                                                 struct house **out, struct rt_problems *p);
+/* The same as if its parts file held these bytes. */
+RT_MUST_CHECK enum rt_code workspace_read_house_with(struct workspace *w, struct arena *a, struct str bytes,
+                                                     struct str parts_bytes, struct house **out, struct rt_problems *p);
+/* Of a parts file: the parts in these bytes.  Errors: parts_read_bytes()'s. */
+RT_MUST_CHECK enum rt_code workspace_read_parts(struct workspace *w, struct arena *a, struct str bytes,
+                                                struct parts *out, struct rt_problems *p);
 
 #endif

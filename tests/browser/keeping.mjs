@@ -88,7 +88,7 @@ await said(page, /^Kept: /);
 await other.getByRole('button', { name: 'keep the change' }).click();
 await other.getByText('This was changed elsewhere meanwhile').waitFor();
 check(/says: ours/.test(bytes()) && !/theirs/.test(bytes()), 'both changed one segment: the first is kept');
-check((await other.locator('.warning pre').innerText()).includes('ours'), 'and the second is shown what it says now');
+check((await other.locator('.meanwhile table').innerText()).includes('ours'), 'and the second is shown what it says now');
 equal(await other.locator('#f-segments-says').inputValue(), 'theirs', 'and has not lost what was typed');
 await other.close();
 

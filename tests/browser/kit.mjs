@@ -148,6 +148,15 @@ export async function open(browser, server, options = {}) {
   return page;
 }
 
+/* Waits until something is so: a function of this test's own, asked again and again. */
+export async function until(isSo, says) {
+  const end = Date.now() + Number(process.env.RT_PATIENCE_MS ?? 120000);
+  while (!(await isSo())) {
+    if (Date.now() > end) throw new Error(`it did not come about: ${says}`);
+    await new Promise((go) => setTimeout(go, 100));
+  }
+}
+
 /* No violation of axe-core's rules for WCAG 2.2 A and AA. */
 export async function axe(page, says) {
   if (!(await page.evaluate(() => 'axe' in window))) {

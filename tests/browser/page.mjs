@@ -132,7 +132,7 @@ await page.bringToFront(); /* a tab behind another is not drawn, and nothing app
 await page.getByRole('button', { name: 'keep the change' }).click();
 await page.getByText('This was changed elsewhere meanwhile').waitFor();
 check(
-  (await page.locator('.warning pre').innerText()).includes('The one in the kitchen'),
+  (await page.locator('.meanwhile table').innerText()).includes('The one in the kitchen'),
   'the second tab is shown what the first wrote',
 );
 await page.getByRole('button', { name: 'write mine over it' }).click();

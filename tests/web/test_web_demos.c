@@ -104,3 +104,25 @@ TEST(what_is_no_demo_is_refused)
     json_decref(told);
     web_kit_end(&k);
 }
+
+/* A house that is refused leaves nothing behind: neither the parts that were copied for it, nor are those of the user taken away. */
+TEST(a_refused_house_leaves_no_parts)
+{
+    static const char *const BODIES[] = {
+        "{\"name\": \"No Name\", \"demo\": \"quay_flat\"}",
+        "{\"name\": \"new\", \"title\": \"N\", \"country\": \"GB\", \"time_zone\": \"Europe/London\", \"currency\": "
+        "\"EUR\", \"demo_parts\": \"demo_eur.parts.yaml\", \"width_m\": 0}",
+    };
+    struct web_kit k;
+    begin(&k);
+    for (size_t i = 0; i < RT_COUNT(BODIES); i++) {
+        CHECK(BODIES[i], make(&k, BODIES[i]).status >= 400);
+        json_t *told = web_json(&k, "/api/houses");
+        CHECK("nothing stays", json_array_size(json_object_get(told, "parts_files")) == 0);
+        json_decref(told);
+    }
+    web_write(&k, "houses/demo_eur.parts.yaml", STR("# mine\n"));
+    CHECK("refused", make(&k, BODIES[0]).status >= 400);
+    CHECK("the user's stay", str_eq(web_file(&k, "houses/demo_eur.parts.yaml"), STR("# mine\n")));
+    web_kit_end(&k);
+}

@@ -25,7 +25,10 @@ export class Refused extends Error {
 export interface Answer<T> {
   body: T;
   revision: number;
+  tag: string; /* of the state that it is of: another whenever the house or its parts file is */
 }
+
+const tagOf = (response: Response): string => response.headers.get('ETag')?.replace(/^(W\/)?"|"$/g, '') ?? '';
 
 function revisionOf(response: Response): number {
   const found = /"r(\d+)/.exec(response.headers.get('ETag') ?? '');
@@ -84,7 +87,7 @@ export async function fetchRaw(method: string, path: string, how: Asking = {}): 
 
 export async function getJson<T>(path: string, signal?: AbortSignal): Promise<Answer<T>> {
   const response = await fetchRaw('GET', path, { signal });
-  return { body: (await response.json()) as T, revision: revisionOf(response) };
+  return { body: (await response.json()) as T, revision: revisionOf(response), tag: tagOf(response) };
 }
 
 export async function postJson<T>(path: string, body?: unknown, revision?: number): Promise<Answer<T>> {
@@ -94,17 +97,17 @@ export async function postJson<T>(path: string, body?: unknown, revision?: numbe
     revision,
   });
   const text = await response.text();
-  return { body: (text ? JSON.parse(text) : {}) as T, revision: revisionOf(response) };
+  return { body: (text ? JSON.parse(text) : {}) as T, revision: revisionOf(response), tag: tagOf(response) };
 }
 
 export async function getText(path: string): Promise<Answer<string>> {
   const response = await fetchRaw('GET', path);
-  return { body: await response.text(), revision: revisionOf(response) };
+  return { body: await response.text(), revision: revisionOf(response), tag: tagOf(response) };
 }
 
 export async function putText<T>(path: string, text: string, revision: number): Promise<Answer<T>> {
   const response = await fetchRaw('PUT', path, { body: text, type: 'application/yaml', revision });
-  return { body: (await response.json()) as T, revision: revisionOf(response) };
+  return { body: (await response.json()) as T, revision: revisionOf(response), tag: tagOf(response) };
 }
 
 export const query = (values: Record<string, string | number | undefined>): string => {

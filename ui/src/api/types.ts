@@ -15,6 +15,7 @@ export interface HouseEntry {
 
 export interface ModelAnswer {
   revision: number;
+  state: string; /* the tag of what is computed of it */
   can_be_read: boolean;
   problems: Problem[];
   house: Dict | null;

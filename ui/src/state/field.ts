@@ -49,16 +49,16 @@ export interface FieldAsk {
 
 export class FieldStore {
   private readonly kept = new Map<string, FieldGrid | Contour[]>();
-  private revision = 0;
+  private state = '';
 
-  private forget(revision: number): void {
-    if (revision === this.revision) return;
+  private forget(state: string): void {
+    if (state === this.state) return;
     this.kept.clear();
-    this.revision = revision;
+    this.state = state;
   }
 
-  async field(house: string, revision: number, ask: FieldAsk, quick = false): Promise<FieldGrid | null> {
-    this.forget(revision);
+  async field(house: string, state: string, ask: FieldAsk, quick = false): Promise<FieldGrid | null> {
+    this.forget(state);
     const key = `${query({ ...ask })}${quick ? '|quick' : ''}`;
     const known = this.kept.get(key);
     if (known) return known as FieldGrid;
@@ -66,18 +66,18 @@ export class FieldStore {
     const response = await fetchRaw('GET', `${house}/field?${q}`);
     const grid = readField(await response.arrayBuffer(), ask.floor, ask.band, ask.what);
     if (grid && quick) grid.quick = true;
-    if (grid && revision === this.revision) this.kept.set(key, grid);
+    if (grid && state === this.state) this.kept.set(key, grid);
     return grid;
   }
 
-  async contours(house: string, revision: number, ask: FieldAsk): Promise<Contour[]> {
-    this.forget(revision);
+  async contours(house: string, state: string, ask: FieldAsk): Promise<Contour[]> {
+    this.forget(state);
     const key = `lines|${query({ ...ask })}`;
     const known = this.kept.get(key);
     if (known) return known as Contour[];
     try {
       const { body } = await getJson<{ lines: Contour[] }>(`${house}/field/contours?${query({ ...ask })}`);
-      if (revision === this.revision) this.kept.set(key, body.lines);
+      if (state === this.state) this.kept.set(key, body.lines);
       return body.lines;
     } catch (e) {
       if (!(e instanceof Refused)) throw e;

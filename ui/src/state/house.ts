@@ -18,6 +18,7 @@ import type {
   Vec2,
 } from '../api/types';
 import { FieldStore, readField, type Contour, type FieldAsk } from './field';
+import { Parts } from './parts';
 import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
 import { number } from '../units';
@@ -26,7 +27,7 @@ import { Site } from './site';
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
 
 export type SheetView =
-  'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history' | 'readings' | 'ports' | 'matrix';
+  'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history' | 'readings' | 'ports' | 'matrix' | 'parts';
 export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
 export type Quantity = 'none' | 'level' | 'rate' | 'second';
 
@@ -90,9 +91,9 @@ export const rayName = (heard: Heard, path: number): string => `${heard.id}|${he
 export class House extends EventTarget {
   model: ModelAnswer | null = null;
   promises: Promises | null = null;
-  promisesOf = 0; /* the revision they were judged on */
+  promisesOf = ''; /* the state that they were judged in */
   private readonly coming = new Map<string, PromiseResult>(); /* those of a newer one, as far as they are judged */
-  private comingOf = 0;
+  private comingOf = '';
   history: History | null = null;
   drawing: Drawing | null = null;
   drawingTrouble = '';
@@ -109,11 +110,12 @@ export class House extends EventTarget {
   asked: Asked | null = null; /* what was asked last, and the packet's way */
   step = -1; /* of that way, which is looked at */
   failures: Failure[] | null = null; /* every single one */
-  failuresOf = 0; /* the revision they are of */
+  failuresOf = ''; /* the state that they are of */
   job = 0; /* the design that was begun last */
   readonly pictures = new Pictures(this);
+  readonly parts = new Parts(this);
   said = ''; /* what was done last, for the live region */
-  private did = ''; /* the last change to the house, in the same words */
+  did = ''; /* the last change to the house, in the same words */
   look: Look = {
     side: 'promises',
     view: 'apart',
@@ -147,6 +149,11 @@ export class House extends EventTarget {
 
   get revision(): number {
     return this.model?.revision ?? 0;
+  }
+
+  /* Another whenever the house or its parts file is. */
+  get state(): string {
+    return this.model?.state ?? '';
   }
 
   get data(): Dict {
@@ -277,7 +284,7 @@ export class House extends EventTarget {
       this.look.band = this.bands[this.bands.length > 1 ? 1 : 0];
     const flat = view === 'plan';
     const none = quantity === 'none' || (!!this.drawing && !this.bands.length);
-    const asked = `${this.revision}|${flat}|${none}|${query({ ...this.fieldAsk(flat ? floor : '') })}`;
+    const asked = `${this.state}|${flat}|${none}|${query({ ...this.fieldAsk(flat ? floor : '') })}`;
     if (asked === this.fieldsAsked) return;
     this.fieldsAsked = asked;
     if (none) {
@@ -300,7 +307,7 @@ export class House extends EventTarget {
       await this.readEach(wanted, false, isNow);
       if (!isNow()) return;
       if (flat) {
-        const lines = await this.fieldStore.contours(this.path, this.revision, this.fieldAsk(floor));
+        const lines = await this.fieldStore.contours(this.path, this.state, this.fieldAsk(floor));
         if (!isNow()) return;
         this.contours = new Map([[floor, lines]]);
       }
@@ -322,7 +329,7 @@ export class House extends EventTarget {
     const fields = new Map<string, FieldGrid>();
     const contours = this.contours;
     const read = async (floor: string): Promise<void> => {
-      const grid = await this.fieldStore.field(this.path, this.revision, this.fieldAsk(floor), quick);
+      const grid = await this.fieldStore.field(this.path, this.state, this.fieldAsk(floor), quick);
       if (grid) fields.set(floor, grid);
     };
     /* the first one brings those of all; until it is there only one of the browser's few connections waits */
@@ -339,9 +346,9 @@ export class House extends EventTarget {
     const events = new EventSource(`${this.path}/promises/events`);
     let isTold = true;
     events.addEventListener('promise', (e) => {
-      const said = JSON.parse((e as MessageEvent<string>).data) as { revision: number; promise: PromiseResult };
-      if (said.revision !== this.comingOf) this.coming.clear();
-      this.comingOf = said.revision;
+      const said = JSON.parse((e as MessageEvent<string>).data) as { state: string; promise: PromiseResult };
+      if (said.state !== this.comingOf) this.coming.clear();
+      this.comingOf = said.state;
       this.coming.set(said.promise.id, said.promise);
       if (!isTold) return;
       isTold = false;
@@ -365,21 +372,21 @@ export class House extends EventTarget {
     this.judging = true;
     this.tell();
     try {
-      let wanted: number;
+      let wanted: string;
       do {
-        wanted = this.revision;
+        wanted = this.state;
         await this.sketching; /* what is seen comes first */
         try {
           await this.hearPromises();
-          const { body, revision } = await getJson<Promises>(`${this.path}/promises`);
-          if (this.promises && revision !== this.promisesOf) {
+          const { body, tag } = await getJson<Promises>(`${this.path}/promises`);
+          if (this.promises && tag !== this.promisesOf) {
             /* said behind the change, which might not have been read yet */
             const news = changedPromises(this.promises, body);
             if (news) this.said = this.did ? `${this.did}. ${news}` : news;
           }
           this.did = '';
           this.promises = body;
-          this.promisesOf = revision;
+          this.promisesOf = tag;
           this.coming.clear();
           this.trouble = [];
         } catch (e) {
@@ -387,20 +394,20 @@ export class House extends EventTarget {
           this.trouble = e.problems;
           this.promisesOf = wanted;
         }
-      } while (wanted !== this.revision);
+      } while (wanted !== this.state);
     } finally {
       this.judging = false;
       this.tell();
     }
     void this.readHistory(); /* it says how the promises stood */
-    if (this.look.failure && this.failuresOf !== this.revision) await this.readFailures().catch(() => undefined);
+    if (this.look.failure && this.failuresOf !== this.state) await this.readFailures().catch(() => undefined);
   }
 
-  /* Every single failure, of the present revision; problems are the caller's. */
+  /* Every single failure, of the present state; problems are the caller's. */
   async readFailures(): Promise<void> {
-    const { body, revision } = await getJson<{ failures: Failure[] }>(`${this.path}/failures`);
+    const { body, tag } = await getJson<{ failures: Failure[] }>(`${this.path}/failures`);
     this.failures = body.failures;
-    this.failuresOf = revision;
+    this.failuresOf = tag;
     this.tell();
   }
 
@@ -421,10 +428,11 @@ export class House extends EventTarget {
   /* After any change, and when another tab or an editor may have changed the file.  The promises follow when they are judged: whoever
      made a change need not wait for them. */
   async refresh(): Promise<void> {
-    const before = this.revision;
+    const before = this.state;
     await this.readModel();
-    if (this.revision === before && this.promises) return;
+    if (this.state === before && this.promises) return;
     this.dispatchEvent(new Event('moved'));
+    if (this.parts.model) await this.parts.read();
     /* nobody waits for these: what was changed is kept, and the judgement of it may take its time */
     void this.judge();
     void this.readHistory();

@@ -25,13 +25,22 @@ export interface Schema {
   }[];
 }
 
-let asked: Promise<Schema> | null = null;
+const asked = new Map<string, Promise<Schema>>();
 
-export function schema(): Promise<Schema> {
-  asked ??= getJson<Schema>('/api/schema').then((a) => a.body);
-  asked.catch(() => (asked = null));
-  return asked;
+function ask(path: string): Promise<Schema> {
+  const known = asked.get(path);
+  if (known) return known;
+  const asking = getJson<Schema>(path).then((a) => a.body);
+  asked.set(path, asking);
+  asking.catch(() => asked.delete(path));
+  return asking;
 }
+
+export const schema = (): Promise<Schema> => ask('/api/schema');
+
+/* What one part may say. */
+export const partSchema = async (): Promise<Schema> =>
+  itemOf((await ask('/api/schema/parts')).properties?.parts) ?? {};
 
 const hasType = (s: Schema, type: string): boolean => (Array.isArray(s.type) ? s.type.includes(type) : s.type === type);
 

@@ -24,7 +24,7 @@ export const ADDED: readonly { head: string; sections: string[] }[] = [
   { head: 'People, and what their things do', sections: ['people', 'groups', 'profiles'] },
   { head: 'The air around', sections: ['neighbours', 'mesh'] },
   { head: 'Batteries and pictures', sections: ['batteries', 'recordings'] },
-  { head: 'Money and growth', sections: ['phases', 'budget', 'growth'] },
+  { head: 'Money and growth', sections: ['parts', 'phases', 'budget', 'growth'] },
 ];
 
 /* Which section a member names things of; more than one: any of them. */

@@ -120,8 +120,8 @@ export class Site {
   done = new Map<string, Done>();
   readings: Readings | null = null;
   trouble = '';
-  private listOf = 0; /* the revision it is of */
-  private readingsOf = 0;
+  private listOf = ''; /* the state it is of */
+  private readingsOf = '';
   private state = ''; /* entity tag of what was done */
   private watchers = 0;
   private timer = 0;
@@ -157,10 +157,10 @@ export class Site {
 
   private look(): Promise<void> {
     return this.guard(async () => {
-      if (this.listOf !== this.house.revision) {
-        const { body, revision } = await getJson<Installation>(`${this.house.path}/installation`);
+      if (this.listOf !== this.house.state) {
+        const { body, tag } = await getJson<Installation>(`${this.house.path}/installation`);
         this.list = body;
-        this.listOf = revision;
+        this.listOf = tag;
       }
       await this.readDone();
     });
@@ -192,8 +192,8 @@ export class Site {
   /* ---- levels that were read ---- */
 
   readReadings(anew = false): Promise<void> {
-    if (!anew && this.readingsOf === this.house.revision) return Promise.resolve();
-    this.readingsOf = this.house.revision;
+    if (!anew && this.readingsOf === this.house.state) return Promise.resolve();
+    this.readingsOf = this.house.state;
     return this.guard(async () => {
       this.readings = (await getJson<Readings>(`${this.house.path}/readings`)).body;
     });

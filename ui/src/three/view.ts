@@ -140,7 +140,7 @@ export class ModelView extends HouseView {
     const d = house.drawing;
     if (!d || !stage) return;
     const style = getComputedStyle(document.documentElement);
-    const made = `${house.revision}|${house.look.lifted}|${style.getPropertyValue('--sheet')}|${d.floors.length}`;
+    const made = `${house.state}|${house.look.lifted}|${style.getPropertyValue('--sheet')}|${d.floors.length}`;
     if (made !== this.made || stage.model?.d !== d) {
       this.made = made;
       stage.show(new Model(d, house.look.lifted === 'lifted'));

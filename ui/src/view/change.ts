@@ -4,19 +4,26 @@ import { Refused, type Problem } from '../api/client';
 import type { Dict, Edit, Json } from '../api/types';
 import { allMissing, type Missing } from '../state/missing';
 import { asText, pointer } from '../state/pointer';
+import { merge, same } from '../state/merge';
 import { differences, itemOf, plain, schema, shapeOf, type Schema } from '../state/schema';
 import { ADDED, mentions, NEEDED, renamed } from '../state/sections';
 import { words } from '../units';
 import { HouseView, refocus } from './base';
 import './form';
 import { hoursGrid, DAYS } from './hours';
+import { keyOf } from './keys';
+import { meanwhile } from './meanwhile';
+import './part';
 import { problemList } from './parts';
 import { statementForm, statementSentence } from './statement';
 import './usual';
 
 /* Everything of the house, section by section: list, add, rename, change, remove. */
 
-const EXPLAINED: Record<string, string> = { house: 'its name, country, currency, and how walls are judged' };
+const EXPLAINED: Record<string, string> = {
+  house: 'its name, country, currency, and how walls are judged',
+  parts: 'what can be bought, and for how much: the parts file',
+};
 
 @customElement('rt-change')
 export class Change extends HouseView {
@@ -50,7 +57,7 @@ export class Change extends HouseView {
       this.shown = shown;
       this.begin();
       this.filter = '';
-    } else if (this.draft && !this.dirty && !this.touched && this.house.revision !== this.base) this.begin();
+    } else if (this.draft && !this.conflict && this.house.revision !== this.base) this.catchUp();
   }
 
   /* Who goes by the keyboard goes on from the head of what was opened. */
@@ -80,6 +87,11 @@ export class Change extends HouseView {
     return section === 'house' ? '' : this.isSingle ? pointer(section) : pointer(section, item);
   }
 
+  /* The file's own values, without its sections. */
+  private root(): Dict {
+    return Object.fromEntries(Object.entries(this.house.data).filter(([, v]) => v === null || typeof v !== 'object'));
+  }
+
   private begin(): void {
     const { section, item } = this.house.look;
     this.problems = [];
@@ -92,14 +104,34 @@ export class Change extends HouseView {
       this.was = undefined;
       return;
     }
-    if (section === 'house') {
-      const root: Dict = {};
-      for (const [k, v] of Object.entries(this.house.data)) if (v === null || typeof v !== 'object') root[k] = v;
-      this.was = root;
-    } else this.was = item === '+' ? undefined : this.house.value(this.path());
+    this.was = this.now();
     const value =
       this.was === undefined || this.was === null ? {} : typeof this.was === 'object' ? this.was : { value: this.was };
     this.draft = JSON.parse(JSON.stringify(value)) as Dict;
+  }
+
+  private now(): Json | undefined {
+    const { section, item } = this.house.look;
+    if (section === 'house') return this.root();
+    return item === '+' ? undefined : this.house.value(this.path());
+  }
+
+  /* Somebody else wrote the file while this form is open: what they changed of it is taken over, what both changed is asked about. */
+  private catchUp(): void {
+    const theirs = this.now();
+    if (!this.dirty && !this.touched) return this.begin();
+    if (!same(theirs, this.was)) {
+      const m = merge(this.was, this.draft ?? undefined, theirs);
+      if (m.both.length || theirs === undefined) {
+        this.conflict = true;
+        return;
+      }
+      this.draft = m.value as Dict;
+      this.was = theirs;
+      /* not of one's own change, which has just been kept */
+      if (m.theirs.length) this.house.said = 'This was changed elsewhere too; what you typed is kept beside it';
+    }
+    this.base = this.house.revision;
   }
 
   private get dirty(): boolean {
@@ -183,7 +215,7 @@ export class Change extends HouseView {
       this.house.set({ section, item: this.isSingle ? '' : made.id });
       return;
     }
-    this.conflict = outcome.conflict;
+    this.conflict = outcome.conflict && item !== '+';
     const own = section === 'house' ? '' : this.isSingle ? pointer(section) : pointer(section, made.id);
     this.problems = outcome.problems.map((problem) => ({ key: keyOf(problem, own), problem }));
     void this.updateComplete.then(() => this.querySelector<HTMLElement>('[aria-invalid=true]')?.focus());
@@ -206,8 +238,10 @@ export class Change extends HouseView {
 
   /* What somebody else wrote meanwhile is shown; the draft stays, to be tried again on it. */
   private again = (): void => {
+    const theirs = this.now();
+    this.draft = merge(this.was, this.draft ?? undefined, theirs).value as Dict;
     this.base = this.house.revision;
-    this.was = this.house.look.item === '+' ? undefined : this.house.value(this.path());
+    this.was = theirs;
     this.conflict = false;
     this.problems = [];
   };
@@ -245,6 +279,7 @@ export class Change extends HouseView {
     if (!this.schema) return html`<p class="quiet">One moment.</p>`;
     const { section, item } = this.house.look;
     if (!section) return this.sections();
+    if (section === 'parts') return html`<rt-part .house=${this.house}></rt-part>`;
     return html`<nav class="crumbs" aria-label="Where">
         <button type="button" class="word" @click=${() => this.house.set({ section: '', item: '' })}>everything</button>
         ${item && !this.isSingle ? html`<button type="button" class="word" @click=${() => this.house.set({ item: '' })}>${words(section)}</button>` : nothing}
@@ -254,7 +289,7 @@ export class Change extends HouseView {
 
   private count(section: string): string {
     const v = this.house.data[section];
-    if (section === 'house') return '';
+    if (section === 'house' || section === 'parts') return '';
     if (Array.isArray(v)) return String(v.length);
     if (v && typeof v === 'object')
       return this.schema?.properties?.[section]?.patternProperties ? String(Object.keys(v).length) : 'said';
@@ -412,12 +447,7 @@ export class Change extends HouseView {
       </h2>
       ${
         this.conflict
-          ? html`<div class="warning" role="alert">
-              <p><strong>This was changed elsewhere meanwhile.</strong> What it is now:</p>
-              <pre>${JSON.stringify(this.house.value(this.path()) ?? 'it is gone', null, 1)}</pre>
-              <button type="button" @click=${this.again}>write mine over it</button>
-              <button type="button" @click=${() => this.begin()}>take theirs</button>
-            </div>`
+          ? meanwhile(this.was, this.draft, this.now(), this.again, () => this.begin())
           : nothing
       }
       ${
@@ -513,12 +543,3 @@ const ARTICLES: Record<string, string> = {
   interfaces: 'an interface',
 };
 const article = (section: string): string => ARTICLES[section] ?? `a ${words(section).replace(/s$/, '')}`;
-
-/* Which of the form's fields a problem belongs to, as the form names them ('openings-0-at_m'); '' none.  What is missing belongs to the
-   field where it would be said. */
-function keyOf(p: Problem, own: string): string {
-  const path = p.path ?? '';
-  if (path !== own && !path.startsWith(`${own}/`)) return '';
-  const missing = /the key '([A-Za-z0-9_]+)' is missing/.exec(p.says);
-  return [...path.slice(own.length).split('/').slice(1), ...(missing ? [missing[1]] : [])].join('-');
-}

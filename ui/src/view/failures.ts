@@ -10,12 +10,12 @@ import { mark } from './parts';
 @customElement('rt-failures')
 export class FailuresView extends HouseView {
   @state() private trouble = '';
-  private of = 0;
+  private of = '';
 
   protected willUpdate(changed: Map<PropertyKey, unknown>): void {
     super.willUpdate(changed);
-    if (this.house.revision === this.of) return;
-    this.of = this.house.revision;
+    if (this.house.state === this.of) return;
+    this.of = this.house.state;
     if (this.house.failuresOf !== this.of) void this.read();
   }
 

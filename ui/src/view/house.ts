@@ -68,7 +68,7 @@ export class HouseScreen extends HouseView {
     }
     if (!p.promises.length) return html`<p class="tally">Nothing was promised yet.</p>`;
     const { kept, broken, unknown } = p.counts;
-    const stale = this.house.promisesOf !== this.house.revision;
+    const stale = this.house.promisesOf !== this.house.state;
     return html`<p class="tally">
       <b>${kept} kept</b>, ${broken} broken, ${unknown} unknown · ${p.estimate}
       estimate${stale ? html` · <i>judged anew</i>` : nothing}

@@ -14,7 +14,7 @@ abstract class Told<T> extends HouseView {
   protected abstract readonly asks: string;
 
   protected updated(): void {
-    const wanted = `${this.house.path}@${this.house.revision}`;
+    const wanted = `${this.house.path}@${this.house.state}`;
     if (wanted === this.of) return;
     this.of = wanted;
     void this.read();

@@ -13,6 +13,7 @@ import './history';
 import { RAYS_EACH, RAYS_OF } from './layers/rays';
 import { model, modelChoices } from './model';
 import './network';
+import './part_list';
 import './readings';
 import './text';
 import { TOOLS } from './tools';
@@ -31,6 +32,7 @@ const TABLES: { value: SheetView; word: string }[] = [
   { value: 'ports', word: 'ports' },
   { value: 'matrix', word: 'who may talk' },
   { value: 'failures', word: 'failures' },
+  { value: 'parts', word: 'parts' },
   { value: 'readings', word: 'readings' },
   { value: 'text', word: 'text' },
   { value: 'history', word: 'history' },
@@ -150,6 +152,8 @@ export class Sheet extends HouseView {
         return html`<rt-ports .house=${this.house}></rt-ports>`;
       case 'matrix':
         return html`<rt-matrix .house=${this.house}></rt-matrix>`;
+      case 'parts':
+        return html`<rt-part-list .house=${this.house}></rt-part-list>`;
       case 'readings':
         return html`<rt-readings .house=${this.house}></rt-readings>`;
       case 'history':
