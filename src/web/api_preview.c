@@ -44,13 +44,15 @@ static enum rt_code preview(struct lane *lane, void *user, struct rt_problems *p
                                        .band = api_json_text(&v->body, "band"),
                                        .device = api_json_text(&v->body, "device"),
                                        .estimate = api_json_text(&v->body, "estimate") };
+    struct run run = v->q->run;
+    run.n_threads = ev->run->n_threads;
     RT_TRY(read_held(ev, &v->body, &held, p));
     RT_TRY(field_asked_read(ev, &words, &asked, p));
     const double availability = api_json_number(&v->body, "availability");
     if (is_given(availability) && !(availability >= 0.5 && availability <= 0.999))
         return rt_fail(p, RT_RANGE, RT_NOWHERE, "between 0.5 and 0.999", "no field holds in that share of places");
     asked.options.availability = given_or(availability, asked.options.availability);
-    return preview_make(lane, &v->q->run, &held, &asked, &v->nodes, p);
+    return preview_make(lane, &run, &held, &asked, &v->nodes, p);
 }
 
 enum rt_code api_preview(struct request *q, struct reply *r, struct rt_problems *p)

@@ -7,6 +7,7 @@
 /* bytes are kept whole: a house file is small, and a whole state can be restored even if a neighbour's is damaged.  `marked` counts up
  * with each mark, so that redo finds the child the user was at last. */
 static const char SCHEMA[] =
+    "BEGIN;" /* one wait for the disk, not one for each table */
     "CREATE TABLE IF NOT EXISTS revision (house TEXT NOT NULL, number INTEGER NOT NULL, parent INTEGER NOT NULL,"
     " at_s INTEGER NOT NULL, what TEXT NOT NULL, bytes BLOB NOT NULL, kept INTEGER NOT NULL DEFAULT -1,"
     " broken INTEGER NOT NULL DEFAULT -1, unknown INTEGER NOT NULL DEFAULT -1, marked INTEGER NOT NULL DEFAULT 0,"
@@ -24,7 +25,8 @@ static const char SCHEMA[] =
     " NULL, width_px INTEGER NOT NULL, height_px INTEGER NOT NULL, page INTEGER NOT NULL, pages INTEGER NOT NULL, floor"
     " TEXT NOT NULL, m_per_px REAL, turn_deg REAL, x_m REAL, y_m REAL, opacity REAL NOT NULL, bytes BLOB NOT NULL,"
     " source BLOB NOT NULL);"
-    "CREATE INDEX IF NOT EXISTS picture_of ON picture (house, number);";
+    "CREATE INDEX IF NOT EXISTS picture_of ON picture (house, number);"
+    "COMMIT;";
 
 #define COLUMNS "number, parent, at_s, what, kept, broken, unknown"
 

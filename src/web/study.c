@@ -130,13 +130,15 @@ bool study_read(struct study *s, struct rt_problems *p)
     return true;
 }
 
-/* With the track's lock. */
+/* With the track's lock.  A quick field leaves half of the processors to the browser that waits for it. */
 static enum rt_code begin(struct study *s, struct track *t, struct rt_problems *p)
 {
     const struct house *h = NULL;
     RT_TRY(read_house(s, &h, p));
     t->run = s->run;
     t->run.arena = t->arena;
+    if (t == &s->tracks[LANE_PREVIEW] && t->run.n_threads > 1)
+        t->run.n_threads /= 2;
     t->lane = (struct lane){ .study = s };
     return evaluation_begin(&t->lane.ev, &t->run, h, evaluation_default_options(h), p);
 }

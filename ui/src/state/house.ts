@@ -332,9 +332,9 @@ export class House extends EventTarget {
       const grid = await this.fieldStore.field(this.path, this.state, this.fieldAsk(floor), quick);
       if (grid) fields.set(floor, grid);
     };
-    /* the first one brings those of all; until it is there only one of the browser's few connections waits */
-    if (floors.length) await read(floors[0]);
-    await Promise.all(floors.slice(1).map(read));
+    /* the first whole one brings those of all; it takes its time, and until then only one of the browser's few connections waits */
+    if (!quick && floors.length) await read(floors[0]);
+    await Promise.all(floors.slice(quick ? 0 : 1).map(read));
     if (!isNow()) return;
     this.fields = fields;
     if (this.contours === contours) this.contours = new Map();
