@@ -1,5 +1,7 @@
 #include "base/arena.h"
 
+#include "base/memory.h"
+
 /* The one file that owns heap memory (see banned.h). */
 #undef calloc
 
@@ -75,6 +77,16 @@ void arena_free(struct arena *a)
         free(c);
     }
     free(a);
+}
+
+void arena_give_back(struct arena *a)
+{
+    for (struct chunk *c = a->current->next, *next; c; c = next) {
+        next = c->next;
+        ASAN_UNPOISON_MEMORY_REGION(c->data, c->cap);
+        free(c);
+    }
+    a->current->next = NULL;
 }
 
 /* Moves on to a chunk with room for n bytes: the next one kept from before a reset, or a new one. */

@@ -11,7 +11,7 @@ struct preview {
     ap_radio_list radios;        /* of the house, of this band */
     struct fields all;           /* every floor, with the radios where they are */
     bool is_there;               /* ... and computed */
-    struct field_tables *tables; /* of their frequencies */
+    struct field_tables *tables; /* of their frequencies; NULL: nothing was moved yet */
 };
 
 static struct field_options options_of(const struct evaluation *ev, enum estimate estimate)
@@ -53,7 +53,6 @@ static enum rt_code begin(struct lane *lane, enum estimate estimate, enum band b
     k->band = band;
     RT_TRY(pick_band(ev->run->arena, ev->radios, band, &k->radios, p));
     RT_TRY(grids_of_house(ev->run, ev->h, PREVIEW_CELL_M, &k->all, p));
-    RT_TRY(field_tables_build(ev->run, ev->scene, k->radios, options_of(ev, estimate).trace, &k->tables, p));
     *out = *kept = k;
     return RT_OK;
 }
@@ -81,7 +80,7 @@ static enum rt_code standing(struct lane *lane, const struct field_asked *asked,
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "draw its outline", "this floor has no outline, so no field");
     if (k->is_there)
         return RT_OK;
-    RT_TRY(fields_compute_with(ev->run, k->tables, k->radios, options_of(ev, k->estimate), &k->all, p));
+    RT_TRY(fields_compute(ev->run, ev->h, ev->scene, k->radios, options_of(ev, k->estimate), &k->all, p));
     k->is_there = true;
     return RT_OK;
 }
@@ -140,6 +139,14 @@ static enum rt_code resolve(const struct run *run, const struct evaluation *ev, 
     for (uint32_t i = 0; i < out->n; i++)
         out->v[i].equipment = *index;
     return RT_OK;
+}
+
+/* They take 40 MB: of a house that is only looked at none are kept. */
+static enum rt_code keep_tables(const struct evaluation *ev, struct preview *k, struct rt_problems *p)
+{
+    return k->tables
+               ? RT_OK
+               : field_tables_build(ev->run, ev->scene, k->radios, options_of(ev, k->estimate).trace, &k->tables, p);
 }
 
 /* ---- all together ---- */
@@ -235,6 +242,7 @@ enum rt_code preview_make(struct lane *lane, const struct run *run, const struct
     RT_TRY(standing(lane, asked, &kept, &grid, p));
     RT_TRY(resolve(run, &lane->ev, held, &all, &index, p));
     RT_TRY(pick_band(run->arena, all, asked->subject.band, &radios, p));
+    RT_TRY(keep_tables(&lane->ev, kept, p));
     const struct fields others = floor_of(kept, grid);
     struct fields now = { .grids = others.grids };
     RT_TRY(fields_compute_with(run, kept->tables, radios, options_of(&lane->ev, kept->estimate), &now, p));

@@ -1,7 +1,7 @@
 /* preview.h - the level in a floor while an access point is dragged about: coarse and quick.
  *
  * What walls and edges do, and what the other access points give, does not change while one is moved: both are made at the first
- * picture of a band and kept until the house changes. */
+ * picture of a band, the former when something is moved first, and kept until the house changes. */
 #ifndef RT_WEB_PREVIEW_H
 #define RT_WEB_PREVIEW_H
 

@@ -11,6 +11,7 @@ static void *keep(void *user)
 {
     struct server *s = user;
     warm_up(&s->houses);
+    memory_give_back();
     while (!jobs_are_ending(&s->jobs)) {
         jobs_rest(&s->jobs, LOOK_EACH_S);
         if (workspaces_forget(&s->houses, IDLE_S))

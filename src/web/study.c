@@ -3,6 +3,7 @@
 #include <pthread.h>
 #include <stdatomic.h>
 
+#include "base/memory.h"
 #include "web/told.h"
 #include "wire/open_parts.h"
 
@@ -228,6 +229,7 @@ static enum rt_code ask(struct study *s, enum study_lane in, study_use *use, voi
     rt_problems_init(&own, t->arena);
     const enum rt_code code = use(&t->lane, user, &own);
     problems_copy(p, &own);
+    arena_give_back(t->arena);
     if (arena_used(t->arena) > (size_t)LANE_ENOUGH_MB << 20)
         atomic_store(&t->is_full, true);
     return code;
