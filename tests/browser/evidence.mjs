@@ -26,7 +26,7 @@ check(
   'then the whole one',
 );
 check(
-  asked.findIndex((u) => u.endsWith('/promises')) > asked.findIndex((u) => u.includes('quick=yes')),
+  asked.findIndex((u) => u.endsWith('/promises/events')) > asked.findIndex((u) => u.includes('quick=yes')),
   'the promises are asked for after what is seen',
 );
 equal(await page.locator('.legend-word').count(), 0, 'nothing is said of a quick field when the whole one is there');
