@@ -296,3 +296,37 @@ enum rt_code file_make_folder(const char *path, struct rt_problems *p)
         return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "take another name", "this is not a folder");
     return RT_OK;
 }
+
+/* The nearest that is there, of a folder and those it is to stand in: cut off in place. */
+static void cut_to_what_is_there(char *path)
+{
+    struct stat st;
+    while (lstat(path, &st) != 0) {
+        char *slash = strrchr(path, '/');
+        if (!slash)
+            memcpy(path, ".", 2); /* a name alone: in the folder we are in */
+        else
+            slash[slash == path] = '\0';
+        if (!slash || slash == path)
+            return;
+    }
+}
+
+enum rt_code file_check_folder(const char *path, struct rt_problems *p)
+{
+    char trial[PATH_MAX];
+    struct stat st;
+    size_t n = strlen(path);
+    if (stat(path, &st) == 0 && !S_ISDIR(st.st_mode))
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "take another name", "this is not a folder");
+    while (n > 1 && path[n - 1] == '/')
+        n--;
+    static const char TRIAL[] = "/.rooftree.XXXXXX";
+    if (!n || n + sizeof TRIAL > sizeof trial)
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "take another name", "this is no name of a folder");
+    memcpy(trial, path, n);
+    trial[n] = '\0';
+    cut_to_what_is_there(trial);
+    memcpy(trial + strlen(trial), TRIAL, sizeof TRIAL);
+    return mkdtemp(trial) && rmdir(trial) == 0 ? RT_OK : fail_errno(p, path, "make a folder there");
+}

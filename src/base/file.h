@@ -30,4 +30,8 @@ RT_MUST_CHECK enum rt_code file_replace(struct arena *scratch, const char *path,
 /* Makes a folder and its parents if they are not there.  Errors: RT_IO. */
 RT_MUST_CHECK enum rt_code file_make_folder(const char *path, struct rt_problems *p);
 
+/* Could anything be made in that folder, itself and its parents made first if they are not there?  Told before the work of making
+ * what goes there: tries a folder of its own.  Errors: RT_IO. */
+RT_MUST_CHECK enum rt_code file_check_folder(const char *path, struct rt_problems *p);
+
 #endif

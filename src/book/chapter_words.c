@@ -123,7 +123,7 @@ static bool is_used(const struct book *b, const struct word *w)
 enum rt_code chapter_words(struct book *b, struct rt_problems *p)
 {
     static const struct flow_column COLUMNS[] = {
-        { .share = 1.0 }, { .share = 2.6 }, { .share = 1.0 }, { .share = 2.6 }
+        { .share = 0.75 }, { .share = 2.6 }, { .share = 0.75 }, { .share = 2.6 }
     };
     bool used[RT_COUNT(WORDS)];
     (void)p;

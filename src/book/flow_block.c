@@ -5,7 +5,8 @@
 #include "draw/sheet.h"
 
 static const double ITEM_MM = 5.0, MARK_MM = 7.0, FIGURE_MM = 32.0, BOX_MM = 3.2, FRAME_MM = 3.5, SIGN_MM = 12.0,
-                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, PICTURE_LEAST_MM = 60.0, GRID_END_MM = 2.9;
+                    MORE_MM = 0.8, PICTURE_END_MM = 4.0, PICTURE_LEAST_MM = 60.0, GRID_END_MM = 2.9,
+                    UNDER_RULE_MM = 0.7;
 
 bool flow_block_leads(const struct block *b)
 {
@@ -105,8 +106,9 @@ static struct block_room room_of(const struct block *b)
         return (struct block_room){ 1.5, 1.6, MARK_MM, b->figure.n ? FIGURE_MM : 0.0 };
     case BLOCK_TICK:
         return (struct block_room){ 1.5, 1.6, MARK_MM, 0.0 };
-    default:
-        return (struct block_room){ 0.0, 2.0, 0.0, 0.0 };
+    default: /* off the line above it, without taking more of the page */
+        return b->is_under_rule ? (struct block_room){ UNDER_RULE_MM, 2.0 - UNDER_RULE_MM, 0.0, 0.0 }
+                                : (struct block_room){ 0.0, 2.0, 0.0, 0.0 };
     }
 }
 

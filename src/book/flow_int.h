@@ -55,12 +55,13 @@ struct block {
     /* laid out; `to`, here and in cells, is then the attributes of a link tag */
     uint32_t page; /* from 1 */
     double y_mm, tall_mm;
-    const char *name;  /* of its destination; NULL: none */
-    bool is_top;       /* of its page: no room above it */
-    bool draws_head;   /* the grid's head stands above this row */
-    bool is_continued; /* the table began on an earlier page */
-    bool is_rest;      /* of a block that no page holds whole */
-    bool goes_on;      /* its rest follows */
+    const char *name;   /* of its destination; NULL: none */
+    bool is_top;        /* of its page: no room above it */
+    bool is_under_rule; /* words right beneath a promise's or a tick's line */
+    bool draws_head;    /* the grid's head stands above this row */
+    bool is_continued;  /* the table began on an earlier page */
+    bool is_rest;       /* of a block that no page holds whole */
+    bool goes_on;       /* its rest follows */
     bool ends_grid;
     struct str group; /* the words of the group that goes on here */
 };

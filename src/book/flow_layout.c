@@ -79,11 +79,14 @@ static struct str group_of(const struct flow *f, uint32_t i)
     return STR("");
 }
 
+static bool ends_in_rule(const struct block *b) { return b->kind == BLOCK_PROMISE || b->kind == BLOCK_TICK; }
+
 /* A copy of the block, as it is at the top of a page or elsewhere. */
 static struct block as_placed(struct layout *l, uint32_t i, bool is_top)
 {
     struct block b = l->f->blocks.v[i];
     b.is_top = is_top;
+    b.is_under_rule = i > 0 && is_words(&b) && ends_in_rule(&l->f->blocks.v[i - 1]);
     if (!b.grid)
         return b;
     const bool is_first = i == b.grid->first;

@@ -1,5 +1,6 @@
 #include <string.h>
 
+#include "base/file.h"
 #include "base/units.h"
 #include "cli/cmd_house.h"
 #include "draw/gather.h"
@@ -67,7 +68,8 @@ int cmd_draw(struct cli *cli)
     struct draw_files files;
     const struct fields *fields;
     const char *folder = cli->args.out ? cli->args.out : "drawings";
-    if (cli_open_house(cli, &h, &ev) != RT_OK || choose(cli, &ev, &options) != RT_OK ||
+    if (file_check_folder(folder, &cli->problems) != RT_OK || /* told at once, not after all is computed */
+        cli_open_house(cli, &h, &ev) != RT_OK || choose(cli, &ev, &options) != RT_OK ||
         draw_gather(&ev, &options, &fields, &cli->problems) != RT_OK || mark_spots(cli, &ev, &options) != RT_OK ||
         draw_house(&cli->run, h, fields, &options, folder, &files, &cli->problems) != RT_OK)
         return cli_problems(cli, EXIT_TROUBLE);

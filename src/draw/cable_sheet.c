@@ -549,11 +549,20 @@ static double write_words(struct sheet *s, const char *words, double x_mm, doubl
     return x_mm + size.w_mm + 5.0;
 }
 
-/* A figure's key keeps clear of its scale bar. */
+/* Where a line of the key has to end: beside the scale bar and the arrow of north before those, beneath them at the edge. */
+static double key_end_mm(const struct sheet *s, double y_mm)
+{
+    static const double NORTH_MM = 22.0, NORTH_UP_MM = 13.0, FIGURE_BAR_MM = 75.0, BENEATH_MM = 1.2;
+    const struct draw_box bar = s->scale_bar;
+    if (sheet_is_figure(s))
+        return y_mm > bar.y_mm + bar.h_mm + BENEATH_MM ? s->w_mm : s->w_mm - FIGURE_BAR_MM;
+    return y_mm > bar.y_mm - NORTH_UP_MM ? bar.x_mm - NORTH_MM : s->w_mm - 15.0;
+}
+
 static void new_line_if(struct sheet *s, struct str words, double before_mm, double left_mm, double *x, double *y)
 {
     const double end = *x + before_mm + pen_measure(&s->pen, TEXT_KEY, words).w_mm;
-    if (!sheet_is_figure(s) || *x <= left_mm + 1.5 || end < s->w_mm - 75.0)
+    if (*x <= left_mm + 1.5 || end < key_end_mm(s, *y))
         return;
     *x = left_mm;
     *y += 4.2;

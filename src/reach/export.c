@@ -208,23 +208,9 @@ enum rt_code export_check(struct arena *scratch, const char *path, struct rt_pro
     mode_t mode;
     bool exists;
     RT_TRY(look_at(scratch, path, target, &mode, &exists, p));
-    struct stat st;
-    int up = up_of(target);
-    while (up > 1) { /* folders on the way are made when it is written */
-        target[up - 1] = '\0';
-        if (lstat(target, &st) == 0)
-            break;
-        up = up_of(target);
-    }
-    char *trial = arena_printf(scratch, "%s.rooftree.XXXXXX",
-                               up > 1 ? arena_printf(scratch, "%s/", target)
-                               : up   ? "/"
-                                      : "");
-    if (!trial)
-        return rt_fail_memory(p);
-    if (!mkdtemp(trial))
-        return fail_folder(p, path, "make a folder there");
-    return rmdir(trial) == 0 ? RT_OK : fail_folder(p, path, "make a folder there");
+    const int up = up_of(target); /* it is made aside, beside what is there */
+    target[up > 1 ? up - 1 : up] = '\0';
+    return file_check_folder(up ? target : ".", p);
 }
 
 enum rt_code export_write(struct arena *scratch, const struct export_folder *files, const char *path,

@@ -15,6 +15,7 @@ from urllib.parse import unquote_to_bytes
 ROOT = os.environ["RT_TEST_ROOT"]
 PROGRAM = os.environ["RT_PROGRAM"]
 HOUSES = ("larch_end", "whin_farm", "quay_flat")
+COARSE = ("--cell", "2", "--order", "0", "--no-diffraction")  # for tables that are not about waves
 
 # Names and passphrases as awkward as they may be: what parts the fields, what escapes, blanks at the ends, letters beyond ASCII.
 NAMES = {"quay": "K\u00fcche; \"5:0\", \\o/ 100%", "quay_things": "  Quay\u2019s things", "quay_guests": "H:true;T:nopass;S:x"}
@@ -217,7 +218,7 @@ class Household(Scratch):
         for house in HOUSES:
             pdf, folder = self.path(house + ".pdf"), self.path(house)
             run("book", "houses/%s.house.yaml" % house, "--what", "household", "--out", pdf)
-            run("export", "houses/%s.house.yaml" % house, "--to", "csv", "--out", folder)
+            run("export", "houses/%s.house.yaml" % house, "--to", "csv", "--out", folder, *COARSE)
             words = re.sub(r"\s+", " ", tool("pdftotext", pdf, "-").decode())
             with open(os.path.join(folder, "ssids.csv"), newline="") as f:
                 for row in csv.DictReader(f):
@@ -249,7 +250,7 @@ class Chapters(unittest.TestCase):
         cls.addClassCleanup(shutil.rmtree, cls.made)
         cls.pdf = os.path.join(cls.made, "book.pdf")
         run("book", cls.house, "--out", cls.pdf)
-        run("export", cls.house, "--to", "csv", "--out", os.path.join(cls.made, "csv"))
+        run("export", cls.house, "--to", "csv", "--out", os.path.join(cls.made, "csv"), *COARSE)
         cls.text = text_of(cls.pdf)
 
     def table(self, name):

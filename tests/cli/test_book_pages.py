@@ -234,7 +234,7 @@ class Pages(unittest.TestCase):
                 ((FLAT, "--format", "png", "--dpi", "5000", "--out", self.path("x")), "600"),
                 ((wrong, "--format", "png", "--out", other), "mine.txt"),
                 ((wrong, "--format", "png", "--out", os.path.join(other, "mine.txt")), "not a folder"),
-                ((wrong, "--format", "png", "--out", os.path.join(other, "mine.txt", "x")), "Not a directory"),
+                ((wrong, "--format", "png", "--out", os.path.join(other, "mine.txt", "x")), "mine.txt: this is not a folder"),
                 ((wrong, "--format", "png", "--out", "/proc/x"), "/proc"),  # a folder in which nobody may write
                 ((wrong, "--out", "/proc/x.pdf"), "/proc"),
                 ((wrong, "--out", self.path("nowhere/x.pdf")), "make the folder first"),

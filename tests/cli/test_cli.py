@@ -390,6 +390,26 @@ def files_that_cannot_be_written_are_told():
 
 
 @test
+def where_drawings_go_is_judged_before_the_house_is_read():
+    with tempfile.TemporaryDirectory() as folder:
+        file, mine = os.path.join(folder, "file"), os.path.join(folder, "mine")
+        os.mkdir(mine)
+        for path in (file, os.path.join(mine, "letter.txt")):
+            open(path, "w").close()
+        for out, told in ((file, "this is not a folder"), (os.path.join(file, "x"), "cannot make a folder there"),
+                          ("/proc/x", "cannot make a folder there")):  # in which nobody may write
+            code, said, err = run("draw", "houses/nowhere.house.yaml", "--out", out)
+            equal((code, said), (2, ""), out)
+            assert told in err and out in err and "nowhere" not in err, err
+        for out in (mine, os.path.join(mine, "deep", "er"), os.path.join(folder, "new") + "/"):  # other files may lie there
+            code, _, err = run("draw", "houses/nowhere.house.yaml", "--out", out)
+            equal(code, 2, out)
+            assert "nowhere.house.yaml" in err, err
+        equal(sorted(os.listdir(folder)), ["file", "mine"], "nothing is made")
+        equal(os.listdir(mine), ["letter.txt"], "nothing is made")
+
+
+@test
 def a_full_disk_is_told():
     with open("/dev/full", "w") as full:
         done = subprocess.run([PROGRAM, "help"], stdout=full, stderr=subprocess.PIPE, text=True)

@@ -65,11 +65,19 @@ TEST(folders_are_made_with_their_parents)
 {
     struct check_run c = check_run_begin();
     const char *folder = make_folder(&c), *deep = arena_printf(c.run.arena, "%s/x/y", folder);
+    CHECK_OK(&c, file_check_folder(deep, &c.problems));
+    CHECK_NEAR("nothing is made by asking", entries(folder), 0, 0, "files");
     CHECK_OK(&c, file_make_folder(deep, &c.problems));
     CHECK_OK(&c, file_make_folder(deep, &c.problems));
+    CHECK_OK(&c, file_check_folder(deep, &c.problems));
+    CHECK_OK(&c, file_check_folder("name_alone", &c.problems));
+    CHECK_NEAR("nor in what is there", entries(deep), 0, 0, "files");
     const char *file = arena_printf(c.run.arena, "%s/f", deep);
     CHECK_OK(&c, file_write(file, STR(""), 0600, &c.problems));
     CHECK("a file is no folder", file_make_folder(file, &c.problems) == RT_IO);
+    CHECK("and nothing goes into it", file_check_folder(file, &c.problems) == RT_IO);
+    CHECK("nor below it", file_check_folder(arena_printf(c.run.arena, "%s/below", file), &c.problems) == RT_IO);
+    CHECK("no name", file_check_folder("", &c.problems) == RT_IO);
     unlink(file);
     rmdir(deep);
     rmdir(arena_printf(c.run.arena, "%s/x", folder));
