@@ -19,15 +19,31 @@ void rt_problems_source(struct rt_problems *p, const char *file, struct str byte
         return; /* the line will not be shown; the message still is */
 }
 
+/* Was the reader warned of that already?  What is worked out more than once warns each time. */
+static bool is_told(const struct rt_problems *p, const struct rt_problem *w)
+{
+    for (uint32_t i = 0; w->is_warning && w->msg && i < p->list.n; i++) {
+        const struct rt_problem *told = &p->list.v[i];
+        const bool same_file =
+            told->at.file == w->at.file || (told->at.file && w->at.file && strcmp(told->at.file, w->at.file) == 0);
+        if (told->is_warning && same_file && told->at.byte == w->at.byte && strcmp(told->msg, w->msg) == 0)
+            return true;
+    }
+    return false;
+}
+
 static void add(struct rt_problems *p, struct rt_problem problem, const char *fmt, va_list args)
 {
+    const bool is_kept = p->list.n < RT_PROBLEMS_MAX;
+    problem.msg = is_kept ? arena_vprintf(p->arena, fmt, args) : NULL;
+    if (is_told(p, &problem))
+        return;
     if (problem.is_warning)
         p->n_warnings++;
     else
         p->n_errors++;
-    if (p->list.n >= RT_PROBLEMS_MAX)
+    if (!is_kept)
         return;
-    problem.msg = arena_vprintf(p->arena, fmt, args);
     if (problem.hint)
         problem.hint = arena_printf(p->arena, "%s", problem.hint);
     if (!problem.msg)

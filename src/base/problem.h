@@ -75,6 +75,7 @@ void rt_problems_source(struct rt_problems *p, const char *file, struct str byte
 /* Adds an error and returns its code, so that a caller can write: return rt_fail(p, RT_RANGE, at, hint, "...", ...). */
 enum rt_code rt_fail(struct rt_problems *p, enum rt_code code, struct rt_place at, const char *hint, const char *fmt,
                      ...) RT_PRINTF(5, 6);
+/* The same, for a warning; one that was given already, in the same words of the same place, is not given again. */
 void rt_warn(struct rt_problems *p, enum rt_code code, struct rt_place at, const char *hint, const char *fmt, ...)
     RT_PRINTF(5, 6);
 /* The usual words when an arena's ceiling is reached. */

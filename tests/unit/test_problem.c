@@ -21,6 +21,24 @@ TEST(a_problem_shows_its_line_and_a_caret)
     check_run_end(&c);
 }
 
+TEST(a_warning_is_given_once)
+{
+    struct check_run c = check_run_begin();
+    const struct rt_place here = { .file = "a", .line = 1, .col = 1, .byte = 0 },
+                          there = { .file = "a", .line = 2, .col = 1, .byte = 9 };
+    for (int i = 0; i < 3; i++)
+        rt_warn(&c.problems, RT_SHAPE, here, NULL, "copper joins %s", "two buildings");
+    CHECK_NEAR("given", c.problems.list.n, 1, 0, "problems");
+    rt_warn(&c.problems, RT_SHAPE, there, NULL, "copper joins two buildings");
+    rt_warn(&c.problems, RT_SHAPE, RT_NOWHERE, NULL, "copper joins two buildings");
+    rt_warn(&c.problems, RT_SHAPE, here, NULL, "copper joins three buildings");
+    CHECK_NEAR("of another place, and another one of this", c.problems.n_warnings, 4, 0, "warnings");
+    for (int i = 0; i < 2; i++)
+        rt_fail(&c.problems, RT_SHAPE, here, NULL, "copper joins two buildings");
+    CHECK_NEAR("errors are all counted", c.problems.n_errors, 2, 0, "errors");
+    check_run_end(&c);
+}
+
 TEST(problems_beyond_the_cap_are_counted)
 {
     struct check_run c = check_run_begin();
