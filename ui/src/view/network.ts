@@ -7,7 +7,7 @@ import { HouseView } from './base';
 /* The network in rows: every port with where it leads, and who may begin to talk with whom. */
 
 /* What one question about the present revision is answered with. */
-abstract class Told<T> extends HouseView {
+export abstract class Told<T> extends HouseView {
   @state() protected told: T | null = null;
   @state() private trouble = '';
   private of = '';

@@ -6,6 +6,7 @@ import { length, number, time, words } from '../units';
 import { settings } from '../state/settings';
 import { HouseView } from './base';
 import { choices } from './parts';
+import './compare';
 import './drawing';
 import { fieldChoices } from './field_choices';
 import './failures';
@@ -36,6 +37,7 @@ const TABLES: { value: SheetView; word: string }[] = [
   { value: 'readings', word: 'readings' },
   { value: 'text', word: 'text' },
   { value: 'history', word: 'history' },
+  { value: 'compare', word: 'compare' },
 ];
 export const VIEWS = [...DRAWINGS, ...TABLES];
 
@@ -152,6 +154,8 @@ export class Sheet extends HouseView {
         return html`<rt-ports .house=${this.house}></rt-ports>`;
       case 'matrix':
         return html`<rt-matrix .house=${this.house}></rt-matrix>`;
+      case 'compare':
+        return html`<rt-compare .house=${this.house}></rt-compare>`;
       case 'parts':
         return html`<rt-part-list .house=${this.house}></rt-part-list>`;
       case 'readings':
