@@ -49,6 +49,46 @@ export function readNumber(text: string): number | null {
   return t !== '' && Number.isFinite(Number(t)) ? Number(t) : null;
 }
 
+const toMillimetre = (m: number): number => Math.round(m * 1000) / 1000;
+
+/* A length as a person types it, in metres; null: it is none.  A number alone is in the unit that lengths are shown in; what names its
+   unit may be in any: 6'2", 6 ft 2 1/2 in, 74 in, 1.88 m, 188 cm.  What is converted is rounded to the millimetre. */
+export function readLength(text: string, unit: LengthUnit): number | null {
+  const t = text
+    .trim()
+    .toLowerCase()
+    .replace(/[−–]/g, '-')
+    .replace(/[′’‘]/g, "'")
+    .replace(/[″“”]|''/g, '"')
+    .replace(/(\d+)\s+(\d+)\/([1-9]\d*)/, (_all, whole: string, over: string, under: string) =>
+      String(Number(whole) + Number(over) / Number(under)),
+    )
+    .replace(/\s*(feet|foot|ft)\.?\s*/, "'")
+    .replace(/\s*(inches|inch|in)\.?$/, '"');
+  if (/^-?[\d.,]+$/.test(t)) {
+    const n = readNumber(t);
+    return n === null || unit === 'm' ? n : toMillimetre(n * FOOT_M);
+  }
+  const metric = /^(-?[\d.,]+)\s*(mm|cm|m)$/.exec(t);
+  if (metric) {
+    const n = readNumber(metric[1]);
+    return n === null ? null : toMillimetre(n * { mm: 0.001, cm: 0.01, m: 1 }[metric[2] as 'mm' | 'cm' | 'm']);
+  }
+  const parts = /^(-?)(?:([\d.,]+)')?\s*(?:([\d.,]+)("?))?$/.exec(t);
+  if (!parts || !(parts[2] || parts[4])) return null;
+  const [feet, inches] = [readNumber(parts[2] ?? '0'), readNumber(parts[3] ?? '0')];
+  if (feet === null || inches === null) return null;
+  return toMillimetre((parts[1] ? -1 : 1) * (feet + inches / 12) * FOOT_M);
+}
+
+/* Several of them, parted by blanks. */
+export const readLengths = (text: string, unit: LengthUnit): (number | null)[] =>
+  text
+    .trim()
+    .replace(/(['′])\s+(?=\d)/g, '$1')
+    .split(/\s+/)
+    .map((t) => readLength(t, unit));
+
 /* An id as words. */
 export const words = (id: string): string => id.replace(/_/g, ' ');
 

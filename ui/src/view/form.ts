@@ -6,7 +6,7 @@ import { asList, asText } from '../state/pointer';
 import { itemOf, membersOf, plain, shapeOf, type Schema } from '../state/schema';
 import { namesFor } from '../state/sections';
 import { settings } from '../state/settings';
-import { fromMetres, label, toMetres, words } from '../units';
+import { fromMetres, label, readLength, words } from '../units';
 import { HouseView } from './base';
 
 /* A form made from the schema: one control for each member, with what it means, and the engine's word beside it when it is wrong. */
@@ -22,25 +22,25 @@ const parseNumber = (text: string): number | null => {
 
 const tidy = (v: number): number => Math.round(v * 1e4) / 1e4;
 
-function showPoints(v: Json | undefined): string {
+function showPoints(v: Json | undefined, metres: boolean): string {
   if (!Array.isArray(v)) return '';
   const one = (p: Json): string =>
-    (Array.isArray(p) ? p : [p]).map((x) => tidy(fromMetres(Number(x), settings.unit))).join(', ');
+    (Array.isArray(p) ? p : [p]).map((x) => (metres ? tidy(fromMetres(Number(x), settings.unit)) : Number(x))).join(', ');
   return Array.isArray(v[0]) ? v.map(one).join('; ') : one(v);
 }
 
 /* "0, 0; 5.6, 0": points apart by semicolons.  What cannot be read stays a text, and the engine says what is wrong with it. */
-function readPoints(text: string, deep: boolean): Json | undefined {
+function readPoints(text: string, deep: boolean, metres: boolean): Json | undefined {
   if (!text.trim()) return undefined;
   const numbers = text.split(/;|\n/).map((p) =>
     p
       .split(/[,\s]+/)
       .filter(Boolean)
-      .map(parseNumber),
+      .map((t) => (metres ? readLength(t, settings.unit) : parseNumber(t))),
   );
   if (numbers.some((p) => p.some((x) => x === null))) return text;
-  const metres = numbers.filter((p) => p.length).map((p) => p.map((x) => tidy(toMetres(x as number, settings.unit))));
-  return deep ? metres : metres.flat();
+  const points = numbers.filter((p) => p.length).map((p) => p.map((x) => (metres ? tidy(x as number) : (x as number))));
+  return deep ? points : points.flat();
 }
 
 @customElement('rt-form')
@@ -287,13 +287,14 @@ export class Form extends HouseView {
         const shown = typeof v === 'number' ? String(metres ? tidy(fromMetres(v, settings.unit)) : v) : asText(v);
         return text(shown, 'decimal', (t) => {
           if (!t.trim()) return undefined;
-          const n = parseNumber(t);
-          return n === null ? t : metres ? tidy(toMetres(n, settings.unit)) : n;
+          const n = metres ? readLength(t, settings.unit) : parseNumber(t);
+          return n === null ? t : metres ? tidy(n) : n;
         });
       }
       case 'points': {
         const deep = !!plain(p.items ?? {}).items;
-        return text(showPoints(v), 'text', (t) => readPoints(t, deep), deep);
+        const metres = isLength(key);
+        return text(showPoints(v, metres), 'text', (t) => readPoints(t, deep, metres), deep);
       }
       case 'list':
         return text(asList(v).map(asText).join(', '), 'text', (t) => {

@@ -5,7 +5,7 @@ import type { HouseEntry } from '../api/types';
 import { nameOf } from '../state/build';
 import { PICTURE_KINDS, sendPicture } from '../state/pictures';
 import { settings } from '../state/settings';
-import { fromMetres, toMetres } from '../units';
+import { fromMetres, readLength } from '../units';
 import { Plain } from './base';
 import { preferences, problemList } from './parts';
 
@@ -136,8 +136,8 @@ export class Start extends Plain {
 
   /* A length as typed; what is none, the server refuses. */
   private metres(text: string): number {
-    const v = Number(text.replace(',', '.'));
-    return Number.isFinite(v) ? Math.round(toMetres(v, settings.unit) * 1000) / 1000 : -1;
+    const v = readLength(text, settings.unit);
+    return v === null ? -1 : Math.round(v * 1000) / 1000;
   }
 
   private size(name: string, says: string, metres: number): TemplateResult {

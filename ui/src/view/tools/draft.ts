@@ -5,7 +5,7 @@ import { below, distance, snap, targetsOf, tidy, type Snapped } from '../../draw
 import { path, points as listed } from '../../draw/shapes';
 import type { Stage, Thing } from '../../draw/stage';
 import { settings } from '../../state/settings';
-import { length, toMetres } from '../../units';
+import { length, readLengths } from '../../units';
 import { problemList } from '../parts';
 import { Tool, type Spot } from './tool';
 
@@ -98,7 +98,7 @@ export abstract class DraftTool extends Tool {
 
   key(e: KeyboardEvent, thing: Thing | null): boolean {
     if (e.ctrlKey || thing) return false;
-    if (/^[0-9]$/.test(e.key) || (this.typed && /^[.,\- ]$/.test(e.key)) || (e.key === '.' && !this.typed)) {
+    if (/^[0-9]$/.test(e.key) || (this.typed && /^[.,\- '"]$/.test(e.key)) || (e.key === '.' && !this.typed)) {
       this.typed += e.key;
       this.house.say(`${this.typed} ${settings.unit}`);
     } else if (e.key === 'Backspace') {
@@ -115,12 +115,10 @@ export abstract class DraftTool extends Tool {
 
   /* One number: so far in the direction that is aimed at.  Two: a place, from the house's corner. */
   protected takeTyped(): void {
-    const numbers = this.typed
-      .trim()
-      .split(/\s+/)
-      .map((t) => toMetres(Number(t.replace(',', '.')), settings.unit));
+    const typed = readLengths(this.typed, settings.unit);
     this.typed = '';
-    if (numbers.some((n) => !Number.isFinite(n))) return this.house.say('That is no length');
+    const numbers = typed.filter((n) => n !== null);
+    if (numbers.length < typed.length) return this.house.say('That is no length');
     const from = this.last;
     if (numbers.length === 2) return this.arrive([numbers[0], numbers[1]]);
     if (!from) return this.house.say('Type where it begins: east, a space, north');

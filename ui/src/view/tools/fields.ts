@@ -1,7 +1,7 @@
 import { html, type TemplateResult } from 'lit';
 import type { Construct } from '../../api/types';
 import { settings } from '../../state/settings';
-import { fromMetres, number, toMetres, words } from '../../units';
+import { fromMetres, number, readLength, words } from '../../units';
 
 /* Small fields in a tool's head. */
 
@@ -54,8 +54,8 @@ export function measure(name: string, metres: number, set: (metres: number) => v
       size="4"
       .value=${String(shown)}
       @change=${(e: Event) => {
-        const v = Number((e.target as HTMLInputElement).value.trim().replace(',', '.'));
-        if (Number.isFinite(v)) set(toMetres(v, settings.unit));
+        const v = readLength((e.target as HTMLInputElement).value, settings.unit);
+        if (v !== null) set(v);
       }}
     />
     ${settings.unit}</label

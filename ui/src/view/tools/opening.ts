@@ -7,7 +7,7 @@ import type { Stage, Thing } from '../../draw/stage';
 import { addToList } from '../../state/build';
 import { constructs } from '../../state/constructs';
 import { settings } from '../../state/settings';
-import { length, toMetres, words } from '../../units';
+import { length, readLength, words } from '../../units';
 import { problemList } from '../parts';
 import { DOORS, made, measure, WINDOWS } from './fields';
 import { Tool, type Board, type Spot } from './tool';
@@ -142,11 +142,11 @@ abstract class Opening extends Tool {
   /* Digits are a width. */
   key(e: KeyboardEvent, thing: Thing | null): boolean {
     if (e.ctrlKey || thing) return false;
-    if (/^[0-9.,]$/.test(e.key)) this.typed += e.key;
+    if (/^[0-9.,'"]$/.test(e.key)) this.typed += e.key;
     else if (e.key === 'Backspace' && this.typed) this.typed = this.typed.slice(0, -1);
     else if (e.key === 'Enter' && this.typed) {
-      const wide = toMetres(Number(this.typed.replace(',', '.')), settings.unit);
-      if (wide > 0) this.usual.width = wide;
+      const wide = readLength(this.typed, settings.unit);
+      if (wide !== null && wide > 0) this.usual.width = wide;
       this.typed = '';
       this.house.say(`${length(this.usual.width, settings.unit)} wide`);
       if (this.board.cross) this.hover({ at: this.board.cross } as Spot, true);

@@ -7,7 +7,7 @@ import { below, snap, targetsOf } from '../../draw/snap';
 import type { Stage } from '../../draw/stage';
 import { PICTURE_KINDS, type PictureChange, type PlanPicture } from '../../state/pictures';
 import { settings } from '../../state/settings';
-import { length, toMetres } from '../../units';
+import { length, readLength } from '../../units';
 import { choices, problemList } from '../parts';
 import { choice } from './fields';
 import { ARROWS, Tool, type Board, type Spot } from './tool';
@@ -237,7 +237,7 @@ export class Picture extends Tool {
     e.preventDefault();
     const p = this.picture;
     const typed = String(new FormData(e.target as HTMLFormElement).get('distance') ?? '');
-    const distance_m = toMetres(Number(typed.trim().replace(',', '.')), settings.unit);
+    const distance_m = readLength(typed, settings.unit) ?? 0;
     const [a, b] = this.points;
     if (!p || !b) return;
     if (!(distance_m > 0)) {

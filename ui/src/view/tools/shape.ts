@@ -1,7 +1,7 @@
 import type { Vec2 } from '../../api/types';
 import { distance, tidy, type Snapped } from '../../draw/snap';
 import { settings } from '../../state/settings';
-import { length, toMetres } from '../../units';
+import { length, readLengths } from '../../units';
 import { DraftTool } from './draft';
 
 /* Areas: a rectangle by two corners, or an outline point by point. */
@@ -49,11 +49,8 @@ export abstract class ShapeTool extends DraftTool {
 
   protected takeTyped(): void {
     const from = this.points[0];
-    const numbers = this.typed
-      .trim()
-      .split(/\s+/)
-      .map((t) => toMetres(Number(t.replace(',', '.')), settings.unit));
-    if (!this.rectangle || !from || numbers.length !== 2 || numbers.some((n) => !Number.isFinite(n)))
+    const numbers = readLengths(this.typed, settings.unit).filter((n) => n !== null);
+    if (!this.rectangle || !from || numbers.length !== 2)
       return super.takeTyped();
     this.typed = '';
     const to = this.aim?.at ?? from;
