@@ -114,7 +114,7 @@ static struct study *open_study(struct serving *s, const char *path)
 {
     struct str bytes = { 0 };
     rows_must(s->run, file_read(s->run->arena, path, HOUSE_MAX_BYTES, &bytes, s->p), s->p);
-    struct study *study = study_new(s->run, path, 1, bytes);
+    struct study *study = study_new(s->run, path, (struct study_state){ .number = 1 }, bytes);
     if (!study)
         rows_must(s->run, rt_fail_memory(s->p), s->p);
     return study;

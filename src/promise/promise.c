@@ -72,7 +72,7 @@ bool promise_needs_field(enum promise_kind kind)
 {
     enum {
         NEED = 1 << PROMISE_SIGNAL | 1 << PROMISE_RATE | 1 << PROMISE_ROAMING | 1 << PROMISE_QUIET | 1 << PROMISE_LINE |
-               1 << PROMISE_RECORDING | 1 << PROMISE_GROWTH | 1 << PROMISE_SURVIVE
+               1 << PROMISE_RECORDING | 1 << PROMISE_GROWTH | 1 << PROMISE_SURVIVE | 1 << PROMISE_OUTAGE
     };
     return NEED & 1u << kind;
 }

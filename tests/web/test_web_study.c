@@ -260,6 +260,42 @@ TEST(promises_are_told_one_by_one)
     web_kit_end(&k);
 }
 
+static bool is_early(json_t *promise)
+{
+    const char *kind = json_string_value(json_object_get(promise, "kind"));
+    for (unsigned k = 0; k < PROMISE_KIND_COUNT; k++)
+        if (strcmp(kind, promise_kind_name((enum promise_kind)k)) == 0)
+            return !promise_needs_field((enum promise_kind)k);
+    return false;
+}
+
+TEST(those_that_need_no_field_have_none_computed)
+{
+    struct web_kit k;
+    struct holder h;
+    char name[20] = "";
+    web_kit_begin(&k, (const char *const[]){ "larch_end", NULL });
+    holder_begin(&h, &k, "signal");
+    h.may_go_on = true; /* only counts */
+    json_t *model = web_json(&k, "/api/houses/larch_end/model"), *promise;
+    const char *id;
+    uint32_t n_early = 0;
+    json_object_foreach(json_object_get(json_object_get(model, "house"), "promises"), id, promise) n_early +=
+        is_early(promise);
+    struct reply events = web_get(&k, "/api/houses/larch_end/promises/events");
+    for (uint32_t i = 0; i < n_early; i++) {
+        json_t *data = next_event(&k, &events, name);
+        CHECK(json_string_value(json_object_get(json_object_get(data, "promise"), "id")),
+              is_early(json_object_get(data, "promise")) && h.n_reports == 0);
+        json_decref(data);
+    }
+    CHECK("several kinds of them", n_early > 5);
+    events.source_end(events.source_user);
+    json_decref(model);
+    holder_end(&h);
+    web_kit_end(&k);
+}
+
 TEST(promises_of_a_changed_house_are_told_anew)
 {
     struct web_kit k;
