@@ -21,8 +21,9 @@ import './usual';
 /* Everything of the house, section by section: list, add, rename, change, remove. */
 
 const EXPLAINED: Record<string, string> = {
-  house: 'its name, country, currency, and how walls are judged',
+  house: 'its name, country, currency, parts file, and how walls are judged',
   parts: 'what can be bought, and for how much: the parts file',
+  rooms: 'what each is called, and used as',
 };
 
 @customElement('rt-change')

@@ -136,7 +136,7 @@ export class DrawingView extends HouseView implements Board {
           noted ? 280 : apart ? 60 : 40,
           apart ? 60 : 104,
         ]
-      : [apart ? 72 : 14, Math.max(this.isChanged ? 60 : 12, this.headHeight), apart ? 44 : 46, apart ? 44 : 78];
+      : [apart ? 72 : 14, Math.max(this.isChanged ? 60 : 12, this.headHeight), apart ? 44 : 46, apart ? 44 : 92];
     const w = this.window ?? fit(projection.bounds, this.size.w, this.size.h, ...margins);
     this.stage = new Stage(this.house, d, floor, this.kind, this.size, projection, w);
     this.stage.moving = this.tool.moving;

@@ -38,7 +38,7 @@ export class FailuresView extends HouseView {
     const says = new Map((this.house.promises?.promises ?? []).map((p) => [p.id, p.says]));
     const order = [...this.house.failures].sort((a, b) => b.broken - a.broken);
     return html`<div class="in-sheet">
-      <table class="wide-table">
+      <table class="wide-table failures-table">
         <caption>
           What each single failure breaks of what the whole house keeps
         </caption>

@@ -18,13 +18,14 @@ function foot(s: Stage, t: Thing): Vec2 {
 const TAG_SIZE = 12.5;
 
 /* Its name: beside it, or wherever near it no other word stands. */
-function tag(s: Stage, word: string, [x, y]: Vec2, off: number): SVGTemplateResult {
+function tag(s: Stage, word: string, [x, y]: Vec2, off: number): SVGTemplateResult | null {
   const rows = [4, 18, -10, 32, -24];
   const places = rows.flatMap((dy): Place[] => [
     { at: [x + off, y + dy], anchor: 'start' },
     { at: [x - off, y + dy], anchor: 'end' },
   ]);
-  const found = s.names.put(word, TAG_SIZE, places, [], true) ?? places[0];
+  const found = s.names.put(word, TAG_SIZE, places, [], s.wide || !s.apart);
+  if (!found) return null; /* a small sheet has no place for all of them */
   return svg`<text class="tag" text-anchor=${found.anchor} x=${found.at[0]} y=${found.at[1]}>${word}</text>`;
 }
 
