@@ -169,7 +169,7 @@ for (const word of ['undo', 'redo', 'undo', 'undo', 'undo']) {
 await go({ side: 'change', view: 'history', section: 'statements', item: '0' });
 await page.locator('.form-foot').getByRole('button', { name: 'later' }).focus();
 await page.keyboard.press('Enter');
-await page.getByRole('heading', { name: 'statements 2' }).waitFor();
+await page.getByRole('heading', { name: 'statement 2' }).waitFor();
 await held('after a statement was moved');
 
 /* ---- Escape ends what is open ---- */

@@ -163,6 +163,17 @@ await kept(async () => {
   await click(3, 2);
 }, 'a hole is drawn in it');
 is(house().floors.upper.holes, [{ what: 'stairs', outline: [[1, 1], [3, 1], [3, 2], [1, 2]] }], 'for the stairs');
+await page.goto(address({ floor: 'upper', section: 'floors', item: 'upper', tool: '' }));
+await page.locator('.reshape .handle').nth(7).waitFor();
+await still(page);
+await kept(async () => {
+  await page.mouse.move(...(await spotOn(page, 3, 2)));
+  await page.mouse.down();
+  for (const x of [3.3, 3.7, 4]) await page.mouse.move(...(await spotOn(page, x, 2)));
+  await page.mouse.up();
+}, 'a corner of the hole is dragged');
+is(house().floors.upper.holes[0].outline, [[1, 1], [3, 1], [4, 2], [1, 2]], 'and only that moves');
+await kept(() => page.getByRole('button', { name: 'undo' }).first().click(), 'and back again');
 await tool('roof');
 await head.getByLabel('lower edge').fill('1');
 await head.getByLabel('upper edge').fill('2.2');

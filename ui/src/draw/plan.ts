@@ -130,7 +130,7 @@ export function drawPlan(p: PlanParts): SVGTemplateResult {
           points=${points(r.outline.map((q) => px(w, q)))}></polygon>`,
     )}
     ${drawField(p)}
-    ${floor.holes.map((h) => svg`<polygon class="hole" points=${points(h.outline.map((q) => px(w, q)))}></polygon>`)}
+    ${floor.holes.map((h, i) => svg`<polygon class="hole" data-path=${`${floor.path}/holes/${i}`} points=${points(h.outline.map((q) => px(w, q)))}></polygon>`)}
     ${d.obstacles
       .filter((o) => o.floor === floor.id)
       .map((o) =>

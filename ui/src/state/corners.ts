@@ -37,7 +37,15 @@ function readPoints(v: Json | undefined, list: string): Corner[] {
   );
 }
 
+/* A floor's are those of its outline and of its holes. */
 export function cornersOf(house: House, section: string, id: string): Corner[] {
+  if (section === 'floors') {
+    const holes = house.value(pointer(section, id, 'holes'));
+    return [
+      pointer(section, id, 'outline'),
+      ...(Array.isArray(holes) ? holes : []).map((_, i) => pointer(section, id, 'holes', i, 'outline')),
+    ].flatMap((list) => readPoints(house.value(list), list));
+  }
   for (const key of LISTS[section] ?? []) {
     const list = pointer(section, id, key);
     const found = readPoints(house.value(list), list);
@@ -54,16 +62,20 @@ function joined(house: House, floor: string): Corner[] {
   return JOINED.flatMap((s) =>
     Object.entries(house.section(s))
       .filter(([id, v]) => (s === 'floors' ? id === floor : (v as Dict | null)?.floor === floor))
-      .flatMap(([id]) => cornersOf(house, s, id)),
+      .flatMap(([id]) => cornersOf(house, s, id))
+      .filter((c) => !isOfHole(c)),
   );
 }
+
+/* A hole lies in its floor, and nothing hangs on its corners. */
+const isOfHole = (c: Corner): boolean => c.list.includes('/holes/');
 
 const sameCorner = (a: Corner, b: Corner): boolean => a.list === b.list && a.index === b.index;
 
 /* What moves with these corners of one thing: all others at their places, and those that lie on a stretch of a wall that moves with
    them, by as much as the stretch does there. */
 export function pulled(house: House, floor: string, own: readonly Corner[]): Corner[] {
-  if (!own.length || !JOINED.includes(own[0].list.split('/')[1])) return [...own];
+  if (!own.length || !JOINED.includes(own[0].list.split('/')[1]) || isOfHole(own[0])) return [...own];
   const all = joined(house, floor);
   const out: Corner[] = [];
   const take = (c: Corner, share: number): void => {

@@ -444,7 +444,7 @@ export class Change extends HouseView {
       @input=${() => (this.touched = true)}
     >
       <h2 id="item-head">
-        ${this.isSingle ? words(section) : isNew ? `new: ${article(section)}` : this.isList ? `${words(section)} ${at + 1}` : words(item)}
+        ${this.isSingle ? words(section) : isNew ? `new: ${article(section)}` : this.isList ? `${words(section).replace(/s$/, '')} ${at + 1}` : words(item)}
       </h2>
       ${
         this.conflict

@@ -2,6 +2,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { PromiseResult } from '../api/types';
 import { isDrawn } from '../state/house';
+import { missing } from '../state/missing';
 import { isDict } from '../state/schema';
 import { signed } from '../units';
 import { HouseView } from './base';
@@ -76,7 +77,19 @@ export class PromisesView extends HouseView {
             </ul>
           </section>`,
       )}
+      ${this.next()}
     </div>`;
+  }
+
+  /* Once all is there that is needed: what can be done with it. */
+  private next(): TemplateResult | typeof nothing {
+    if (missing(this.house)) return nothing;
+    const go = (side: 'design' | 'install', word: string): TemplateResult =>
+      html`<button type="button" class="word" @click=${() => this.house.set({ side })}>${word}</button>`;
+    return html`<p class="ways">
+      ${go('design', 'find the least costly house that keeps them')} ${go('install', 'the lists for the hands')}
+      <a href=${`${this.house.path}/book.pdf`} target="_blank" rel="noopener">the hand-over book, as PDF</a>
+    </p>`;
   }
 
   /* What the failure on the drawing breaks. */

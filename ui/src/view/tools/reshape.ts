@@ -187,7 +187,7 @@ export class Reshape {
   }
 
   private neighbour(c: Corner): Vec2 | undefined {
-    const list = this.corners.length && this.corners[0].list === c.list ? this.corners : [];
+    const list = this.corners.filter((k) => k.list === c.list);
     return (list[c.index - 1] ?? list[c.index + 1])?.at;
   }
 
@@ -258,14 +258,16 @@ export class Reshape {
   }
 
   private addCorner(spot: Spot): void {
-    const all = this.corners;
-    if (!all.length) return;
-    const closed = isClosed(all[0].list);
-    let best = { i: 0, away: Infinity };
-    for (let i = 0; i + (closed ? 0 : 1) < all.length; i++) {
-      const { away } = nearestOn(all[i].at, all[(i + 1) % all.length].at, spot.at);
-      if (away < best.away) best = { i, away };
+    let best: { all: Corner[]; i: number; away: number } | null = null;
+    for (const list of new Set(this.corners.map((c) => c.list))) {
+      const all = this.corners.filter((c) => c.list === list);
+      for (let i = 0; i + (isClosed(list) ? 0 : 1) < all.length; i++) {
+        const { away } = nearestOn(all[i].at, all[(i + 1) % all.length].at, spot.at);
+        if (!best || away < best.away) best = { all, i, away };
+      }
     }
+    if (!best) return;
+    const { all } = best;
     const at = snap(spot.at, targetsOf(this.stage.d, this.stage.floor), {
       scale: this.stage.w.scale,
       fine: spot.fine,
