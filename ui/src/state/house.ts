@@ -429,7 +429,13 @@ export class House extends EventTarget {
      made a change need not wait for them. */
   async refresh(): Promise<void> {
     const before = this.state;
-    await this.readModel();
+    try {
+      await this.readModel();
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.say(e.message); /* what was changed is kept all the same */
+      return;
+    }
     if (this.state === before && this.promises) return;
     this.dispatchEvent(new Event('moved'));
     if (this.parts.model) await this.parts.read();
