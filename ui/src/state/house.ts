@@ -27,7 +27,18 @@ import { Site } from './site';
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
 
 export type SheetView =
-  'apart' | 'plan' | 'model' | 'text' | 'week' | 'failures' | 'history' | 'readings' | 'ports' | 'matrix' | 'parts' | 'compare';
+  | 'apart'
+  | 'plan'
+  | 'model'
+  | 'text'
+  | 'week'
+  | 'failures'
+  | 'history'
+  | 'readings'
+  | 'ports'
+  | 'matrix'
+  | 'parts'
+  | 'compare';
 export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
 export type Quantity = 'none' | 'level' | 'rate' | 'second';
 
