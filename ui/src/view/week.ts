@@ -33,10 +33,10 @@ interface Week {
 interface Chart {
   id: string;
   head: TemplateResult;
-  key: string; /* what the light and the dark of a bar are */
+  key: string; /* what stands behind and in front */
   all: (number | null)[]; /* the height of a bar; null: more than can be said */
-  part: number[]; /* its dark foot */
-  busy: number;
+  part: number[]; /* what stands in front of it */
+  busy: number; /* the hour that is marked; -1: none, all are alike */
   full: number | null; /* a line across: what there is */
   figure: (value: number) => string;
 }
@@ -45,7 +45,8 @@ const DAYS = ['Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday'
 const HOURS = 24;
 
 const clock = (hour: number): string => `${String(hour % HOURS).padStart(2, '0')}:00`;
-const hourName = (hour: number): string => `${DAYS[Math.floor(hour / HOURS)]} ${hour % HOURS} to ${(hour % HOURS) + 1} h`;
+const hourName = (hour: number): string =>
+  `${DAYS[Math.floor(hour / HOURS)]} ${hour % HOURS} to ${(hour % HOURS) + 1} h`;
 const percent = (share: number): string => `${number(share * 100, share < 0.1 ? 1 : 0)} %`;
 
 function busiest(values: number[]): number {
@@ -64,7 +65,8 @@ export class WeekView extends Told<Week> {
         ${
           w.line
             ? html`<p class="quiet">
-                  What suffices in ${percent(w.line.probability)} of the time${w.line.is_promised ? ', as was promised' : '; nothing was promised of it'}.
+                  What suffices in ${percent(w.line.probability)} of the
+                  time${w.line.is_promised ? ', as was promised' : '; nothing was promised of it'}.
                 </p>
                 ${this.chart(wayOf('down', w.line.down))} ${this.chart(wayOf('up', w.line.up))}`
             : html`<p class="quiet">The house has no line, or nobody asks anything of it.</p>`
@@ -121,23 +123,23 @@ export class WeekView extends Told<Week> {
       <figcaption>${c.head}</figcaption>
       <div class="chart-place" tabindex="0" role="region" aria-label=${`${c.id}: the hours of the week`}>
         <svg viewBox=${`0 0 ${wide + left + 6} ${high + 34}`} aria-hidden="true">
-        ${c.all.map(
-          (v, i) =>
-            svg`<rect class=${i === c.busy ? 'needed is-worst' : 'needed'} x=${left + i * bar} y=${y(v ?? top)} width=${bar - 0.6} height=${8 + high - y(v ?? top)}></rect>
+          ${c.all.map(
+            (v, i) =>
+              svg`<rect class=${i === c.busy ? 'needed is-worst' : 'needed'} x=${left + i * bar} y=${y(v ?? top)} width=${bar - 0.6} height=${8 + high - y(v ?? top)}></rect>
               <rect class="mean" x=${left + i * bar} y=${y(c.part[i])} width=${bar - 0.6} height=${8 + high - y(c.part[i])}></rect>`,
-        )}
-        <path class="axis" d=${`M${left} ${8 + high}H${left + wide}`}></path>
-        ${
-          full === null
-            ? svg`<text x=${left - 6} y=${y(most) + 4} text-anchor="end">${c.figure(most)}</text>`
-            : svg`<path class="axis is-full" d=${`M${left} ${y(full)}H${left + wide}`}></path>
+          )}
+          <path class="axis" d=${`M${left} ${8 + high}H${left + wide}`}></path>
+          ${
+            full === null
+              ? svg`<text x=${left - 6} y=${y(most) + 4} text-anchor="end">${c.figure(most)}</text>`
+              : svg`<path class="axis is-full" d=${`M${left} ${y(full)}H${left + wide}`}></path>
               <text x=${left - 6} y=${y(full) + 4} text-anchor="end">${c.figure(full)}</text>`
-        }
-        ${DAYS.map(
-          (d, i) => svg`<path class="axis" d=${`M${left + i * HOURS * bar} ${8 + high}v6`}></path>
+          }
+          ${DAYS.map(
+            (d, i) => svg`<path class="axis" d=${`M${left + i * HOURS * bar} ${8 + high}v6`}></path>
             <text x=${left + (i * HOURS + HOURS / 2) * bar} y=${high + 26} text-anchor="middle">${d}</text>`,
-        )}
-        ${busyName(c, left + (c.busy + 0.5) * bar, y(c.all[c.busy] ?? top), left + wide)}
+          )}
+          ${c.busy < 0 ? nothing : busyName(c, left + (c.busy + 0.5) * bar, y(c.all[c.busy] ?? top), left + wide)}
         </svg>
       </div>
       <p class="quiet">${c.key}</p>
@@ -192,7 +194,7 @@ function wayOf(name: 'down' | 'up', w: Way): Chart {
     head: html`<b>${name}</b>:
       ${w.capacity_mbps === null ? '' : `the line carries ${number(w.capacity_mbps, 0)} Mb/s; `}most is asked
       ${hourName(w.fullest_hour)}${needed === null ? '' : `, ${number(needed)} Mb/s`}`,
-    key: 'light: what suffices; dark: the mean. Mb/s.',
+    key: 'behind: what suffices; in front: the mean. Mb/s.',
     all: w.hours.map((h) => h.needed_mbps),
     part: w.hours.map((h) => h.mean_mbps),
     busy: w.fullest_hour,
@@ -223,10 +225,10 @@ function airOf(r: Radio): Chart {
           .map(([name, v]) => `${name} ${percent(v)}`)
           .join(', ')})</span
       >`,
-    key: 'light: all that is heard on its channel; dark: what the house sends itself. Share of the time.',
+    key: 'behind: all that is heard on its channel; in front: what the house sends itself. Share of the time.',
     all,
     part: house,
-    busy,
+    busy: isFlat ? -1 : busy,
     full: 1,
     figure: percent,
   };
