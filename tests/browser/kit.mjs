@@ -127,6 +127,12 @@ export async function browse(switches = []) {
   return browser;
 }
 
+/* What a page complained of, but for what Chromium says of a server that was killed under it: any error of the network, whose name
+   depends on how far the request had come. */
+export function withoutServer(wrong) {
+  return wrong.filter((w) => !/net::ERR_/.test(w));
+}
+
 /* A page that must ask nothing of any other host and must not complain. */
 export async function open(browser, server, options = {}) {
   const context = await browser.newContext({

@@ -3,7 +3,7 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { browse, check, done, equal, open, serve, told, yaml } from './kit.mjs';
+import { browse, check, done, equal, open, serve, told, withoutServer, yaml } from './kit.mjs';
 
 const server = await serve([]); /* an empty folder: the demo's parts are offered */
 const browser = await browse();
@@ -225,7 +225,7 @@ equal(flat(await page.locator('.tally').innerText()), tally, 'started again: the
 equal(bytes(), whole, 'and the file is the same, to the byte');
 console.log(`# ${acts} acts of the user`);
 
-equal(page.wrong.filter((w) => !/ERR_CONNECTION|ERR_EMPTY|ERR_INCOMPLETE/.test(w)).join('; '), '', 'no error of the page, nothing asked elsewhere');
+equal(withoutServer(page.wrong).join('; '), '', 'no error of the page, nothing asked elsewhere');
 await browser.close();
 equal(await server.stop(), 0, 'the server ends well');
 done();

@@ -120,7 +120,7 @@ export class InstallView extends HouseView {
           ? html`<p class="quiet" role="status">
                 ${cables.length ? `${cables.length} of ${list.cables.length} cables` : `no cable has that on its label`}
               </p>
-              ${cables.map((c) => this.cable(c))}`
+              ${cables.map((c) => this.cable(c, 2))}`
           : html`${this.gone()}
               ${this.section(
                 'The order of work',
@@ -162,7 +162,7 @@ export class InstallView extends HouseView {
                 html`${groups.map(
                   (g) =>
                     html`${g ? html`<h3>${g}</h3>` : nothing}
-                    ${cables.filter((c) => c.group === g).map((c) => this.cable(c))}`,
+                    ${cables.filter((c) => c.group === g).map((c) => this.cable(c, g ? 4 : 3))}`,
                 )}`,
               )}
               ${this.section('Tests of the day', tests, html`${list.tests.map((t) => this.test(t))}`)}
@@ -244,11 +244,12 @@ export class InstallView extends HouseView {
     </div>`;
   }
 
-  private cable(c: InstallCable): TemplateResult {
+  /* `level`: of its head, one below what it stands under. */
+  private cable(c: InstallCable, level: number): TemplateResult {
     const done = c.boxes.every((b) => this.is(b.box));
     return html`<article class=${done ? 'cable is-done' : 'cable'} aria-label=${`cable ${c.id}`}>
       <header>
-        <h4>${c.id}</h4>
+        <h4 aria-level=${level}>${c.id}</h4>
         <span class="figure">${c.length_m === null ? 'length not known' : length(c.length_m, settings.unit, 1)}</span>
         ${this.show(c.floor, c.id)}
       </header>
@@ -270,7 +271,7 @@ export class InstallView extends HouseView {
     const first = t.rows.filter((r) => !r.is_further);
     const further = t.rows.filter((r) => r.is_further);
     return html`<article class="test">
-      <h4>${t.says}</h4>
+      <h3>${t.says}</h3>
       <p class="quiet">${t.how}</p>
       ${t.note ? html`<p class="quiet">${t.note}</p>` : nothing}
       <ul class="ticks">
