@@ -3,8 +3,10 @@
 
 export type LengthUnit = 'm' | 'ft';
 const FOOT_M = 0.3048; /* exact: the international yard of 1959 */
+const INCH_M = FOOT_M / 12;
 
-const locale = (): string | undefined => navigator.languages[0]; /* how the reader writes numbers, whatever language the page is in */
+const locale = (): string | undefined =>
+  navigator.languages[0]; /* how the reader writes numbers, whatever language the page is in */
 const formats = new Map<string, Intl.NumberFormat>();
 
 function format(least: number, most: number): Intl.NumberFormat {
@@ -24,12 +26,36 @@ export const number = (value: number, decimals = 1, least = 0): string => minus(
 
 export const signed = (value: number, decimals = 1): string => (value > 0 ? '+' : '') + number(value, decimals);
 
-export function length(metres: number, unit: LengthUnit, decimals = 2): string {
-  return unit === 'm' ? `${number(metres, decimals)} m` : `${number(metres / FOOT_M, 1)} ft`;
+/* Feet and inches, 8′ 2½″, by whole inches or by quarters of them; less than an inch in hundredths. */
+function feetAndInches(metres: number, parts: 1 | 4, write: (v: number) => string): string {
+  const far = Math.abs(metres) / INCH_M;
+  const all = Math.round(far * parts);
+  const sign = metres < 0 ? '−' : '';
+  if (far < 1) return far < 0.005 ? '0′' : `${sign}${write(Math.round(far * 100) / 100)}″`;
+  const feet = Math.floor(all / parts / 12);
+  const inches = Math.floor(all / parts) % 12;
+  const part = ['', '¼', '½', '¾'][all % parts];
+  const small = inches || part ? `${inches || ''}${part}″` : '';
+  return sign + [feet ? `${feet}′` : '', small].filter(Boolean).join('\u00a0');
 }
 
-export const toMetres = (value: number, unit: LengthUnit): number => (unit === 'm' ? value : value * FOOT_M);
-export const fromMetres = (metres: number, unit: LengthUnit): number => (unit === 'm' ? metres : metres / FOOT_M);
+export function length(metres: number, unit: LengthUnit, decimals = 2): string {
+  return unit === 'm'
+    ? `${number(metres, decimals)} m`
+    : feetAndInches(metres, decimals < 2 ? 1 : 4, (v) => number(v, 2));
+}
+
+export const area = (m2: number, unit: LengthUnit): string =>
+  unit === 'm' ? `${number(m2, 1)} m²` : `${number(m2 / FOOT_M ** 2, 0)} ft²`;
+
+/* A length as it stands in a field: `readLength` knows it again. */
+export const typedLength = (metres: number, unit: LengthUnit): string =>
+  unit === 'm' ? String(Math.round(metres * 1e4) / 1e4) : feetAndInches(metres, 4, String);
+
+/* What is being typed, with the unit that is meant unless it is named. */
+export const withUnit = (typed: string, unit: LengthUnit): string =>
+  /['"′″]/.test(typed) ? typed : `${typed} ${unit}`;
+
 export const perMetre = (unit: LengthUnit): number => (unit === 'm' ? 1 : 1 / FOOT_M);
 
 export function time(seconds: number): string {
@@ -51,18 +77,29 @@ export function readNumber(text: string): number | null {
 
 const toMillimetre = (m: number): number => Math.round(m * 1000) / 1000;
 
-/* A length as a person types it, in metres; null: it is none.  A number alone is in the unit that lengths are shown in; what names its
-   unit may be in any: 6'2", 6 ft 2 1/2 in, 74 in, 1.88 m, 188 cm.  What is converted is rounded to the millimetre. */
-export function readLength(text: string, unit: LengthUnit): number | null {
-  const t = text
+/* One way of writing what people write in many: marks, signs, and fractions (½, 2 1/2) as decimals. */
+const plainly = (text: string): string =>
+  text
     .trim()
     .toLowerCase()
     .replace(/[−–]/g, '-')
     .replace(/[′’‘]/g, "'")
     .replace(/[″“”]|''/g, '"')
-    .replace(/(\d+)\s+(\d+)\/([1-9]\d*)/, (_all, whole: string, over: string, under: string) =>
-      String(Number(whole) + Number(over) / Number(under)),
-    )
+    .replace(/[¼-¾⅐-⅞]/g, (c) => ` ${c.normalize('NFKD').replace('⁄', '/')}`)
+    .replace(/(?:(\d+)\s+)?(\d+)\/([1-9]\d*)/g, (_all, whole: string | undefined, over: string, under: string) =>
+      String(Number(whole ?? 0) + Number(over) / Number(under)),
+    );
+
+/* A length as a person types it, in metres; null: it is none.  A number alone is in the unit that lengths are shown in; what names its
+   unit may be in any: 6'2", 6 ft 2 1/2 in, 74 in, 1.88 m, 188 cm.  What is converted is rounded to the millimetre; but what is typed as
+   one of `known` is shown is that one, unrounded. */
+export function readLength(text: string, unit: LengthUnit, known: readonly number[] = []): number | null {
+  const read = readAnew(text, unit);
+  return read === null ? null : (known.find((k) => readAnew(typedLength(k, unit), unit) === read) ?? read);
+}
+
+function readAnew(text: string, unit: LengthUnit): number | null {
+  const t = plainly(text)
     .replace(/\s*(feet|foot|ft)\.?\s*/, "'")
     .replace(/\s*(inches|inch|in)\.?$/, '"');
   if (/^-?[\d.,]+$/.test(t)) {
@@ -83,9 +120,8 @@ export function readLength(text: string, unit: LengthUnit): number | null {
 
 /* Several of them, parted by blanks. */
 export const readLengths = (text: string, unit: LengthUnit): (number | null)[] =>
-  text
-    .trim()
-    .replace(/(['′])\s+(?=\d)/g, '$1')
+  plainly(text)
+    .replace(/'\s+(?=[\d.,]+(?![\d.,']))/g, "'")
     .split(/\s+/)
     .map((t) => readLength(t, unit));
 

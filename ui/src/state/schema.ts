@@ -107,7 +107,7 @@ export function differences(was: Json | undefined, is: Json | undefined, path: s
     for (const key of Object.keys(was)) if (!(key in is)) out.push({ op: 'remove', path: path + pointer(key) });
     return out;
   }
-  if (Array.isArray(was) && Array.isArray(is) && was.length === is.length && is.every((x) => isDict(x)))
+  if (Array.isArray(was) && Array.isArray(is) && was.length === is.length)
     return is.flatMap((x, i) => differences(was[i], x, path + pointer(i)));
   return [{ op: 'set', path, value: is }];
 }

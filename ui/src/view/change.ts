@@ -446,11 +446,7 @@ export class Change extends HouseView {
       <h2 id="item-head">
         ${this.isSingle ? words(section) : isNew ? `new: ${article(section)}` : this.isList ? `${words(section).replace(/s$/, '')} ${at + 1}` : words(item)}
       </h2>
-      ${
-        this.conflict
-          ? meanwhile(this.was, this.draft, this.now(), this.again, () => this.begin())
-          : nothing
-      }
+      ${this.conflict ? meanwhile(this.was, this.draft, this.now(), this.again, () => this.begin()) : nothing}
       ${
         general.length && !this.conflict
           ? html`<div role="alert">
@@ -488,6 +484,7 @@ export class Change extends HouseView {
               .section=${section}
               .schema=${s}
               .value=${this.draft}
+              .was=${this.was}
               .problems=${this.problems}
               .change=${change}
             ></rt-form>`

@@ -2,7 +2,8 @@ import { html, nothing, type TemplateResult } from 'lit';
 import type { Dict, Json, PromiseResult } from '../api/types';
 import type { House } from '../state/house';
 import { asText } from '../state/pointer';
-import { label, number, words } from '../units';
+import { settings } from '../state/settings';
+import { label, length, number, words } from '../units';
 
 /* Why a promise is kept or broken: the engine's sentence, then its facts as tables. */
 
@@ -18,15 +19,19 @@ function figure(v: Json): string {
 /* Shares are told in per cent: that is how people say them. */
 function cell(key: string, v: Json): string {
   if (typeof v === 'number' && /(^|_)share(_|$)|probability|availability/.test(key)) return `${number(v * 100, 1)} %`;
-  return figure(v);
+  return typeof v === 'number' && isFeet(key) ? length(v, 'ft') : figure(v);
 }
+
+/* Feet and inches carry their marks with them; all else has its unit beside it. */
+const isFeet = (key: string): boolean => settings.unit === 'ft' && label(key).unit === 'm';
+const unitOf = (key: string): string => (isFeet(key) ? '' : label(key).unit);
 
 const ID_KEYS = new Set(['id', 'room', 'access_point', 'cable', 'device', 'construct', 'floor', 'promise']);
 const cellWords = (key: string, v: Json): string =>
   typeof v === 'string' && ID_KEYS.has(key)
     ? words(v)
     : Array.isArray(v)
-      ? v.map((x) => (isScalar(x) ? words(figure(x)) : '…')).join(', ')
+      ? v.map((x) => (isScalar(x) ? words(cell(key, x)) : '…')).join(', ')
       : cell(key, v);
 
 function table(head: string, rows: Dict[]): TemplateResult {
@@ -50,8 +55,8 @@ function table(head: string, rows: Dict[]): TemplateResult {
       <thead>
         <tr>
           ${keys.map((k) => {
-            const l = label(k);
-            return html`<th scope="col">${l.name}${l.unit ? html`, ${l.unit}` : nothing}</th>`;
+            const unit = unitOf(k);
+            return html`<th scope="col">${label(k).name}${unit ? html`, ${unit}` : nothing}</th>`;
           })}
         </tr>
       </thead>
@@ -79,7 +84,7 @@ function nested(key: string, v: Json): TemplateResult | typeof nothing {
     if (v.every((x) => x !== null && typeof x === 'object' && !Array.isArray(x))) return table(key, v as Dict[]);
     if (v.length > 60) return nothing;
     return html`<p class="fact-list">
-      <span class="quiet">${label(key).name}:</span> ${v.map((x) => figure(x)).join(', ')}
+      <span class="quiet">${label(key).name}:</span> ${v.map((x) => cell(key, x)).join(', ')}
     </p>`;
   }
   if (v && typeof v === 'object') {
@@ -94,11 +99,11 @@ function facts(d: Dict, head = ''): TemplateResult {
   return html`${head ? html`<h4>${words(head)}</h4>` : nothing}
     <dl class="facts">
       ${Object.entries(d).map(([k, v]) => {
-        const l = label(k);
+        const unit = unitOf(k);
         return html`<div>
-          <dt>${l.name}</dt>
+          <dt>${label(k).name}</dt>
           <dd>
-            ${typeof v === 'string' && ID_KEYS.has(k) ? words(v) : cell(k, v)}${l.unit && typeof v === 'number' ? ` ${l.unit}` : ''}
+            ${typeof v === 'string' && ID_KEYS.has(k) ? words(v) : cell(k, v)}${unit && typeof v === 'number' ? ` ${unit}` : ''}
           </dd>
         </div>`;
       })}
@@ -120,7 +125,7 @@ function paths(list: EvidencePath[]): TemplateResult {
         .map(
           (p) =>
             html`<li>
-              ${p.kind}, ${number(p.length_m)} m, ${number(p.gain_db)}
+              ${p.kind}, ${length(p.length_m, settings.unit, 1)}, ${number(p.gain_db)}
               dB${
                 p.crossings.length
                   ? html`:

@@ -2,11 +2,11 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Problem } from '../api/client';
 import type { Dict, Json } from '../api/types';
-import { asList, asText } from '../state/pointer';
+import { asList, asText, at, pointer } from '../state/pointer';
 import { itemOf, membersOf, plain, shapeOf, type Schema } from '../state/schema';
 import { namesFor } from '../state/sections';
 import { settings } from '../state/settings';
-import { fromMetres, label, readLength, words } from '../units';
+import { label, readLength, readLengths, typedLength, words } from '../units';
 import { HouseView } from './base';
 
 /* A form made from the schema: one control for each member, with what it means, and the engine's word beside it when it is wrong. */
@@ -20,26 +20,47 @@ const parseNumber = (text: string): number | null => {
   return t !== '' && Number.isFinite(Number(t)) ? Number(t) : null;
 };
 
-const tidy = (v: number): number => Math.round(v * 1e4) / 1e4;
-
 function showPoints(v: Json | undefined, metres: boolean): string {
   if (!Array.isArray(v)) return '';
   const one = (p: Json): string =>
-    (Array.isArray(p) ? p : [p]).map((x) => (metres ? tidy(fromMetres(Number(x), settings.unit)) : Number(x))).join(', ');
+    asList(p)
+      .map((x) => (metres ? typedLength(Number(x), settings.unit) : Number(x)))
+      .join(', ');
   return Array.isArray(v[0]) ? v.map(one).join('; ') : one(v);
 }
 
+/* All lengths in a value, those in the same place first: what is not changed keeps every digit that it has. */
+function knownAt(values: (Json | undefined)[], i: number, k: number): number[] {
+  const here = values.map((v) => (Array.isArray(v) ? asList(Array.isArray(v[0]) ? v[i] : v)[k] : undefined));
+  return [...here, ...values.flatMap((v) => asList(v).flatMap(asList))].filter((x) => typeof x === 'number');
+}
+
+/* The lengths of one point: apart by commas, or by blanks where each is a number alone. */
+function readPoint(text: string, known: (k: number) => number[]): (number | null)[] {
+  const all = text
+    .split(',')
+    .map((t) => t.trim())
+    .filter(Boolean);
+  const apart = all.length === 1 && readLength(all[0], settings.unit) === null;
+  return apart ? readLengths(all[0], settings.unit) : all.map((t, k) => readLength(t, settings.unit, known(k)));
+}
+
 /* "0, 0; 5.6, 0": points apart by semicolons.  What cannot be read stays a text, and the engine says what is wrong with it. */
-function readPoints(text: string, deep: boolean, metres: boolean): Json | undefined {
+function readPoints(text: string, deep: boolean, metres: boolean, before: (Json | undefined)[]): Json | undefined {
   if (!text.trim()) return undefined;
-  const numbers = text.split(/;|\n/).map((p) =>
-    p
-      .split(/[,\s]+/)
-      .filter(Boolean)
-      .map((t) => (metres ? readLength(t, settings.unit) : parseNumber(t))),
-  );
+  const numbers = text
+    .split(/;|\n/)
+    .filter((p) => p.trim())
+    .map((p, i) =>
+      metres
+        ? readPoint(p, (k) => knownAt(before, i, k))
+        : p
+            .split(/[,\s]+/)
+            .filter(Boolean)
+            .map(parseNumber),
+    );
   if (numbers.some((p) => p.some((x) => x === null))) return text;
-  const points = numbers.filter((p) => p.length).map((p) => p.map((x) => (metres ? tidy(x as number) : (x as number))));
+  const points = numbers as number[][];
   return deep ? points : points.flat();
 }
 
@@ -48,6 +69,7 @@ export class Form extends HouseView {
   @property() section = '';
   @property({ attribute: false }) schema!: Schema;
   @property({ attribute: false }) value: Dict = {};
+  @property({ attribute: false }) was: Json | undefined; /* as it stands in the file */
   @property({ attribute: false }) problems: { key: string; problem: Problem }[] = [];
   @property({ attribute: false }) change: (v: Dict) => void = () => undefined;
   @state() private all = false;
@@ -115,6 +137,10 @@ export class Form extends HouseView {
           ><strong>${w.problem.says}</strong>${w.problem.hint ? ` · ${w.problem.hint}` : ''}</span
         >`,
     );
+  }
+
+  private inFile(path: (string | number)[]): Json | undefined {
+    return this.was && typeof this.was === 'object' ? at(this.was, pointer(...path)) : undefined;
   }
 
   private idOf(path: (string | number)[]): string {
@@ -284,17 +310,17 @@ export class Form extends HouseView {
         </select>`;
       case 'number': {
         const metres = isLength(key);
-        const shown = typeof v === 'number' ? String(metres ? tidy(fromMetres(v, settings.unit)) : v) : asText(v);
-        return text(shown, 'decimal', (t) => {
+        const shown = typeof v === 'number' && metres ? typedLength(v, settings.unit) : asText(v);
+        return text(shown, metres && settings.unit === 'ft' ? 'text' : 'decimal', (t) => {
           if (!t.trim()) return undefined;
-          const n = metres ? readLength(t, settings.unit) : parseNumber(t);
-          return n === null ? t : metres ? tidy(n) : n;
+          const before = [this.inFile(path), v].filter((x) => typeof x === 'number');
+          return (metres ? readLength(t, settings.unit, before) : parseNumber(t)) ?? t;
         });
       }
       case 'points': {
         const deep = !!plain(p.items ?? {}).items;
         const metres = isLength(key);
-        return text(showPoints(v, metres), 'text', (t) => readPoints(t, deep, metres), deep);
+        return text(showPoints(v, metres), 'text', (t) => readPoints(t, deep, metres, [this.inFile(path), v]), deep);
       }
       case 'list':
         return text(asList(v).map(asText).join(', '), 'text', (t) => {

@@ -203,7 +203,9 @@ export class PartForm extends HouseView {
       <p class="quiet">What can be bought, of <code>${parts.file}</code>; prices in ${parts.currency}.</p>
       ${problemList(parts.model?.problems ?? [])}
       <p class="ways">
-        <button type="button" class="word" @click=${() => this.house.set({ view: 'parts' })}>see them as a table</button>
+        <button type="button" class="word" @click=${() => this.house.set({ view: 'parts' })}>
+          see them as a table
+        </button>
         <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${parts.undo}>
           undo in the parts
         </button>
@@ -233,8 +235,7 @@ export class PartForm extends HouseView {
   private form(schema: Schema): TemplateResult {
     const { item } = this.house.look;
     const isNew = item === '+';
-    if (!this.draft || (!isNew && !this.was && !this.conflict))
-      return html`<p>There is no part ${item} any more.</p>`;
+    if (!this.draft || (!isNew && !this.was && !this.conflict)) return html`<p>There is no part ${item} any more.</p>`;
     const general = this.problems.filter((p) => !(schema.properties ?? {})[p.key.split('-')[0]]);
     return html`<form class="item-form" novalidate @submit=${this.save}>
       <h2>${isNew ? (this.copied ? 'new: a copy' : 'new: a part') : asText(this.was?.says) || words(item)}</h2>
@@ -268,6 +269,7 @@ export class PartForm extends HouseView {
         .section=${'parts'}
         .schema=${schema}
         .value=${this.draft}
+        .was=${this.was}
         .problems=${this.problems}
         .change=${(v: Dict) => (this.draft = v)}
       ></rt-form>

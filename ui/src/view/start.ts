@@ -5,7 +5,7 @@ import type { HouseEntry } from '../api/types';
 import { nameOf } from '../state/build';
 import { PICTURE_KINDS, sendPicture } from '../state/pictures';
 import { settings } from '../state/settings';
-import { fromMetres, readLength } from '../units';
+import { readLength, typedLength } from '../units';
 import { Plain } from './base';
 import { preferences, problemList } from './parts';
 
@@ -47,6 +47,7 @@ function guess(): { country: string; time_zone: string; currency: string } {
   };
 }
 
+const SIZE_M = { width: 10, depth: 8, height: 2.4 }; /* of a blank house, as its form begins */
 const FIRST_FLOOR = 'ground'; /* the floor that a new house has (docs/api.md) */
 
 @customElement('rt-start')
@@ -136,19 +137,18 @@ export class Start extends Plain {
 
   /* A length as typed; what is none, the server refuses. */
   private metres(text: string): number {
-    const v = readLength(text, settings.unit);
-    return v === null ? -1 : Math.round(v * 1000) / 1000;
+    return readLength(text, settings.unit, Object.values(SIZE_M)) ?? -1;
   }
 
-  private size(name: string, says: string, metres: number): TemplateResult {
+  private size(name: keyof typeof SIZE_M, says: string): TemplateResult {
     return html`<label
       >${says}, ${settings.unit}
       <input
         name=${name}
         required
-        inputmode="decimal"
+        inputmode=${settings.unit === 'm' ? 'decimal' : 'text'}
         autocomplete="off"
-        .value=${String(Math.round(fromMetres(metres, settings.unit) * 10) / 10)}
+        .value=${typedLength(SIZE_M[name], settings.unit)}
     /></label>`;
   }
 
@@ -227,8 +227,8 @@ export class Start extends Plain {
           }
           <fieldset class="wide sizes">
             <legend>The lowest floor; its outline can be drawn otherwise later</legend>
-            ${this.size('width', 'Width', 10)} ${this.size('depth', 'Depth', 8)}
-            ${this.size('height', 'Height to the ceiling', 2.4)}
+            ${this.size('width', 'Width')} ${this.size('depth', 'Depth')}
+            ${this.size('height', 'Height to the ceiling')}
           </fieldset>
           <label class="wide"
             >A picture of its plan to draw over, if there is one: PNG, JPEG or PDF

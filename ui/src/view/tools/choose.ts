@@ -93,7 +93,9 @@ export class Choose extends Tool {
       const from: Vec2 = this.held?.thing.path === thing.path ? this.held.at : [thing.at[0], thing.at[1]];
       const to: Vec2 = [from[0] + step[0] * far, from[1] + step[1] * far];
       this.move(thing, to);
-      this.house.say(`${words(thing.id)} at ${number(to[0], 2)}, ${number(to[1], 2)} m; Enter keeps it`);
+      this.house.say(
+        `${words(thing.id)} at ${length(to[0], settings.unit)} by ${length(to[1], settings.unit)}; Enter keeps it`,
+      );
       return true;
     }
     if (e.key === 'Enter' || e.key === ' ') {

@@ -5,7 +5,7 @@ import { below, distance, snap, targetsOf, tidy, type Snapped } from '../../draw
 import { path, points as listed } from '../../draw/shapes';
 import type { Stage, Thing } from '../../draw/stage';
 import { settings } from '../../state/settings';
-import { length, readLengths } from '../../units';
+import { length, readLengths, withUnit } from '../../units';
 import { problemList } from '../parts';
 import { Tool, type Spot } from './tool';
 
@@ -100,7 +100,7 @@ export abstract class DraftTool extends Tool {
     if (e.ctrlKey || thing) return false;
     if (/^[0-9]$/.test(e.key) || (this.typed && /^[.,\- '"]$/.test(e.key)) || (e.key === '.' && !this.typed)) {
       this.typed += e.key;
-      this.house.say(`${this.typed} ${settings.unit}`);
+      this.house.say(withUnit(this.typed, settings.unit));
     } else if (e.key === 'Backspace') {
       if (this.typed) this.typed = this.typed.slice(0, -1);
       else this.points = this.points.slice(0, -1);
@@ -192,7 +192,7 @@ export abstract class DraftTool extends Tool {
     const anchor = left ? 'end' : 'start';
     const at = x + (left ? -12 : 12);
     const far = this.typed
-      ? `${this.typed}▏ ${settings.unit}`
+      ? withUnit(`${this.typed}▏`, settings.unit)
       : this.last && distance(this.last, aim.at) > 0
         ? this.far(aim)
         : '';

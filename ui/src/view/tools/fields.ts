@@ -1,7 +1,7 @@
 import { html, type TemplateResult } from 'lit';
 import type { Construct } from '../../api/types';
 import { settings } from '../../state/settings';
-import { fromMetres, number, readLength, words } from '../../units';
+import { length, number, readLength, typedLength, words } from '../../units';
 
 /* Small fields in a tool's head. */
 
@@ -22,6 +22,9 @@ export function choice(
 export const asChoices = (all: readonly string[]): { value: string; word: string }[] =>
   all.map((value) => ({ value, word: words(value) }));
 
+const thickness = (metres: number): string =>
+  settings.unit === 'm' ? `${number(metres * 100, 1)} cm` : length(metres, 'ft');
+
 /* What something is made of, with how thick that is. */
 export function made(
   name: string,
@@ -37,7 +40,7 @@ export function made(
     now,
     all.map((c) => ({
       value: c.id,
-      word: `${words(c.id)}${c.thickness_m ? `, ${number(c.thickness_m * 100, 1)} cm` : ''}`,
+      word: `${words(c.id)}${c.thickness_m ? `, ${thickness(c.thickness_m)}` : ''}`,
     })),
     set,
   );
@@ -45,16 +48,15 @@ export function made(
 
 /* A length in metres or feet, as the page is set. */
 export function measure(name: string, metres: number, set: (metres: number) => void): TemplateResult {
-  const shown = Math.round(fromMetres(metres, settings.unit) * 1000) / 1000;
   return html`<label class="tool-field"
     >${name}
     <input
       type="text"
-      inputmode="decimal"
-      size="4"
-      .value=${String(shown)}
+      inputmode=${settings.unit === 'm' ? 'decimal' : 'text'}
+      size="5"
+      .value=${typedLength(metres, settings.unit)}
       @change=${(e: Event) => {
-        const v = readLength((e.target as HTMLInputElement).value, settings.unit);
+        const v = readLength((e.target as HTMLInputElement).value, settings.unit, [metres]);
         if (v !== null) set(v);
       }}
     />

@@ -7,7 +7,7 @@ import type { Stage, Thing } from '../../draw/stage';
 import { addToList } from '../../state/build';
 import { constructs } from '../../state/constructs';
 import { settings } from '../../state/settings';
-import { length, readLength, words } from '../../units';
+import { length, readLength, withUnit, words } from '../../units';
 import { problemList } from '../parts';
 import { DOORS, made, measure, WINDOWS } from './fields';
 import { Tool, type Board, type Spot } from './tool';
@@ -168,7 +168,7 @@ abstract class Opening extends Tool {
     const { line, says, on } = this.placed;
     const [a, b] = line.map((p) => s.onPlan(p));
     const wide = this.typed
-      ? `${this.typed}▏ ${settings.unit} wide`
+      ? `${withUnit(`${this.typed}▏`, settings.unit)} wide`
       : `${length(this.usual.width, settings.unit)} wide`;
     return svg`<g class="draft"><path class="opening" d=${path([a, b])} stroke-width=${Math.max(on.wall.thickness_m * s.w.scale, 5)}></path>
       <text class="far" x=${(a[0] + b[0]) / 2 + 14} y=${(a[1] + b[1]) / 2 - 14}>${wide}</text>

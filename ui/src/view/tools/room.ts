@@ -5,7 +5,8 @@ import { inside, middle, points as listed } from '../../draw/shapes';
 import type { Stage, Thing } from '../../draw/stage';
 import { addTo, freshIds, nameOf } from '../../state/build';
 import { choices } from '../parts';
-import { number, words } from '../../units';
+import { settings } from '../../state/settings';
+import { area, length, words } from '../../units';
 import { asChoices, choice, word } from './fields';
 import { ShapeTool } from './shape';
 import type { Spot } from './tool';
@@ -70,7 +71,10 @@ export class Room extends ShapeTool {
   hover(spot: Spot, byKeys: boolean): void {
     if (this.outline) return;
     if (way !== 'within walls') return super.hover(spot, byKeys);
-    if (byKeys) this.house.say(`${number(spot.at[0], 2)} by ${number(spot.at[1], 2)} m; Enter looks for a room there`);
+    if (byKeys)
+      this.house.say(
+        `${length(spot.at[0], settings.unit)} by ${length(spot.at[1], settings.unit)}; Enter looks for a room there`,
+      );
   }
 
   tap(spot: Spot): void {
@@ -95,7 +99,7 @@ export class Room extends ShapeTool {
         `${this.house.path}/enclosure?${q}`,
       );
       const edge = body.by_edge ? ', closed by the floor’s outline where no wall stands' : '';
-      this.ask(body.outline, `A room of ${number(body.area_m2, 1)} m²${edge}`);
+      this.ask(body.outline, `A room of ${area(body.area_m2, settings.unit)}${edge}`);
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
       this.problems = e.problems;

@@ -50,8 +50,7 @@ export abstract class ShapeTool extends DraftTool {
   protected takeTyped(): void {
     const from = this.points[0];
     const numbers = readLengths(this.typed, settings.unit).filter((n) => n !== null);
-    if (!this.rectangle || !from || numbers.length !== 2)
-      return super.takeTyped();
+    if (!this.rectangle || !from || numbers.length !== 2) return super.takeTyped();
     this.typed = '';
     const to = this.aim?.at ?? from;
     const sign = (v: number): number => (v < 0 ? -1 : 1);
