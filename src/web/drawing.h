@@ -21,7 +21,7 @@ struct drawing {
 
 /* The keys of the answer, in the object that is open. */
 void drawing_write_building(struct drawing *d); /* drawing_building.c: floors, walls, rooms ... */
-void drawing_write_things(struct drawing *d);   /* drawing_things.c: mounts, equipment, devices, cables ... */
+void drawing_write_things(struct drawing *d);   /* drawing_things.c: mounts, equipment, devices, neighbours ... */
 
 /* ---- for the two ---- */
 void drawing_path(struct drawing *d, const char *section, struct str id);

@@ -153,6 +153,22 @@ static void write_device(struct drawing *d, const struct device *v)
     json_end_object(d->j);
 }
 
+/* ---- neighbours ---- */
+
+static void write_neighbour(struct drawing *d, const struct neighbour *n)
+{
+    json_begin_object(d->j, NULL);
+    json_str(d->j, "id", n->id);
+    drawing_path(d, "neighbours", n->id);
+    drawing_floor(d, n->floor);
+    drawing_point3(d, "at", above_datum(d, n->floor, n->at_m));
+    json_text(d->j, "band", band_name(n->band));
+    json_num(d->j, "channel", n->channel);
+    json_num(d->j, "width_mhz", n->width_mhz);
+    json_num(d->j, "level_dbm", n->level_dbm);
+    json_end_object(d->j);
+}
+
 /* ---- cables ---- */
 
 static bool goes_on(const struct cable_leg *a, const struct cable_leg *b)
@@ -256,6 +272,10 @@ void drawing_write_things(struct drawing *d)
     json_begin_array(d->j, "devices");
     for (uint32_t i = 0; i < h->devices.n; i++)
         write_device(d, &h->devices.v[i]);
+    json_end_array(d->j);
+    json_begin_array(d->j, "neighbours");
+    for (uint32_t i = 0; i < h->neighbours.n; i++)
+        write_neighbour(d, &h->neighbours.v[i]);
     json_end_array(d->j);
     json_begin_array(d->j, "cables");
     for (uint32_t i = 0; i < h->cables.n; i++)

@@ -98,6 +98,7 @@ static const struct route ROUTES[] = {
       "\"radios\": [{\"band\", \"channel\", \"width_mhz\", \"power_dbm\", \"eirp_dbm\", \"channel_was_chosen\"}]}], "
       "\"devices\": [{\"id\", \"path\", \"says\", \"kind\", \"link\", \"floor\", \"room\", \"at\", \"has_place\", "
       "\"carried\", \"segment\"}], "
+      "\"neighbours\": [{\"id\", \"path\", \"floor\", \"at\", \"band\", \"channel\", \"width_mhz\", \"level_dbm\"}], "
       "\"cables\": [{\"id\", \"path\", \"from\": {\"what\", \"port\"}, \"to\", \"part\", \"rests\", \"is_routed\", "
       "\"why_not\", \"length_m\", \"stretches\": [{\"lies\", \"run\", \"floor\", \"says\", \"line\"}]}], "
       "\"work\": [{\"kind\", \"floor\", \"at\", \"says\", \"cables\"}]}`; a cabinet is a piece of equipment, what is "

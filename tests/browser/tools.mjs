@@ -24,6 +24,10 @@ walls:
   west: {floor: ground, construct: brick_cavity, line: [[0, 6], [0, 0]]}
 rooms:
   hall: {floor: ground, use: hall, outline: [[0, 0], [8, 0], [8, 6], [0, 6]]}
+neighbours: # the first two were heard in one place
+  left_2: {band: 2.4, channel: 1, level_dbm: -62, floor: ground, at_m: [6.00, 4, 1.2]}
+  left_5: {band: 5, channel: 36, level_dbm: -70, floor: ground, at_m: [6, 4, 1.2]}
+  cafe_2: {band: 2.4, channel: 6, level_dbm: -80}
 `,
 );
 const server = await serve([source]);
@@ -204,6 +208,64 @@ is(Object.keys(house().obstacles), ['furniture_full'], 'the mirror, and nothing 
 equal(await page.evaluate(() => document.activeElement.classList.contains('house')), true, 'and the drawing keeps the focus');
 told('check', file, '--json'); /* throws if the command line cannot read what was drawn */
 
+/* ---- whatever has a place is moved: by the pointer, by arrow keys, each in one step that can be undone ---- */
+async function drag(from, to) {
+  await page.mouse.move(...(await spotOn(page, ...from)));
+  await page.mouse.down();
+  for (const k of [0.3, 0.7, 1]) await page.mouse.move(...(await spotOn(page, from[0] + k * (to[0] - from[0]), from[1] + k * (to[1] - from[1]))));
+  await page.mouse.up();
+}
+async function undone(deed, says) {
+  const before = bytes();
+  await kept(deed, says);
+  const after = bytes();
+  await kept(() => page.getByRole('button', { name: 'undo' }).first().click(), 'and undone');
+  equal(bytes(), before, 'in one step, to the byte');
+  await kept(() => page.getByRole('button', { name: 'redo' }).first().click(), 'and done again');
+  equal(bytes(), after, 'in one step too');
+}
+async function chosen(section, item) {
+  await page.goto(address({ floor: 'ground', section, item, tool: '' }));
+  await page.locator(section === 'neighbours' ? `.neighbour.is-chosen[data-path="/neighbours/${item}"]` : '.reshape .handle').first().waitFor();
+  await still(page);
+}
+await chosen('neighbours', 'left_2');
+equal(await page.locator('.house .neighbour').count(), 2, 'a neighbour without a place is heard all over the house, and is not drawn');
+await undone(() => drag([6, 4], [3, 5]), 'of two neighbours in one place the chosen one is dragged');
+is([house().neighbours.left_2.at_m, house().neighbours.left_5.at_m], [[3, 5, 1.2], [6, 4, 1.2]], 'and the other stays, as does the height');
+await page.locator('.neighbour[data-path="/neighbours/left_5"]').focus();
+await undone(async () => {
+  for (const key of ['ArrowLeft', 'ArrowLeft', 'ArrowUp', 'Shift+ArrowUp', 'Enter']) await page.keyboard.press(key);
+}, 'a neighbour is moved by arrow keys');
+is(house().neighbours.left_5.at_m, [5.8, 4.6, 1.2], 'by 0.1, with Shift by 0.5');
+await page.locator('.entry').focus();
+await undone(async () => {
+  for (const key of ['Shift+ArrowRight', 'ArrowDown', 'Enter']) await page.keyboard.press(key);
+}, 'so is the line’s entry');
+is(house().line.at_m, [1, 0.4, 0.3], 'which has a place like any other');
+await undone(() => drag([1, 0.4], [0.5, 0.5]), 'and dragged back');
+is(house().line.at_m, [0.5, 0.5, 0.3], 'to where it was');
+await chosen('walls', 'south');
+await page.getByRole('button', { name: /^passage, opening 1/ }).focus();
+await undone(async () => {
+  for (const key of ['ArrowRight', 'ArrowRight', 'Shift+ArrowRight', 'Enter']) await page.keyboard.press(key);
+}, 'a passage goes along its wall by arrow keys');
+check(Math.abs(house().walls.south.openings[0].at_m - gap.at_m - 0.6) < 1e-9, 'by 0.05, with Shift by 0.5');
+await chosen('obstacles', 'furniture_full');
+await page.getByRole('button', { name: /^all of furniture full/ }).focus();
+await undone(async () => {
+  for (const key of ['Shift+ArrowLeft', 'ArrowUp', 'Enter']) await page.keyboard.press(key);
+}, 'a solid thing is moved as a whole by arrow keys');
+is(house().obstacles.furniture_full.outline, [[4.5, 1.05], [5.5, 1.05], [5.5, 2.05], [4.5, 2.05]], 'all its corners alike');
+await chosen('runs', 'skirting_1');
+await undone(() => drag([2, 0.194], [2, 1.194]), 'a cable way is dragged as a whole');
+is(house().runs.skirting_1.line, [[1, 1.194, 0.06], [7, 1.194, 0.06]], 'and keeps its height');
+await page.goto(address({ floor: 'upper', section: 'floors', item: 'upper', tool: '' }));
+await page.locator('.reshape .handle').nth(7).waitFor();
+await still(page);
+await undone(() => drag([2, 1.5], [3, 2.5]), 'a hole is dragged as a whole');
+is(house().floors.upper.holes[0].outline, [[2, 2], [4, 2], [4, 3], [2, 3]], 'and nothing else of its floor');
+
 /* ---- a telephone: drawn with a finger ---- */
 const phone = await browser.newContext({ viewport: { width: 360, height: 780 }, hasTouch: true, isMobile: true, locale: 'en-GB', storageState: await page.context().storageState() });
 const hand = await phone.newPage();
@@ -242,6 +304,21 @@ await touch('touchEnd', 0);
 const after = await hand.evaluate(() => document.querySelector('svg.house .ground').getBoundingClientRect().width);
 check(after > before * 1.5 && after < before * 2.5, `two fingers twice as far apart show it twice as large: ${(after / before).toFixed(2)}`);
 equal(Object.keys(house().walls).length, 11, 'and draw nothing');
+
+/* one finger drags a neighbour */
+await hand.goto(address({ floor: 'ground', page: 'sheet', section: 'neighbours', item: 'left_5', tool: '' }));
+await hand.locator('.neighbour.is-chosen').waitFor();
+await still(hand);
+const finger = async (type, at) => {
+  const [x, y] = at ? await spotOn(hand, ...at) : [];
+  await cdp.send('Input.dispatchTouchEvent', { type, touchPoints: at ? [{ x, y, id: 0 }] : [] });
+};
+const heard = house().neighbours.left_5.at_m;
+await finger('touchStart', heard);
+for (const x of [5, 4, 3]) await finger('touchMove', [x, 3]);
+await finger('touchEnd');
+await hand.locator('.said', { hasText: 'Kept' }).waitFor();
+check(Math.hypot(house().neighbours.left_5.at_m[0] - 3, house().neighbours.left_5.at_m[1] - 3) < 0.06, `a finger drags a neighbour: to ${house().neighbours.left_5.at_m}`);
 
 equal(page.wrong.join('; '), '', 'no error of the page, nothing asked elsewhere');
 await browser.close();

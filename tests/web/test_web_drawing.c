@@ -4,8 +4,8 @@
 
 #include "web_json.h"
 
-static const char *const SECTIONS[] = { "floors", "rooms",  "walls",     "planes",  "obstacles",
-                                        "runs",   "mounts", "equipment", "devices", "cables" };
+static const char *const SECTIONS[] = { "floors", "rooms",     "walls",   "planes",     "obstacles", "runs",
+                                        "mounts", "equipment", "devices", "neighbours", "cables" };
 
 /* jansson's pointer walk: the path of each thing leads to an object in the file's own values. */
 static json_t *walk(json_t *root, const char *path)
@@ -38,6 +38,10 @@ static void check_house(const char *name)
             const char *path = json_string_value(json_object_get(thing, "path"));
             json_t *there = walk(file, path);
             CHECK(path, json_is_object(there));
+            const json_t *heard = strcmp(SECTIONS[s], "neighbours") ? NULL : json_object_get(there, "at_m");
+            for (size_t axis = 0; heard && axis < 2; axis++)
+                CHECK_NEAR("where it was heard", json_number_value(json_array_get(json_object_get(thing, "at"), axis)),
+                           json_number_value(json_array_get(heard, axis)), 1e-4, "m");
             size_t o;
             json_t *opening;
             json_array_foreach(json_object_get(thing, "openings"), o, opening)

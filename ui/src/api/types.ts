@@ -191,12 +191,24 @@ export interface DrawnWall {
   openings: DrawnOpening[];
 }
 
-export interface DrawnThing {
+/* Something with a place on the plan. */
+export interface DrawnSpot {
   id: string;
   path: string;
   floor: string | null;
-  room: string | null;
   at: Vec3 | null;
+}
+
+export interface DrawnThing extends DrawnSpot {
+  room: string | null;
+}
+
+/* A network of the neighbourhood, where it was heard; without a place it is heard all over the house. */
+export interface DrawnNeighbour extends DrawnSpot {
+  band: string;
+  channel: number;
+  width_mhz: number;
+  level_dbm: number;
 }
 
 export interface DrawnMount extends DrawnThing {
@@ -269,6 +281,7 @@ export interface Drawing {
   mounts: DrawnMount[];
   equipment: DrawnEquipment[];
   devices: DrawnDevice[];
+  neighbours: DrawnNeighbour[];
   cables: DrawnCable[];
   work: { kind: string; floor: string | null; at: Vec3 | null; says: string; cables: string[] }[];
 }

@@ -1,12 +1,33 @@
 import type { nothing, SVGTemplateResult } from 'lit';
-import type { Drawing, DrawnDevice, DrawnEquipment, DrawnFloor, DrawnMount, Vec2, Vec3 } from '../api/types';
+import type {
+  Drawing,
+  DrawnDevice,
+  DrawnEquipment,
+  DrawnFloor,
+  DrawnMount,
+  DrawnNeighbour,
+  DrawnSpot,
+  Vec2,
+  Vec3,
+} from '../api/types';
 import type { House } from '../state/house';
 import { Names } from './names';
 import { toScreen, type Projection, type Window } from './projection';
 
 /* What a layer of the drawing gets: the house, how it is looked at, and from metres to the sheet's pixels. */
 
-export type Thing = DrawnEquipment | DrawnDevice | DrawnMount;
+export type Thing = DrawnEquipment | DrawnDevice | DrawnMount | DrawnNeighbour | DrawnSpot;
+
+/* Where the line enters: the house has one, and it needs no name. */
+export const entryOf = (d: Drawing): DrawnSpot | null => d.line && { id: 'line', ...d.line };
+
+export const thingsOf = (d: Drawing): Thing[] => [
+  ...d.equipment,
+  ...d.devices,
+  ...d.mounts,
+  ...d.neighbours,
+  ...[entryOf(d)].filter((e) => e !== null),
+];
 
 export interface Size {
   w: number;

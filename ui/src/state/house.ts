@@ -3,7 +3,7 @@ import type {
   Asked,
   Dict,
   Drawing,
-  DrawnThing,
+  DrawnSpot,
   Edit,
   Failure,
   FieldGrid,
@@ -562,10 +562,10 @@ export class House extends EventTarget {
 
   private shown: Map<string, FieldGrid> | null = null; /* what was there before the drag */
   private previewing = false;
-  private wanted: { thing: DrawnThing; at: Vec2 } | null = null;
+  private wanted: { thing: DrawnSpot; at: Vec2 } | null = null;
 
   /* The engine's quick field for a place that is only tried; the newest place is asked for when the one before is answered. */
-  preview(thing: DrawnThing & { mount?: string; radios?: unknown[] }, to: Vec2): void {
+  preview(thing: DrawnSpot & { mount?: string; radios?: unknown[] }, to: Vec2): void {
     const { view, quantity } = this.look;
     if (view !== 'plan' || quantity === 'none' || !thing.at || !thing.radios?.length) return;
     this.shown ??= this.fields;

@@ -2,7 +2,7 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Drawing, DrawnFloor, Vec2 } from '../api/types';
 import { axonometryOf, fit, planOf, type Projection, type Window } from '../draw/projection';
-import { isWide, Stage, type Size, type Thing } from '../draw/stage';
+import { isWide, Stage, thingsOf, type Size, type Thing } from '../draw/stage';
 import { HouseView } from './base';
 import { LAYERS } from './layers';
 import { isNoted } from './layers/evidence';
@@ -218,7 +218,7 @@ export class DrawingView extends HouseView implements Board {
     const path = element?.closest('.things [data-path]')?.getAttribute('data-path');
     const d = this.house.drawing;
     if (!path || !d) return null;
-    return [...d.equipment, ...d.devices, ...d.mounts].find((t) => t.path === path) ?? null;
+    return thingsOf(d).find((t) => t.path === path) ?? null;
   }
 
   private spot(e: PointerEvent): Spot {

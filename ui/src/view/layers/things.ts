@@ -1,11 +1,11 @@
 import { svg, type SVGTemplateResult } from 'lit';
-import type { DrawnDevice, DrawnEquipment, DrawnMount, Vec2, Vec3 } from '../../api/types';
+import type { DrawnDevice, DrawnEquipment, DrawnMount, DrawnNeighbour, DrawnSpot, Vec2, Vec3 } from '../../api/types';
 import type { Place } from '../../draw/names';
 import { diamond, path } from '../../draw/shapes';
-import type { Layer, Stage, Thing } from '../../draw/stage';
+import { entryOf, type Layer, type Stage, type Thing } from '../../draw/stage';
 import { words } from '../../units';
 
-/* Mounts, devices and equipment: what can be chosen and moved. */
+/* Mounts, devices and equipment, and while the house is changed neighbours and the line's entry: what can be chosen and moved. */
 
 const place = (s: Stage, t: Thing): Vec2 => s.toScreen(s.placeOf(t) as Vec3, t.floor);
 
@@ -49,6 +49,39 @@ function device(s: Stage, v: DrawnDevice, [x, y]: Vec2): SVGTemplateResult {
     ${told ? tag(s, name, [x, y], 8) : null}</g>`;
 }
 
+/* What is heard of a network next door is heard here. */
+function neighbour(s: Stage, n: DrawnNeighbour): SVGTemplateResult {
+  const [x, y] = place(s, n);
+  const chosen = s.house.chosenPath === n.path;
+  return svg`<g class=${chosen ? 'neighbour is-chosen' : 'neighbour'} data-path=${n.path} tabindex="0" role="button"
+    aria-label=${`neighbour ${words(n.id)}, ${n.band} GHz, channel ${n.channel}`}>
+    <circle class="hit" cx=${x} cy=${y} r="11"></circle>
+    <path d=${diamond([x, y], 6)}></path>
+    ${chosen || s.w.scale > 95 ? tag(s, words(n.id), [x, y], 10) : null}</g>`;
+}
+
+function entry(s: Stage, e: DrawnSpot): SVGTemplateResult {
+  const [x, y] = place(s, e);
+  return svg`<g class=${s.house.chosenPath === e.path ? 'entry is-chosen' : 'entry'} data-path=${e.path} tabindex="0" role="button"
+    aria-label="where the line enters">
+    <circle class="hit" cx=${x} cy=${y} r="12"></circle>
+    <path d=${`M${x - 7} ${y - 6}L${x + 6} ${y}L${x - 7} ${y + 6}Z`}></path>
+    ${tag(s, 'line', [x, y], 11)}</g>`;
+}
+
+/* The chosen one lies above all others in its place. */
+function changed(s: Stage): SVGTemplateResult[] {
+  const chosen = (n: Thing): number => Number(s.house.chosenPath === n.path);
+  const line = entryOf(s.d);
+  return [
+    ...(line?.at && s.shows(line.floor) ? [entry(s, line)] : []),
+    ...s.d.neighbours
+      .filter((n) => n.at && s.shows(n.floor))
+      .sort((a, b) => chosen(a) - chosen(b))
+      .map((n) => neighbour(s, n)),
+  ];
+}
+
 /* "switch box": unless its name says its kind already. */
 const called = (kind: string, name: string): string => (name.split(' ').includes(kind) ? name : `${kind} ${name}`);
 
@@ -84,6 +117,7 @@ export const things: Layer = (s) => {
   for (const e of stands) s.names.keep(place(s, e), 7);
   return svg`<g class="things">
     ${s.apart ? null : s.d.mounts.filter((m) => here(m) && !m.holds).map((m) => mount(s, m))}
+    ${s.apart || s.house.look.side !== 'change' ? null : changed(s)}
     ${s.d.devices.filter((v) => here(v) && (!s.apart || s.house.marked.has(v.id))).map((v) => device(s, v, lie(v)))}
     ${stands.map((e) => equipment(s, e))}</g>`;
 };

@@ -1,7 +1,7 @@
 import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
 import type { DrawnOpening, Edit, Vec2 } from '../../api/types';
-import { distance, nearestOn, nearestWall, snap, targetsOf, tidy, tidyNumber, type Snapped } from '../../draw/snap';
-import { path as line, points as listed } from '../../draw/shapes';
+import { distance, nearestOn, nearestWall, snap, targetsOf, tidy, type Snapped } from '../../draw/snap';
+import { inside, path as line, points as listed } from '../../draw/shapes';
 import type { Stage } from '../../draw/stage';
 import { freshIds } from '../../state/build';
 import {
@@ -25,8 +25,9 @@ import { ARROWS, type Board, type Spot } from './tool';
 
 type Held =
   | { is: 'corners'; corners: Corner[]; from: Vec2; to: Vec2; aim: Snapped | null; what: string; whole: boolean }
-  | { is: 'opening'; opening: DrawnOpening; grip: number; placed: Placed | null }
-  | { is: 'line'; to: Vec2 };
+  | { is: 'opening'; opening: DrawnOpening; grip: number; placed: Placed | null };
+
+const ALL = 'all'; /* the handle of the whole shape */
 
 type Asking = 'split' | 'corner';
 
@@ -110,10 +111,6 @@ export class Reshape {
       if (corner) this.grip(pulled(this.board.house, this.stage.floor.id, [corner]), corner.at, 'a corner moved');
       return !!corner;
     }
-    if (spot.path === '/line') {
-      this.held = { is: 'line', to: spot.at };
-      return true;
-    }
     const opening = this.openingOf(spot.path);
     if (opening) {
       const on = nearestWall(this.stage.d, this.stage.floor.id, spot.at);
@@ -123,12 +120,31 @@ export class Reshape {
     return this.takeWhole(spot);
   }
 
-  /* What is chosen already is moved as a whole. */
+  /* What is chosen already is moved as a whole, also from under what lies on it; so is a hole of a chosen floor. */
   private takeWhole(spot: Spot): boolean {
     const c = this.chosen;
-    if (!c || spot.path !== pointer(c.section, c.id) || ['rooms', 'floors'].includes(c.section)) return false;
-    const own = this.corners;
-    this.grip(pulled(this.board.house, this.stage.floor.id, own), spot.at, `${words(c.id)} moved`);
+    if (!c) return false;
+    const all = this.corners;
+    const under = [...new Set(all.map((k) => k.list))]
+      .filter((list) => isClosed(list) && (this.isOne || list.includes('/holes/')))
+      .map((list) => all.filter((k) => k.list === list))
+      .find((own) =>
+        inside(
+          own.map((k) => k.at),
+          spot.at,
+        ),
+      );
+    if (under) return this.gripAll(under, spot.at, this.isOne ? undefined : 'the hole moved');
+    return spot.path === pointer(c.section, c.id) && this.isOne && this.gripAll(all, spot.at);
+  }
+
+  /* Rooms and floors lie between walls: of those only corners are moved. */
+  private get isOne(): boolean {
+    return !!this.chosen && !['rooms', 'floors'].includes(this.chosen.section);
+  }
+
+  private gripAll(own: Corner[], from: Vec2, what = `${words(this.chosen?.id ?? '')} moved`): boolean {
+    this.grip(pulled(this.board.house, this.stage.floor.id, own), from, what);
     if (this.held?.is === 'corners') this.held.whole = true;
     return own.length > 0;
   }
@@ -145,19 +161,18 @@ export class Reshape {
   drag(spot: Spot): void {
     const h = this.held;
     if (!h) return;
-    if (h.is === 'line') h.to = tidy(spot.at);
-    else if (h.is === 'opening') h.placed = this.along(h, spot);
+    if (h.is === 'opening') h.placed = this.along(h, spot.at, spot.fine);
     else this.pull(h, spot);
     this.board.redraw();
   }
 
-  private along(h: Held & { is: 'opening' }, spot: Spot): Placed | null {
+  private along(h: Held & { is: 'opening' }, at: Vec2, fine: boolean): Placed | null {
     const wall = this.stage.d.walls.find((w) => h.opening.path.startsWith(`${w.path}/`));
     if (!wall) return null;
-    const on = nearestWall({ ...this.stage.d, walls: [wall] }, this.stage.floor.id, spot.at);
+    const on = nearestWall({ ...this.stage.d, walls: [wall] }, this.stage.floor.id, at);
     if (!on) return null;
     const wide = h.opening.width_m;
-    return placeOn({ ...on, along: on.along - h.grip + wide / 2 }, wide, this.stage.w.scale, spot.fine);
+    return placeOn({ ...on, along: on.along - h.grip + wide / 2 }, wide, this.stage.w.scale, fine);
   }
 
   private pull(h: Held & { is: 'corners' }, spot: Spot): void {
@@ -198,15 +213,7 @@ export class Reshape {
   drop(): void {
     const h = this.held;
     if (!h) return;
-    if (h.is === 'line') {
-      const old = this.board.house.value('/line/at_m') as number[] | undefined;
-      const at: Edit = {
-        op: old ? 'set' : 'add',
-        path: '/line/at_m',
-        value: [...h.to.map(tidyNumber), old?.[2] ?? 0.3],
-      };
-      void this.keep('the line’s entry moved', [at]);
-    } else if (h.is === 'opening') {
+    if (h.is === 'opening') {
       if (h.placed)
         void this.keep(`${h.opening.kind === 'gap' ? 'passage' : h.opening.kind} moved`, [
           { op: 'set', path: `${h.opening.path}/at_m`, value: h.placed.from },
@@ -297,27 +304,51 @@ export class Reshape {
   /* ---- keys ---- */
 
   key(e: KeyboardEvent): boolean {
+    const handle = (e.target as Element).closest('[data-handle]')?.getAttribute('data-handle') ?? '';
+    const step = ARROWS[e.key];
     if (e.key === 'Delete') {
+      if (this.openingOf(handle)) this.picked = handle;
       void this.remove();
       return true;
     }
-    const handle = (e.target as Element).closest('[data-handle]')?.getAttribute('data-handle');
-    const corner = handle ? this.corners[Number(handle)] : undefined;
-    const step = ARROWS[e.key];
-    if (!corner) return false;
+    if (!handle) return false;
     if (step) {
-      if (this.held?.is !== 'corners')
-        this.grip(pulled(this.board.house, this.stage.floor.id, [corner]), corner.at, 'a corner moved');
-      const h = this.held as Held & { is: 'corners' };
       const far = e.shiftKey ? 0.5 : 0.05;
-      h.to = tidy([h.to[0] + step[0] * far, h.to[1] + step[1] * far]);
-      this.board.house.say(
-        `corner at ${length(h.to[0], settings.unit)} by ${length(h.to[1], settings.unit)}; Enter keeps it`,
-      );
+      const says = this.step(handle, [step[0] * far, step[1] * far]);
+      if (says) this.board.house.say(`${says}; Enter keeps it`);
     } else if (e.key === 'Enter' && this.held) this.drop();
     else if (!(e.key === 'Escape' && this.cancel())) return false;
     this.board.redraw();
     return true;
+  }
+
+  /* One press of an arrow on a corner, an opening or all of it; in words, where it would be then. */
+  private step(handle: string, by: Vec2): string {
+    const plus = (p: Vec2): Vec2 => tidy([p[0] + by[0], p[1] + by[1]]);
+    const opening = this.openingOf(handle);
+    if (opening) {
+      if (this.held?.is !== 'opening') this.held = { is: 'opening', opening, grip: 0, placed: null };
+      this.held.placed = this.along(this.held, plus(this.held.placed?.line[0] ?? opening.line[0]), true);
+      return this.held.placed?.says ?? '';
+    }
+    const own = handle === ALL ? this.corners : [this.corners[Number(handle)]];
+    if (!own[0]) return '';
+    if (this.held?.is !== 'corners') {
+      if (handle === ALL) this.gripAll(own, this.middle);
+      else this.grip(pulled(this.board.house, this.stage.floor.id, own), own[0].at, 'a corner moved');
+    }
+    const h = this.held as Held & { is: 'corners' };
+    h.to = plus(h.to);
+    if (h.whole) this.straighten(h);
+    const at = h.whole ? this.by(h) : h.to;
+    const [x, y] = at.map((v) => length(v, settings.unit));
+    return h.whole ? `moved by ${x}, ${y}` : `corner at ${x} by ${y}`;
+  }
+
+  private get middle(): Vec2 {
+    const all = this.corners;
+    const mean = (k: 0 | 1): number => all.reduce((sum, c) => sum + c.at[k], 0) / all.length;
+    return [mean(0), mean(1)];
   }
 
   cancel(): boolean {
@@ -341,12 +372,31 @@ export class Reshape {
         <text class="caught" x=${s.onPlan(h.placed.line[1])[0] + 14} y=${s.onPlan(h.placed.line[1])[1] - 14}>${h.placed.says}</text>`
           : null
       }
-      ${h?.is === 'line' ? svg`<circle class="drawn-point" cx=${s.onPlan(h.to)[0]} cy=${s.onPlan(h.to)[1]} r="6"></circle>` : null}
       ${this.corners.map((c, i) => {
         const [x, y] = s.onPlan(c.at);
         return svg`<g data-handle=${String(i)} class="handle" tabindex="0" role="button" aria-label=${`corner ${i + 1} of ${name}`}>
           <circle class="hit" cx=${x} cy=${y} r="12"></circle><circle class="grip" cx=${x} cy=${y} r="5"></circle></g>`;
+      })}
+      ${this.byKeys().map(({ handle, at, says }) => {
+        const [x, y] = s.onPlan(at);
+        return svg`<g data-handle=${handle} class="handle by-keys" tabindex="0" role="button" aria-label=${says}>
+          <circle class="grip" cx=${x} cy=${y} r="9"></circle></g>`;
       })}</g>`;
+  }
+
+  /* What the pointer takes hold of where it is drawn has a handle for the keyboard, seen while it has the focus. */
+  private byKeys(): { handle: string; at: Vec2; says: string }[] {
+    const c = this.chosen;
+    if (!c || !this.corners.length) return [];
+    const wall = c.section === 'walls' ? this.stage.d.walls.find((w) => w.id === c.id) : undefined;
+    return [
+      ...(this.isOne ? [{ handle: ALL, at: this.middle, says: `all of ${words(c.id)}` }] : []),
+      ...(wall?.openings ?? []).map((o, i) => ({
+        handle: o.path,
+        at: [(o.line[0][0] + o.line[1][0]) / 2, (o.line[0][1] + o.line[1][1]) / 2] as Vec2,
+        says: `${o.kind === 'gap' ? 'passage' : o.kind}, opening ${i + 1} of ${words(c.id)}`,
+      })),
+    ];
   }
 
   private asMoved(s: Stage, h: Held & { is: 'corners' }): SVGTemplateResult {
