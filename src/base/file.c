@@ -1,5 +1,6 @@
 #include "base/file.h"
 
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <limits.h>
@@ -16,6 +17,67 @@ static enum rt_code fail_errno(struct rt_problems *p, const char *path, const ch
     struct rt_place at = { .file = path };
     return rt_fail(p, RT_IO, at, NULL, "cannot %s: %s", what, strerror(e));
 }
+
+/* ---- what was meant by a name that is not there ---- */
+
+/* Length of the folder in front of a file's name, with its slash. */
+static size_t folder_of(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash ? (size_t)(slash - path) + 1 : 0;
+}
+
+static bool is_there(const char *path, size_t n_folder)
+{
+    char folder[PATH_MAX] = ".";
+    struct stat st;
+    if (n_folder >= sizeof folder)
+        return false;
+    if (n_folder)
+        memcpy(folder, path, n_folder);
+    folder[n_folder ? n_folder : 1] = '\0';
+    return stat(folder, &st) == 0 && S_ISDIR(st.st_mode);
+}
+
+/* The name in a folder that is most like this one and has its ending; p NULL: none is near. */
+static struct str nearest_name(struct arena *a, const char *path, size_t n_folder)
+{
+    enum { NAMES_MOST = 1000 };
+    const char *name = path + n_folder, *ending = strchr(name, '.');
+    const size_t n_stem = ending ? (size_t)(ending - name) : strlen(name);
+    const char *folder = n_folder ? arena_printf(a, "%.*s", (int)n_folder, path) : ".";
+    struct str *stems = ARENA_ARRAY(a, struct str, NAMES_MOST);
+    DIR *dir = folder && stems ? opendir(folder) : NULL;
+    size_t n = 0;
+    for (struct dirent *e; dir && n < NAMES_MOST && (e = readdir(dir)) != NULL;) {
+        const char *end = strchr(e->d_name, '.');
+        if (strcmp(end ? end : "", ending ? ending : "") != 0 || end == e->d_name)
+            continue;
+        stems[n] = str_dup(a, (struct str){ e->d_name, end ? (size_t)(end - e->d_name) : strlen(e->d_name) });
+        n += stems[n].p != NULL;
+    }
+    if (dir)
+        closedir(dir);
+    const size_t near = n ? str_nearest((struct str){ name, n_stem }, stems, n) : n;
+    return near < n ? stems[near] : (struct str){ 0 };
+}
+
+static enum rt_code fail_not_there(struct rt_problems *p, const char *path)
+{
+    const struct rt_place at = { .file = path };
+    const size_t n_folder = folder_of(path);
+    if (!is_there(path, n_folder))
+        return rt_fail(p, RT_IO, at, "give the path of a file that is there", "there is no folder %.*s", (int)n_folder,
+                       path);
+    const struct str near = nearest_name(p->arena, path, n_folder);
+    const char *ending = strchr(path + n_folder, '.');
+    const char *hint = near.p ? arena_printf(p->arena, "did you mean %.*s%.*s%s?", (int)n_folder, path, STR_ARG(near),
+                                             ending ? ending : "")
+                              : "give the path of a file that is there";
+    return rt_fail(p, RT_IO, at, hint, "there is no such file");
+}
+
+/* ---- reading ---- */
 
 static enum rt_code read_all(struct arena *a, int fd, const char *path, size_t max_bytes, struct str *out,
                              struct rt_problems *p)
@@ -64,7 +126,7 @@ enum rt_code file_read(struct arena *a, const char *path, size_t max_bytes, stru
         return read_all(a, STDIN_FILENO, path, max_bytes, out, p);
     const int fd = open(path, O_RDONLY | O_CLOEXEC);
     if (fd < 0)
-        return fail_errno(p, path, "open the file");
+        return errno == ENOENT ? fail_not_there(p, path) : fail_errno(p, path, "open the file");
     const enum rt_code code = read_all(a, fd, path, max_bytes, out, p);
     close(fd);
     return code;
@@ -167,6 +229,9 @@ static enum rt_code fail_folder(struct rt_problems *p, const char *path)
 {
     if (errno != ENOENT)
         return fail_errno(p, path, "make a file in this folder");
+    if (is_there(path, folder_of(path))) /* one of the kernel's, such as /proc */
+        return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name another folder",
+                       "cannot make a file there: the folder takes none");
     return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "make the folder first, or name another",
                    "cannot make a file there: there is no such folder");
 }
@@ -328,5 +393,10 @@ enum rt_code file_check_folder(const char *path, struct rt_problems *p)
     trial[n] = '\0';
     cut_to_what_is_there(trial);
     memcpy(trial + strlen(trial), TRIAL, sizeof TRIAL);
-    return mkdtemp(trial) && rmdir(trial) == 0 ? RT_OK : fail_errno(p, path, "make a folder there");
+    if (mkdtemp(trial) && rmdir(trial) == 0)
+        return RT_OK;
+    if (errno != ENOENT)
+        return fail_errno(p, path, "make a folder there");
+    return rt_fail(p, RT_IO, (struct rt_place){ .file = path }, "name another folder",
+                   "cannot make a folder there: the folder it is to stand in takes none");
 }

@@ -42,7 +42,7 @@ enum rt_code houses_compare(struct evaluation *first, struct evaluation *second,
     for (uint32_t i = 0; i < b->n; i++)
         if (!result_of(&out->house[0], b->v[i].promise))
             out->promises.v[out->promises.n++] = (struct compared_promise){ { NULL, &b->v[i] } };
-    return RT_OK;
+    return houses_differ(first->run->arena, first->h, second->h, &out->differences, p);
 }
 
 /* ---- the figures below the promises ---- */
@@ -113,6 +113,7 @@ void comparison_write_json(struct json *j, const struct comparison *c, const str
         json_end_object(j);
     }
     json_end_array(j);
+    file_differences_write_json(j, &c->differences);
     json_begin_array(j, "drawings");
     for (uint32_t i = 0; i < n_drawings; i++)
         json_str(j, NULL, drawings[i]);
@@ -224,4 +225,6 @@ void comparison_write_text(struct buf *out, const struct comparison *c, unsigned
     const char *from = arena_printf(a, "%.0f m", cable_m(x)), *to = arena_printf(a, "%.0f m", cable_m(y));
     out->failed |= !from || !to;
     write_figures(out, "cable", str_from(from ? from : ""), str_from(to ? to : ""), columns);
+    buf_char(out, '\n');
+    file_differences_write_text(out, &c->differences, (struct str[]){ file_words(x), file_words(y) }, columns);
 }

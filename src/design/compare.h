@@ -1,8 +1,9 @@
-/* compare.h - two houses side by side: their promises, what they cost, what stands in them. */
+/* compare.h - two houses side by side: their promises, what they cost, what stands in them, what their files say differently. */
 #ifndef RT_DESIGN_COMPARE_H
 #define RT_DESIGN_COMPARE_H
 
 #include "base/json.h"
+#include "design/file_difference.h"
 #include "promise/promise.h"
 
 /* One of the two, judged. */
@@ -20,6 +21,7 @@ struct compared_promise {
 struct comparison {
     struct compared house[2];
     LIST(struct compared_promise) promises; /* as in the first, then those only the second has */
+    file_difference_list differences;
 };
 
 /* Judges both and puts them together.  Errors: RT_CONFLICT (their currencies differ), RT_NOMEM, RT_CANCELLED, those of the

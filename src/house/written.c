@@ -113,6 +113,15 @@ static void put_item(struct buf *b, const struct house *h, const struct field *f
     }
 }
 
+bool written_name(struct arena *a, const struct house *h, const struct field *field, struct written_items items,
+                  uint32_t i, struct str *out)
+{
+    struct buf b = { .arena = a };
+    put_item(&b, h, field, items.v, i);
+    *out = buf_done(&b);
+    return !b.failed;
+}
+
 static void put_several(struct buf *b, const struct house *h, const struct field *f, const void *object)
 {
     const struct written_items list = written_items(object, f);

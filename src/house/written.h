@@ -30,6 +30,9 @@ static inline const void *written_item(struct written_items items, const struct 
 {
     return items.v + (size_t)i * field->item_size;
 }
+/* The ith item of a REFS, TEXTS or ENDPOINTS member as text.  False: the arena's ceiling. */
+RT_MUST_CHECK bool written_name(struct arena *a, const struct house *h, const struct field *field,
+                                struct written_items items, uint32_t i, struct str *out);
 /* The id of an item of a MAP. */
 struct str written_id(const void *item);
 

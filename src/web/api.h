@@ -31,6 +31,9 @@ RT_MUST_CHECK enum rt_code api_tell_state(struct request *q, struct workspace *w
 RT_MUST_CHECK enum rt_code api_tell_tried(struct request *q, struct workspace *w, const struct workspace_state *s,
                                           struct reply *r, struct rt_problems *p);
 
+/* A revision's number as a question has it.  Errors: RT_UNKNOWN_REF (no number). */
+RT_MUST_CHECK enum rt_code api_revision_number(struct str s, int64_t *out, struct rt_problems *p);
+
 /* A value of a YAML file as JSON, in its order. */
 struct edit_node;
 void api_write_node(struct json *j, const char *key, const struct edit_node *n, struct arena *a);

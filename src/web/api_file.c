@@ -265,9 +265,8 @@ static enum rt_code history(struct request *q, find_file *find, struct reply *r,
     return reply_json_end(&b, r, p);
 }
 
-static enum rt_code read_number(const struct request *q, int64_t *out, struct rt_problems *p)
+enum rt_code api_revision_number(struct str s, int64_t *out, struct rt_problems *p)
 {
-    const struct str s = q->params[1];
     *out = 0;
     for (size_t i = 0; i < s.n; i++) {
         if (s.n > 15 || s.p[i] < '0' || s.p[i] > '9')
@@ -282,7 +281,7 @@ static enum rt_code restore(struct request *q, find_file *find, struct reply *r,
     struct workspace *w;
     struct workspace_state s;
     int64_t number;
-    RT_TRY(read_number(q, &number, p));
+    RT_TRY(api_revision_number(q->params[1], &number, p));
     RT_TRY(find(q, &w, p));
     RT_TRY(workspace_restore(w, q->arena, number, &s, p));
     return api_tell_state(q, w, &s, r, p);
@@ -293,7 +292,7 @@ enum rt_code api_revision_read(struct request *q, struct reply *r, struct rt_pro
     struct workspace *w;
     struct str bytes = { 0 };
     int64_t number;
-    RT_TRY(read_number(q, &number, p));
+    RT_TRY(api_revision_number(q->params[1], &number, p));
     RT_TRY(api_house(q, &w, p));
     RT_TRY(workspace_then(w, q->arena, number, &bytes, p));
     *r = (struct reply){ .status = 200, .body = bytes, .type = YAML, .etag = api_etag(q, number), .is_lasting = true };

@@ -192,21 +192,40 @@ enum rt_code api_week(struct request *q, struct reply *r, struct rt_problems *p)
 /* ---- two houses ---- */
 
 /* Both are read for this answer alone: no lock of two houses is held at once. */
-static enum rt_code open_house(struct request *q, struct str name, struct evaluation **out, struct rt_problems *p)
+static enum rt_code open_house(struct request *q, struct workspace *w, struct str bytes, struct evaluation **out,
+                               struct rt_problems *p)
 {
-    struct workspace *w;
-    struct workspace_state s;
     struct house *h = NULL;
     struct evaluation *ev = ARENA_NEW(q->arena, struct evaluation);
     if (!ev)
         return rt_fail_memory(p);
-    RT_TRY(workspace_find(&q->server->houses, name, &w, p));
-    RT_TRY(workspace_look(w, q->arena, &s, p));
-    RT_TRY(workspace_read_house(w, q->arena, s.bytes, &h, p));
+    RT_TRY(workspace_read_house(w, q->arena, bytes, &h, p));
     RT_TRY(open_parts_choose(&q->run, h, p));
     RT_TRY(evaluation_begin(ev, &q->run, h, evaluation_default_options(h), p));
     *out = ev;
     return RT_OK;
+}
+
+static enum rt_code open_as_it_is(struct request *q, struct str name, struct evaluation **out, struct rt_problems *p)
+{
+    struct workspace *w;
+    struct workspace_state s;
+    RT_TRY(workspace_find(&q->server->houses, name, &w, p));
+    RT_TRY(workspace_look(w, q->arena, &s, p));
+    return open_house(q, w, s.bytes, out, p);
+}
+
+/* With the parts file as it is now: that has a history of its own. */
+static enum rt_code open_as_it_was(struct request *q, struct str name, struct str revision, struct evaluation **out,
+                                   struct rt_problems *p)
+{
+    struct workspace *w;
+    struct str bytes = { 0 };
+    int64_t number;
+    RT_TRY(api_revision_number(revision, &number, p));
+    RT_TRY(workspace_find(&q->server->houses, name, &w, p));
+    RT_TRY(workspace_then(w, q->arena, number, &bytes, p));
+    return open_house(q, w, bytes, out, p);
 }
 
 enum rt_code api_compare(struct request *q, struct reply *r, struct rt_problems *p)
@@ -214,8 +233,12 @@ enum rt_code api_compare(struct request *q, struct reply *r, struct rt_problems 
     struct evaluation *first = NULL, *second = NULL;
     struct comparison c;
     struct json_body b;
-    RT_TRY(open_house(q, q->params[0], &first, p));
-    RT_TRY(open_house(q, q->query(q, "with"), &second, p));
+    const struct str name = q->params[0], with = q->query(q, "with"), revision = q->query(q, "revision");
+    if (!with.n == !revision.n)
+        return rt_fail(p, RT_USAGE, RT_NOWHERE, "ask with=NAME, or revision=NUMBER of this house",
+                       "a comparison is with one other house, or with one revision");
+    RT_TRY(open_as_it_is(q, name, &first, p));
+    RT_TRY(with.n ? open_as_it_is(q, with, &second, p) : open_as_it_was(q, name, revision, &second, p));
     RT_TRY(houses_compare(first, second, &c, p));
     comparison_write_json(reply_json(&b, q), &c, NULL, 0);
     return reply_json_end(&b, r, p);

@@ -183,7 +183,9 @@ static const struct route ROUTES[] = {
       "\"neighbours\", \"mesh\"}], "
       "\"dark\": [{\"statement\", \"says\", \"hours\", \"spans\": [{\"day\", \"from_minute\", \"to_minute\"}]}]}`" },
     { HTTP_GET, "/api/houses/{house}/compare", api_compare, 0,
-      "Two houses side by side.  Query: `with`, the other's name.", NULL, "as `design --compare --json`" },
+      "Two houses side by side.  Query: `with`, the other's name, or `revision`, a number of this house's: as it was "
+      "then.",
+      NULL, "as `design --compare --json`" },
     { HTTP_GET, "/api/houses/{house}/installation", api_installation, 0,
       "What is to be done when the house is built, in the book's words and order.  A `box` can be ticked; its id stays "
       "the same as long as that very thing is to be done.",

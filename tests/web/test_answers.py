@@ -90,6 +90,23 @@ def compared(served):
     theirs = json.loads(command(served, "design", "--compare", other, "--json"))
     assert ours == theirs
     assert served.ask("GET", f"/api/houses/{HOUSE}/compare?with=nobody")[0] == 422
+    assert ours["differences"] == []
+    # a revision of this house: as if what the history gives of it were the other file
+    edited = served.ask("POST", f"/api/houses/{HOUSE}/edits",
+                        {"what": "turned", "edits": [{"op": "set", "path": "/north_deg", "value": 12}]})
+    assert edited[0] == 200, edited
+    then = json.loads(told(served, "revisions")[1])["revisions"][-1]["number"]
+    with open(other, "wb") as f:
+        f.write(told(served, f"revisions/{then}")[1])
+    ours = json.loads(told(served, f"compare?revision={then}")[1])
+    theirs = json.loads(command(served, "design", "--compare", other, "--json"))
+    for answer in (ours, theirs):
+        del answer["houses"][1]["file"]  # the house's own, as it was
+    assert ours == theirs
+    assert [(d["section"], [(m["member"], m["sides"][0]) for m in d["members"]]) for d in ours["differences"]] == \
+        [("house", [("north_deg", "12")])], ours["differences"]
+    for wrong in ("compare?revision=99", "compare?revision=0", "compare?revision=x", "compare", f"compare?with=other&revision={then}"):
+        assert served.ask("GET", f"/api/houses/{HOUSE}/{wrong}")[0] in (400, 404, 422), wrong
 
 
 def stopped_while_a_design_runs(served):

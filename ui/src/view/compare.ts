@@ -1,12 +1,14 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { getJson, query, Refused } from '../api/client';
-import type { HouseEntry, State } from '../api/types';
-import { number, signed } from '../units';
+import type { HouseEntry, Revision, State } from '../api/types';
+import { number, signed, time } from '../units';
 import { HouseView } from './base';
+import { differences, type Difference, type Sides } from './differences';
 import { mark } from './parts';
 
-/* This house beside another of the folder: promise by promise, and what each comes to.  As `design --compare` has it. */
+/* This house beside another of the folder, or beside itself as it was: what each comes to, promise by promise, and what the files say
+   differently.  As `design --compare` has it. */
 
 interface Side {
   house: string;
@@ -29,6 +31,7 @@ interface Compared {
     says: string;
     sides: { state: State | null; margin: number | null; unit: string }[];
   }[];
+  differences: Difference[];
 }
 
 type Of = Compared['promises'][number]['sides'][number];
@@ -36,7 +39,7 @@ type Of = Compared['promises'][number]['sides'][number];
 @customElement('rt-compare')
 export class CompareView extends HouseView {
   @state() private others: HouseEntry[] | null = null;
-  @state() private other = '';
+  @state() private other = ''; /* a house's name, or a revision of this one: `@12` */
   @state() private told: Compared | null = null;
   @state() private trouble = '';
   @state() private asking = false;
@@ -72,10 +75,12 @@ export class CompareView extends HouseView {
     this.asking = true;
     this.trouble = '';
     try {
-      const { body } = await getJson<Compared>(`${this.house.path}/compare?${query({ with: this.other })}`);
+      const asked = this.other.startsWith('@') ? { revision: this.other.slice(1) } : { with: this.other };
+      const { body } = await getJson<Compared>(`${this.house.path}/compare?${query(asked)}`);
       if (of !== this.of) return;
       this.told = body;
-      this.house.say(`${body.houses[0].house} beside ${body.houses[1].house}`);
+      const [first, second] = this.sides(body).names;
+      this.house.say(`${first} beside ${second}`);
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
       if (of !== this.of) return;
@@ -85,23 +90,62 @@ export class CompareView extends HouseView {
     this.asking = false;
   }
 
+  private get earlier(): Revision[] {
+    return this.house.history?.revisions.filter((r) => r.number !== this.house.history?.at) ?? [];
+  }
+
+  private sides(c: Compared): Sides {
+    const then = this.other.startsWith('@') && this.earlier.find((r) => `@${r.number}` === this.other);
+    if (then) return { names: ['now', `as it was ${time(then.at_s)}`], only: ['only now', 'only then'] };
+    const [a, b] = c.houses;
+    return { names: [a.house, b.house], only: ['only here', `only in ${b.house}`] };
+  }
+
+  private choice(): TemplateResult {
+    const option = (value: string, words: string): TemplateResult =>
+      html`<option value=${value} .selected=${value === this.other}>${words}</option>`;
+    return html`<p class="sentence">
+      <label for="compare-with">This house beside</label>
+      <select id="compare-with" @change=${(e: Event) => (this.other = (e.target as HTMLSelectElement).value)}>
+        ${option('', 'choose what')}
+        ${
+          this.others?.length
+            ? html`<optgroup label="another house of the folder">
+                ${this.others.map((h) => option(h.name, h.title ?? h.name))}
+              </optgroup>`
+            : nothing
+        }
+        ${
+          this.earlier.length
+            ? html`<optgroup label="this house as it was at">
+                ${this.earlier.map((r) => option(`@${r.number}`, `${time(r.at_s)}, ${r.what}`))}
+              </optgroup>`
+            : nothing
+        }
+      </select>
+    </p>`;
+  }
+
   render(): TemplateResult {
     if (!this.others) return html`<p class="quiet in-sheet" role="status">${this.trouble || 'One moment.'}</p>`;
-    if (!this.others.length)
+    if (!this.others.length && !this.earlier.length)
       return html`<p class="lead in-sheet">
-        There is no other house in the folder. A copy of this one, begun among all houses, can be changed and put beside it.
+        There is nothing to put this house beside yet: no other house in the folder, and no earlier state of this one. A
+        copy of it, begun among all houses, can be changed and compared.
       </p>`;
     return html`<div class="in-sheet compare">
-      <p class="sentence">
-        <label for="compare-with">This house beside</label>
-        <select id="compare-with" @change=${(e: Event) => (this.other = (e.target as HTMLSelectElement).value)}>
-          <option value="" .selected=${!this.other}>choose a house</option>
-          ${this.others.map((h) => html`<option value=${h.name} .selected=${h.name === this.other}>${h.title ?? h.name}</option>`)}
-        </select>
-      </p>
+      ${this.choice()}
+      ${
+        this.other
+          ? nothing
+          : html`<p class="quiet">
+              Before a change is kept, or when two plans compete: what each costs, which promises either keeps, and what
+              stands in one and not in the other. Nothing is changed by looking.
+            </p>`
+      }
       ${this.trouble ? html`<p class="warning" role="alert">${this.trouble}</p>` : nothing}
       ${this.asking ? html`<p class="quiet" role="status">Both are being judged.</p>` : nothing}
-      ${this.told && !this.asking && !this.trouble ? this.tables(this.told) : nothing}
+      ${this.other && this.told && !this.asking && !this.trouble ? this.tables(this.told) : nothing}
     </div>`;
   }
 
@@ -113,6 +157,7 @@ export class CompareView extends HouseView {
 
   private tables(c: Compared): TemplateResult {
     const [a, b] = c.houses;
+    const sides = this.sides(c);
     const differs = c.promises.filter((p) => !alike(p.sides[0], p.sides[1]));
     const shown = this.all ? c.promises : differs;
     const row = (name: string, of: (s: Side) => number, words: (n: number) => string): TemplateResult => {
@@ -133,8 +178,8 @@ export class CompareView extends HouseView {
           <thead>
             <tr>
               <td></td>
-              <th scope="col" class="figure">${a.house}</th>
-              <th scope="col" class="figure">${b.house}</th>
+              <th scope="col" class="figure">${sides.names[0]}</th>
+              <th scope="col" class="figure">${sides.names[1]}</th>
               <th scope="col" class="figure">apart</th>
             </tr>
           </thead>
@@ -170,37 +215,38 @@ export class CompareView extends HouseView {
           ${this.all ? 'only what differs' : `all ${c.promises.length} promises`}
         </button>
       </p>
-      ${shown.length ? this.promises(c, shown) : html`<p>No promise differs.</p>`}`;
+      ${shown.length ? this.promises(sides, shown) : html`<p>No promise differs.</p>`}
+      <h2>What differs in the files</h2>
+      ${differences(c.differences, sides)}`;
   }
 
-  private promises(c: Compared, shown: Compared['promises']): TemplateResult {
-    const [a, b] = c.houses;
+  private promises(sides: Sides, shown: Compared['promises']): TemplateResult {
     return html`<div class="table-place" tabindex="0" role="region" aria-label="promises side by side">
-        <table class="wide-table">
-          <caption>
-            ${this.all ? 'Promises' : 'Promises that differ'}
-          </caption>
-          <thead>
-            <tr>
-              <th scope="col">promise</th>
-              <th scope="col">${a.house}</th>
-              <th scope="col">${b.house}</th>
-              <th scope="col" class="figure">apart</th>
-            </tr>
-          </thead>
-          <tbody>
-            ${shown.map(
-              (p) =>
-                html`<tr>
-                  <th scope="row">${p.says}</th>
-                  <td>${side(p.sides[0])}</td>
-                  <td>${side(p.sides[1])}</td>
-                  <td class="figure">${apart(p.sides[0], p.sides[1])}</td>
-                </tr>`,
-            )}
-          </tbody>
-        </table>
-      </div>`;
+      <table class="wide-table">
+        <caption>
+          ${this.all ? 'Promises' : 'Promises that differ'}
+        </caption>
+        <thead>
+          <tr>
+            <th scope="col">promise</th>
+            <th scope="col">${sides.names[0]}</th>
+            <th scope="col">${sides.names[1]}</th>
+            <th scope="col" class="figure">apart</th>
+          </tr>
+        </thead>
+        <tbody>
+          ${shown.map(
+            (p) =>
+              html`<tr>
+                <th scope="row">${p.says}</th>
+                <td>${side(p.sides[0])}</td>
+                <td>${side(p.sides[1])}</td>
+                <td class="figure">${apart(p.sides[0], p.sides[1])}</td>
+              </tr>`,
+          )}
+        </tbody>
+      </table>
+    </div>`;
   }
 }
 
