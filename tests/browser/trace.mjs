@@ -5,7 +5,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { axe, browse, check, done, equal, open, serve } from './kit.mjs';
+import { axe, browse, check, done, equal, open, serve, until } from './kit.mjs';
 
 /* 1200 by 1000 pixels; the house's walls from 100, 100 to 1100, 900: 8 m by 6.4 m, 8 mm to the pixel. */
 const M_PER_PX = 0.008;
@@ -101,6 +101,40 @@ near(
   'a wall of 2.24 m, on the grid of 5 cm',
 );
 
+/* ---- dark lines of the picture draw the point to themselves: to the middle of the stroke, within a pixel of where it was drawn ---- */
+const walls = () => page.evaluate(async () => (await (await fetch('/api/houses/traced/drawing')).json()).walls.map((w) => w.line));
+const pixelOf = ([x, y]) => {
+  const t = (p.turn_deg * Math.PI) / 180;
+  const [dx, dy] = [(x - p.x_m) / p.m_per_px, (y - p.y_m) / p.m_per_px];
+  return [dx * Math.cos(t) + dy * Math.sin(t), dx * Math.sin(t) - dy * Math.cos(t)];
+};
+const lies_at = (place, [u, v], says) => {
+  const is = pixelOf(place);
+  check(Math.hypot(is[0] - u, is[1] - v) <= 1, `${says}: pixel ${is.map((k) => k.toFixed(2))}, drawn at ${u}, ${v}`);
+};
+const caught = (text) => page.locator('.draft .caught', { hasText: text }).waitFor();
+async function wall(from, to) {
+  const before = (await walls()).length;
+  for (const [spot, word] of [from, to]) {
+    await page.mouse.move(...(await seen(...spot)));
+    if (word) await caught(word);
+    await tap(...spot);
+  }
+  await page.keyboard.press('Escape');
+  await until(async () => (await walls()).length > before, 'a wall is drawn');
+  return (await walls())[before];
+}
+let [a, b] = await wall([[804, 495], 'corner in the picture'], [[797, 904], 'corner in the picture']);
+lies_at(a, [800, 500], 'pointed 6 pixels beside it, it begins where two strokes meet');
+lies_at(b, [800, 900], 'and ends where they meet');
+[a, b] = await wall([[300, 505], 'on a line of the picture'], [[302, 300], 'straight']);
+lies_at(a, [300, 500], 'on a stroke it falls on its middle, as far along as was pointed');
+check(Math.abs(pixelOf(b)[0] - 300) < 1, 'off the strokes it runs straight');
+await page.keyboard.down('Shift');
+[a] = await wall([[300, 893], ''], [[300, 700], '']);
+await page.keyboard.up('Shift');
+lies_at(a, [300, 893], 'with Shift nothing draws it to itself');
+
 /* ---- kept over a reload ---- */
 const lies = await image.getAttribute('transform');
 await page.reload();
@@ -175,11 +209,13 @@ const turn = (u, v) => {
   const [x, y] = [u - 600, v - 500];
   return [600 + x * Math.cos(t) - y * Math.sin(t), 500 + x * Math.sin(t) + y * Math.cos(t)];
 };
-await toScale(turn(100, 900), turn(1100, 900), '8');
+await page.mouse.move(...(await seen(...turn(104, 897))));
+await caught('corner in the picture');
+await toScale(turn(104, 897), turn(1096, 904), '8'); /* near the corners: they draw the points to themselves */
 p = (await pictures())[1];
 equal(p.kind, 'jpeg', 'a JPEG is taken');
-near(p.m_per_px, M_PER_PX, 0.01, 'its metres for a pixel');
-near(p.turn_deg, 3, 0.05, 'it was turned level, against the clock');
+near(p.m_per_px, M_PER_PX, 0.001, 'its metres for a pixel');
+near(p.turn_deg, 3, 0.02, 'it was turned level, against the clock');
 
 /* ---- a page of a PDF ---- */
 await choose(pdf);

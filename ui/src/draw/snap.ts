@@ -1,13 +1,14 @@
 import type { Drawing, DrawnFloor, DrawnWall, Vec2 } from '../api/types';
 import { words } from '../units';
 
-/* Where a point falls that is drawn near something: on ends and lines of walls, on corners, square to the last stretch, level with
-   something, else on a grid.  What it falls on is said, and shown by guides. */
+/* Where a point falls that is drawn near something: on ends and lines of walls, on corners, on dark lines of a picture that lies below,
+   square to the last stretch, level with something, else on a grid.  What it falls on is said, and shown by guides. */
 
 export interface Target {
   at: Vec2;
   says: string;
   wall: boolean; /* of this floor */
+  pixel_m?: number; /* of a picture: so large is a pixel of it */
 }
 
 export interface Line {
@@ -15,6 +16,7 @@ export interface Line {
   b: Vec2;
   says: string;
   wall: boolean;
+  pixel_m?: number;
 }
 
 export interface Targets {
@@ -42,6 +44,9 @@ const FINE_M = 0.01;
 const POINT_PX = 11;
 const LINE_PX = 8;
 const TURN_DEG = 15;
+
+/* How far a point is drawn at most, in metres. */
+export const reach = (scale: number): number => POINT_PX / scale;
 
 const add = (a: Vec2, b: Vec2, k = 1): Vec2 => [a[0] + k * b[0], a[1] + k * b[1]];
 const sub = (a: Vec2, b: Vec2): Vec2 => [a[0] - b[0], a[1] - b[1]];
@@ -123,6 +128,37 @@ export function targetsOf(d: Drawing, floor: DrawnFloor, skip: (path: string) =>
     for (const w of d.walls) if (w.floor === under.id) chain(w.line, false, `${words(w.id)} below`, false);
   }
   return out;
+}
+
+/* What a picture has near the pointer. */
+export interface InkOnPlan {
+  corners: Vec2[];
+  lines: [Vec2, Vec2][];
+  pixel_m: number;
+}
+
+export function addInk(to: Targets, ink: InkOnPlan): void {
+  const of = { wall: false, pixel_m: ink.pixel_m };
+  to.points.push(...ink.corners.map((at) => ({ ...of, at, says: 'corner in the picture' })));
+  to.lines.push(...ink.lines.map(([a, b]) => ({ ...of, a, b, says: 'on a line of the picture' })));
+}
+
+/* A point of a picture itself: its nearest corner, else its nearest line, else where it was pointed at. */
+export function onInk(at: Vec2, to: Targets, within: number): { at: Vec2; says: string } {
+  const corner = nearestPoint(at, to, within);
+  if (corner) return corner;
+  const lines = to.lines.map((l) => ({ ...nearestOn(l.a, l.b, at), says: l.says }));
+  const nearest = lines.sort((p, q) => p.away - q.away)[0];
+  return nearest && nearest.away <= within ? nearest : { at, says: '' };
+}
+
+/* Where walls stand already they are fallen on, wherever the picture has them; what it shows is truer than the outline of a house begun
+   from nothing. */
+function caught(at: Vec2, to: Targets, o: Aiming): Target | null {
+  const within = reach(o.scale);
+  const of = (is: (p: Target) => unknown): Target | null =>
+    nearestPoint(at, { ...to, points: to.points.filter(is) }, within);
+  return of((p) => p.wall) ?? of((p) => p.pixel_m) ?? of(() => true);
 }
 
 function nearestPoint(at: Vec2, to: Targets, within: number): Target | null {
@@ -218,7 +254,8 @@ function onLine(at: Vec2, to: Targets, scale: number): Snapped | null {
   }
   if (!best) return null;
   const length = distance(best.a, best.b);
-  const along = Math.min(onGrid(nearestOn(best.a, best.b, at).along, GRID_M), length);
+  const near = nearestOn(best.a, best.b, at).along;
+  const along = best.pixel_m ? near : Math.min(onGrid(near, GRID_M), length);
   const place = add(best.a, sub(best.b, best.a), along / length);
   return { at: place, says: best.says, guides: [[best.a, best.b]], wall: best.wall, point: false };
 }
@@ -255,9 +292,21 @@ export function snap(at: Vec2, to: Targets, o: Aiming): Snapped {
       wall: false,
       point: false,
     });
-  const point = nearestPoint(at, to, POINT_PX / o.scale);
-  if (point) return { at: point.at, says: point.says, guides: [], wall: point.wall, point: true };
+  const point = caught(at, to, o);
   const ray = meant(at, o);
+  if (point?.pixel_m && ray) {
+    /* a wall that is straight but for a pixel or two is meant to be straight */
+    const foot = add(o.from as Vec2, ray.d, dot(sub(point.at, o.from as Vec2), ray.d));
+    if (distance(foot, point.at) <= 2 * point.pixel_m)
+      return done({
+        at: foot,
+        says: `${point.says}, ${ray.says}`,
+        guides: [[o.from as Vec2, foot]],
+        wall: false,
+        point: true,
+      });
+  }
+  if (point) return done({ at: point.at, says: point.says, guides: [], wall: point.wall, point: true });
   if (ray) return done(alongRay(at, to, o, ray));
   return done(onLine(at, to, o.scale) ?? level(at, to, o.scale));
 }

@@ -1,8 +1,11 @@
 import { fetchRaw, getJson, query, Refused } from '../api/client';
-import type { DrawnFloor } from '../api/types';
-import { fitted, type Placing } from '../draw/placing';
+import type { DrawnFloor, Vec2 } from '../api/types';
+import { inkNear, type Raster } from '../draw/ink';
+import { fitted, toPixel, toPlace, type Placing } from '../draw/placing';
 import { grow, NOTHING } from '../draw/projection';
+import { addInk, type Targets } from '../draw/snap';
 import type { House } from './house';
+import { rasterOf } from './raster';
 
 /* Pictures of plans that lie under the plan while it is traced: kept by the server, no part of the house. */
 
@@ -23,9 +26,13 @@ export interface PlanPicture {
 
 export type PictureChange = Partial<Placing & { opacity: number; page: number; floor: string }>;
 
+const WALL_M = 0.5; /* what is dark and wider is no line */
+
 export class Pictures {
   list: PlanPicture[] = [];
   trying: { picture: number; placing: Placing } | null = null; /* a place that is not kept yet */
+
+  private readonly rasters = new Map<string, Raster | null>(); /* null: still being read */
 
   constructor(private readonly house: House) {}
 
@@ -55,6 +62,40 @@ export class Pictures {
 
   address(p: PlanPicture): string {
     return `${this.path}/${p.picture}?${query({ page: p.page })}`; /* the page: another picture under the same number */
+  }
+
+  /* To what can be fallen on near a place, the dark lines and corners of a floor's pictures. */
+  withInk(targets: Targets, floor: DrawnFloor, at: Vec2, within_m: number, all = this.on(floor.id)): Targets {
+    for (const p of all) {
+      const [placing, raster] = [this.placing(p, floor), this.raster(p)];
+      const size = placing.m_per_px;
+      if (!raster) continue;
+      const { strokes, corners } = inkNear(raster, toPixel(placing, at), within_m / size, WALL_M / size);
+      const place = (q: Vec2): Vec2 => toPlace(placing, q);
+      const reach = (2 * within_m) / size;
+      addInk(targets, {
+        corners: corners.map(place),
+        lines: strokes.map(({ at: [u, v], along: [c, s] }) => [
+          place([u - reach * c, v - reach * s]),
+          place([u + reach * c, v + reach * s]),
+        ]),
+        pixel_m: size,
+      });
+    }
+    return targets;
+  }
+
+  /* Read before it is pointed at, or when that is done; until it is there the picture draws nothing to itself. */
+  raster(p: PlanPicture): Raster | null {
+    const address = this.address(p);
+    const known = this.rasters.get(address);
+    if (known !== undefined) return known;
+    this.rasters.set(address, null);
+    rasterOf(address).then(
+      (raster) => this.rasters.set(address, raster),
+      (e: unknown) => this.house.say(`The picture’s lines cannot be fallen on: ${e instanceof Error ? e.message : ''}`),
+    );
+    return null;
   }
 
   async read(): Promise<void> {

@@ -39,8 +39,7 @@ function ask(path: string): Promise<Schema> {
 export const schema = (): Promise<Schema> => ask('/api/schema');
 
 /* What one part may say. */
-export const partSchema = async (): Promise<Schema> =>
-  itemOf((await ask('/api/schema/parts')).properties?.parts) ?? {};
+export const partSchema = async (): Promise<Schema> => itemOf((await ask('/api/schema/parts')).properties?.parts) ?? {};
 
 const hasType = (s: Schema, type: string): boolean => (Array.isArray(s.type) ? s.type.includes(type) : s.type === type);
 

@@ -1,13 +1,13 @@
 import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
 import type { Problem } from '../../api/client';
 import type { Edit, Vec2 } from '../../api/types';
-import { below, distance, snap, targetsOf, tidy, type Snapped } from '../../draw/snap';
+import { below, distance, reach, snap, targetsOf, tidy, type Snapped } from '../../draw/snap';
 import { path, points as listed } from '../../draw/shapes';
 import type { Stage, Thing } from '../../draw/stage';
 import { settings } from '../../state/settings';
 import { length, readLengths, withUnit } from '../../units';
 import { problemList } from '../parts';
-import { Tool, type Spot } from './tool';
+import { aimed, isAtEdge, Tool, type Spot } from './tool';
 
 /* Drawing point after point: snapping, typed lengths, the last point taken back.  What the points become is the business of the tools
    made of this. */
@@ -42,8 +42,10 @@ export abstract class DraftTool extends Tool {
     const targets = targetsOf(this.stage.d, this.stage.floor);
     for (const p of this.points.slice(0, -1))
       targets.points.unshift({ at: p, says: p === this.points[0] ? 'first point' : 'point drawn before', wall: false });
+    const scale = byKeys ? 90 : this.stage.w.scale; /* the cross falls on what is nearer than half its step */
+    if (!fine) this.house.pictures.withInk(targets, this.stage.floor, at, reach(scale));
     return snap(at, targets, {
-      scale: byKeys ? 90 : this.stage.w.scale /* the cross falls on what is nearer than half its step */,
+      scale,
       fine,
       from: this.last,
       before: this.points[this.points.length - 2],
@@ -188,7 +190,7 @@ export abstract class DraftTool extends Tool {
   /* Beside the pointer: what was typed, or how far it is, and on what it falls. */
   private pointer(s: Stage, aim: Snapped): SVGTemplateResult {
     const [x, y] = s.onPlan(aim.at);
-    const left = x > s.size.w - 190;
+    const left = isAtEdge(s, x);
     const anchor = left ? 'end' : 'start';
     const at = x + (left ? -12 : 12);
     const far = this.typed
@@ -196,9 +198,8 @@ export abstract class DraftTool extends Tool {
       : this.last && distance(this.last, aim.at) > 0
         ? this.far(aim)
         : '';
-    return svg`<path class="aim ${aim.says ? 'is-caught' : ''}" d=${`M${x - 6} ${y}H${x + 6}M${x} ${y - 6}V${y + 6}`}></path>
-      ${far ? svg`<text class="far" x=${at} y=${y - 10} text-anchor=${anchor}>${far}</text>` : null}
-      ${aim.says ? svg`<text class="caught" x=${at} y=${y + 20} text-anchor=${anchor}>${aim.says}</text>` : null}`;
+    return svg`${aimed(s, aim)}
+      ${far ? svg`<text class="far" x=${at} y=${y - 10} text-anchor=${anchor}>${far}</text>` : null}`;
   }
 
   protected far(aim: Snapped): string {

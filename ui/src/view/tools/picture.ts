@@ -3,14 +3,14 @@ import { Refused, type Problem } from '../../api/client';
 import type { Vec2 } from '../../api/types';
 import { laidBy, scaledBy, toPixel, toPlace, type Placing } from '../../draw/placing';
 import { path } from '../../draw/shapes';
-import { below, snap, targetsOf } from '../../draw/snap';
+import { below, onInk, reach, snap, targetsOf } from '../../draw/snap';
 import type { Stage } from '../../draw/stage';
 import { PICTURE_KINDS, type PictureChange, type PlanPicture } from '../../state/pictures';
 import { settings } from '../../state/settings';
 import { length, readLength } from '../../units';
 import { choices, problemList } from '../parts';
 import { choice } from './fields';
-import { ARROWS, Tool, type Board, type Spot } from './tool';
+import { aimed, ARROWS, Tool, type Board, type Spot } from './tool';
 
 /* A picture of the floor's plan: sent, set to scale by two points whose distance is known, moved, or laid by two points that it shares
    with the house; then the other tools draw over it. */
@@ -38,6 +38,7 @@ export class Picture extends Tool {
   private level = true;
   private problems: Problem[] = [];
   private busy = '';
+  private aim: { at: Vec2; says: string } | null = null; /* where the next point falls */
 
   constructor(board: Board) {
     super(board);
@@ -272,21 +273,41 @@ export class Picture extends Tool {
     if (!p || this.busy) return;
     const now = this.now;
     if (now === 'scale' && this.points.length < 2) {
-      this.points.push(toPixel(this.placing(p), spot.at));
+      this.points.push(toPixel(this.placing(p), this.onPicture(p, spot).at));
       const [a, b] = this.points;
       if (b && Math.hypot(b[0] - a[0], b[1] - a[1]) < 2) this.points.pop();
     } else if (now === 'lay') {
-      this.points.push(this.points.length % 2 ? this.inHouse(spot) : toPixel(this.placing(p), spot.at));
+      this.points.push(
+        this.points.length % 2 ? this.inHouse(spot).at : toPixel(this.placing(p), this.onPicture(p, spot).at),
+      );
       if (this.points.length === 4) void this.lay(p);
     } else return;
+    this.aim = null;
     if (!spot.element) this.house.say(this.says());
     this.board.redraw();
     if (now === 'scale' && this.points.length === 2) this.board.focusHead();
   }
 
   /* A corner of the house, or of the floor below, if one is near. */
-  private inHouse(spot: Spot): Vec2 {
-    return snap(spot.at, targetsOf(this.stage.d, this.stage.floor), { scale: this.stage.w.scale, fine: spot.fine }).at;
+  private inHouse(spot: Spot): { at: Vec2; says: string } {
+    return snap(spot.at, targetsOf(this.stage.d, this.stage.floor), { scale: this.stage.w.scale, fine: spot.fine });
+  }
+
+  /* A corner or line of the picture, if one is near. */
+  private onPicture(p: PlanPicture, { at, fine }: Spot): { at: Vec2; says: string } {
+    if (fine) return { at, says: '' };
+    const within = reach(this.stage.w.scale);
+    const ink = this.house.pictures.withInk({ points: [], lines: [] }, this.stage.floor, at, within, [p]);
+    return onInk(at, ink, within);
+  }
+
+  hover(spot: Spot, byKeys: boolean): void {
+    const p = this.picture;
+    const isAsked = p && ((this.now === 'scale' && this.points.length < 2) || this.now === 'lay');
+    const inHouse = this.now === 'lay' && this.points.length % 2 === 1;
+    this.aim = !isAsked ? null : inHouse ? this.inHouse(spot) : this.onPicture(p, spot);
+    if (byKeys && this.aim?.says) this.house.say(this.aim.says);
+    this.board.redraw();
   }
 
   take({ at }: Spot): boolean {
@@ -332,6 +353,7 @@ export class Picture extends Tool {
 
   /* What is not kept yet is given up. */
   private give(): boolean {
+    this.aim = null;
     const had = this.points.length > 0 || !!this.house.pictures.trying || this.way !== '';
     this.points = [];
     this.grip = null;
@@ -360,14 +382,15 @@ export class Picture extends Tool {
   layer(s: Stage): SVGTemplateResult | null {
     const p = this.picture;
     const under = this.now === 'lay' ? this.under(s) : nothing;
-    if (!p || !this.points.length) return svg`${under}`;
+    if (!p || (!this.points.length && !this.aim)) return svg`${under}`;
     const placing = this.placing(p);
     const isPlace = (i: number): boolean => this.now === 'lay' && i % 2 === 1;
     const at = this.points.map((q, i) => s.onPlan(isPlace(i) ? q : toPlace(placing, q)));
     const lines = this.now === 'lay' ? [at.slice(0, 2), at.slice(2, 4)] : [at];
     return svg`${under}<g class="draft">
       ${lines.filter((l) => l.length === 2).map((l) => svg`<path class="drawn" d=${path(l)}></path>`)}
-      ${at.map(([x, y]) => svg`<circle class="drawn-point" cx=${x} cy=${y} r="4.5"></circle>`)}</g>`;
+      ${at.map(([x, y]) => svg`<circle class="drawn-point" cx=${x} cy=${y} r="4.5"></circle>`)}
+      ${this.aim ? aimed(s, this.aim) : nothing}</g>`;
   }
 }
 

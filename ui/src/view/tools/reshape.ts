@@ -1,6 +1,6 @@
 import { html, nothing, svg, type SVGTemplateResult, type TemplateResult } from 'lit';
 import type { DrawnOpening, Edit, Vec2 } from '../../api/types';
-import { distance, nearestOn, nearestWall, snap, targetsOf, tidy, type Snapped } from '../../draw/snap';
+import { distance, nearestOn, nearestWall, reach, snap, targetsOf, tidy, type Snapped } from '../../draw/snap';
 import { inside, path as line, points as listed } from '../../draw/shapes';
 import type { Stage } from '../../draw/stage';
 import { freshIds } from '../../state/build';
@@ -187,6 +187,8 @@ export class Reshape {
     const targets = targetsOf(this.stage.d, this.stage.floor);
     targets.points = targets.points.filter((p) => !moved(p.at));
     targets.lines = targets.lines.filter((l) => !moved(l.a) && !moved(l.b));
+    const { pictures } = this.board.house;
+    if (!spot.fine) pictures.withInk(targets, this.stage.floor, spot.at, reach(this.stage.w.scale));
     h.aim = snap(spot.at, targets, { scale: this.stage.w.scale, fine: spot.fine, from: this.neighbour(h.corners[0]) });
     h.to = h.aim.at;
   }

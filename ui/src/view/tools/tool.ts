@@ -1,4 +1,4 @@
-import type { SVGTemplateResult, TemplateResult } from 'lit';
+import { svg, type SVGTemplateResult, type TemplateResult } from 'lit';
 import type { Vec2 } from '../../api/types';
 import type { Moving, Stage, Thing } from '../../draw/stage';
 import type { House } from '../../state/house';
@@ -93,6 +93,17 @@ export abstract class Tool {
   get step_m(): number {
     return 0.25;
   }
+}
+
+/* Words beside a place there would leave the sheet. */
+export const isAtEdge = (s: Stage, x: number): boolean => x > s.size.w - 190;
+
+/* Where the next point falls, and on what. */
+export function aimed(s: Stage, { at, says }: { at: Vec2; says: string }): SVGTemplateResult {
+  const [x, y] = s.onPlan(at);
+  const left = isAtEdge(s, x);
+  return svg`<path class="aim ${says ? 'is-caught' : ''}" d=${`M${x - 6} ${y}H${x + 6}M${x} ${y - 6}V${y + 6}`}></path>
+    ${says ? svg`<text class="caught" x=${x + (left ? -12 : 12)} y=${y + 20} text-anchor=${left ? 'end' : 'start'}>${says}</text>` : null}`;
 }
 
 export const ARROWS: Readonly<Record<string, Vec2>> = {
