@@ -542,19 +542,21 @@ async function statements() {
 
   await press('.crumbs button', 'statements');
   await press('.things-list > button.main');
+  const offered = await page.locator(`${one('who starts')} option`).allInnerTexts();
+  check(offered.every((o) => !/:/.test(o)) && new Set(offered).size === offered.length, `statements: who may talk is offered once each, in the house's words: ${offered.join(', ')}`);
   await focusOn(one('who starts'));
-  await pick('things');
+  await pick('what has a plug');
   await key('Enter');
   await focusOn('.sentence select[aria-label="may they"]');
   await pick('may never');
   await focusOn(one('with whom'));
-  await pick('internet');
+  await pick('the internet');
   await key('Enter');
   await press('form.item-form .form-foot button.main');
   await said(/^Kept: /);
   check(inserted(bytes()), 'statements: one added, and every other byte stays');
   const added = yaml(file).statements[2];
-  check(holds(added, { from: 'things', to: 'internet', verdict: 'refuse' }), `statements: PyYAML reads the third: ${JSON.stringify(added)}`);
+  check(holds(added, { from: 'segment:things', to: 'internet', verdict: 'refuse' }), `statements: PyYAML reads the third: ${JSON.stringify(added)}`);
   await idle();
   await press('.form-foot button.word', 'remove');
   await said(/^Kept: .* removed from/);

@@ -67,6 +67,9 @@ export function sectionsNamed(section: string, key: string): string[] {
   return REFERENCES[key] ?? [];
 }
 
+/* Does a member say who talks? */
+export const isEnd = (section: string, key: string): boolean => sectionsNamed(section, key) === ENDPOINTS;
+
 const keysOf = (v: Json | undefined): string[] =>
   v && typeof v === 'object' && !Array.isArray(v) ? Object.keys(v) : [];
 

@@ -2,10 +2,9 @@ import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { getJson, query, Refused } from '../api/client';
 import type { Asked } from '../api/types';
-import { namesFor } from '../state/sections';
-import { words } from '../units';
+import { endsOf, type End } from '../state/ends';
 import { HouseView } from './base';
-import { servicesOf } from './statement';
+import { endOptions, servicesOf } from './statement';
 
 /* May these two talk: a sentence with choices, and the packet's way as the answer. */
 @customElement('rt-ask')
@@ -32,15 +31,15 @@ export class AskView extends HouseView {
     }
   };
 
-  private choose(name: string, now: string, names: string[], set: (v: string) => void): TemplateResult {
+  private choose(name: string, now: string, ends: End[], set: (v: string) => void): TemplateResult {
     return html`<select aria-label=${name} required @change=${(e: Event) => set((e.target as HTMLSelectElement).value)}>
       <option value="" .selected=${!now}>…</option>
-      ${names.map((n) => html`<option value=${n} .selected=${n === now}>${words(n)}</option>`)}
+      ${endOptions(ends, now)}
     </select>`;
   }
 
   render(): TemplateResult {
-    const ends = namesFor(this.house.data, 'statements', 'from').filter((n) => n !== 'anyone');
+    const ends = endsOf(this.house.data).filter((e) => e.value !== 'anyone');
     return html`<section class="ask" aria-labelledby="ask-head">
       <h2 id="ask-head">Who may talk</h2>
       <form class="sentence" aria-labelledby="ask-head" @submit=${this.ask}>

@@ -1,17 +1,16 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { Refused, type Problem } from '../api/client';
+import { Refused } from '../api/client';
 import type { Dict, Edit, Json } from '../api/types';
 import { allMissing, type Missing } from '../state/missing';
 import { asText, pointer } from '../state/pointer';
-import { merge, same } from '../state/merge';
 import { differences, itemOf, plain, schema, shapeOf, type Schema } from '../state/schema';
 import { ADDED, mentions, NEEDED, renamed } from '../state/sections';
 import { words } from '../units';
-import { HouseView, refocus } from './base';
+import { refocus } from './base';
+import { DraftView } from './draft_view';
 import './form';
 import { hoursGrid, DAYS } from './hours';
-import { keyOf } from './keys';
 import { meanwhile } from './meanwhile';
 import './part';
 import { problemList } from './parts';
@@ -27,18 +26,10 @@ const EXPLAINED: Record<string, string> = {
 };
 
 @customElement('rt-change')
-export class Change extends HouseView {
+export class Change extends DraftView {
   @state() private schema: Schema | null = null;
   @state() private trouble = '';
-  @state() private draft: Dict | null = null;
-  @state() private newId = '';
-  @state() private problems: { key: string; problem: Problem }[] = [];
-  @state() private conflict = false;
-  @state() private filter = '';
-  private base = 0; /* the revision the draft was begun on */
-  private was: Json | undefined;
-  private shown = '';
-  private touched = false; /* something was typed that is no part of the draft yet */
+  private isOpen = false;
   private moved = false; /* another list or form came in place of the one that had the focus */
 
   connectedCallback(): void {
@@ -52,13 +43,13 @@ export class Change extends HouseView {
   protected willUpdate(changed: Map<PropertyKey, unknown>): void {
     super.willUpdate(changed);
     const { section, item } = this.house.look;
-    const shown = `${section}/${item}`;
-    if (shown !== this.shown) {
-      this.moved = this.hasUpdated;
-      this.shown = shown;
-      this.begin();
-      this.filter = '';
-    } else if (this.draft && !this.conflict && this.house.revision !== this.base) this.catchUp();
+    if (!this.schema) return; /* which says what is a form and what a list */
+    if (this.follows(`${section}/${item}`)) this.moved = this.isOpen;
+    this.isOpen = true;
+  }
+
+  protected get revision(): number {
+    return this.house.revision;
   }
 
   /* Who goes by the keyboard goes on from the head of what was opened. */
@@ -93,49 +84,26 @@ export class Change extends HouseView {
     return Object.fromEntries(Object.entries(this.house.data).filter(([, v]) => v === null || typeof v !== 'object'));
   }
 
-  private begin(): void {
+  private get isForm(): boolean {
     const { section, item } = this.house.look;
-    this.problems = [];
-    this.conflict = false;
-    this.touched = false;
-    this.base = this.house.revision;
-    this.newId = item === '+' ? '' : item;
-    if (!section || (!item && !this.isSingle)) {
-      this.draft = null;
-      this.was = undefined;
-      return;
-    }
-    this.was = this.now();
-    const value =
-      this.was === undefined || this.was === null ? {} : typeof this.was === 'object' ? this.was : { value: this.was };
-    this.draft = JSON.parse(JSON.stringify(value)) as Dict;
+    return !!section && (!!item || this.isSingle);
   }
 
-  private now(): Json | undefined {
+  protected first(): Dict | null {
+    if (!this.isForm) return null;
+    const value =
+      this.was === undefined || this.was === null ? {} : typeof this.was === 'object' ? this.was : { value: this.was };
+    return JSON.parse(JSON.stringify(value)) as Dict;
+  }
+
+  protected now(): Json | undefined {
     const { section, item } = this.house.look;
+    if (!this.isForm) return undefined;
     if (section === 'house') return this.root();
     return item === '+' ? undefined : this.house.value(this.path());
   }
 
-  /* Somebody else wrote the file while this form is open: what they changed of it is taken over, what both changed is asked about. */
-  private catchUp(): void {
-    const theirs = this.now();
-    if (!this.dirty && !this.touched) return this.begin();
-    if (!same(theirs, this.was)) {
-      const m = merge(this.was, this.draft ?? undefined, theirs);
-      if (m.both.length || theirs === undefined) {
-        this.conflict = true;
-        return;
-      }
-      this.draft = m.value as Dict;
-      this.was = theirs;
-      /* not of one's own change, which has just been kept */
-      if (m.theirs.length) this.house.said = 'This was changed elsewhere too; what you typed is kept beside it';
-    }
-    this.base = this.house.revision;
-  }
-
-  private get dirty(): boolean {
+  protected get dirty(): boolean {
     if (!this.draft) return false;
     const { item } = this.house.look;
     if (item === '+') return Object.keys(this.draft).length > 0 || this.newId !== '';
@@ -201,12 +169,7 @@ export class Change extends HouseView {
   private save = async (e: Event): Promise<void> => {
     e.preventDefault();
     const { section, item } = this.house.look;
-    if (!this.isSingle && !this.isList && !/^[A-Za-z][A-Za-z0-9_-]{0,62}$/.test(this.newId.trim())) {
-      const says = 'give it a short name: letters, digits, _ or -, a letter first';
-      this.problems = [{ key: '#id', problem: { code: 'shape', is_warning: false, says, hint: null, line: null } }];
-      this.house.say(says);
-      return;
-    }
+    if (!this.isSingle && !this.isList && this.nameTyped() === null) return;
     const made = this.edits();
     if (!made.edits.length) return this.house.say('Nothing was changed');
     const outcome = await this.house.edit(made.what, made.edits, this.base);
@@ -216,10 +179,8 @@ export class Change extends HouseView {
       this.house.set({ section, item: this.isSingle ? '' : made.id });
       return;
     }
-    this.conflict = outcome.conflict && item !== '+';
     const own = section === 'house' ? '' : this.isSingle ? pointer(section) : pointer(section, made.id);
-    this.problems = outcome.problems.map((problem) => ({ key: keyOf(problem, own), problem }));
-    void this.updateComplete.then(() => this.querySelector<HTMLElement>('[aria-invalid=true]')?.focus());
+    this.tell(outcome.problems, outcome.conflict, own);
     if (item === '+') this.base = this.house.revision;
   };
 
@@ -235,16 +196,6 @@ export class Change extends HouseView {
       this.conflict = outcome.conflict;
       this.problems = outcome.problems.map((problem) => ({ key: '', problem }));
     }
-  };
-
-  /* What somebody else wrote meanwhile is shown; the draft stays, to be tried again on it. */
-  private again = (): void => {
-    const theirs = this.now();
-    this.draft = merge(this.was, this.draft ?? undefined, theirs).value as Dict;
-    this.base = this.house.revision;
-    this.was = theirs;
-    this.conflict = false;
-    this.problems = [];
   };
 
   private move = async (from: number, to: number): Promise<void> => {
@@ -380,7 +331,7 @@ export class Change extends HouseView {
     const rows: { key: string; name: TemplateResult | string; quiet: string }[] = Array.isArray(v)
       ? v.map((x, i) => ({
           key: String(i),
-          name: section === 'statements' ? statementSentence(x as Dict) : describe(x, String(i + 1)),
+          name: section === 'statements' ? statementSentence(this.house.data, x as Dict) : describe(x, String(i + 1)),
           quiet: section === 'statements' ? asText((x as Dict).says) : '',
         }))
       : Object.entries((v as Dict | null) ?? {}).map(([key, x]) => ({
@@ -446,7 +397,7 @@ export class Change extends HouseView {
       <h2 id="item-head">
         ${this.isSingle ? words(section) : isNew ? `new: ${article(section)}` : this.isList ? `${words(section).replace(/s$/, '')} ${at + 1}` : words(item)}
       </h2>
-      ${this.conflict ? meanwhile(this.was, this.draft, this.now(), this.again, () => this.begin()) : nothing}
+      ${this.conflict ? meanwhile(this.was, this.draft, this.now(), this.keepMine, () => this.begin()) : nothing}
       ${
         general.length && !this.conflict
           ? html`<div role="alert">

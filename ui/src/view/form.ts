@@ -4,7 +4,8 @@ import type { Problem } from '../api/client';
 import type { Dict, Json } from '../api/types';
 import { asList, asText, at, pointer } from '../state/pointer';
 import { itemOf, membersOf, plain, shapeOf, type Schema } from '../state/schema';
-import { namesFor } from '../state/sections';
+import { endOf, endsOf } from '../state/ends';
+import { isEnd, namesFor } from '../state/sections';
 import { settings } from '../state/settings';
 import { label, readLength, readLengths, typedLength, words } from '../units';
 import { HouseView } from './base';
@@ -143,6 +144,14 @@ export class Form extends HouseView {
     return this.was && typeof this.was === 'object' ? at(this.was, pointer(...path)) : undefined;
   }
 
+  /* Who talks, as the house calls them. */
+  private inWords(key: string, v: Json | undefined): TemplateResult | typeof nothing {
+    if (!isEnd(this.section, key) || !asList(v).length) return nothing;
+    const ends = endsOf(this.house.data);
+    const names = asList(v).map((x) => endOf(ends, asText(x)).name);
+    return names.join() === asList(v).join() ? nothing : html`<span class="hint">that is: ${names.join('; ')}</span>`;
+  }
+
   private idOf(path: (string | number)[]): string {
     return `f-${this.section}-${path.join('-')}`;
   }
@@ -170,7 +179,7 @@ export class Form extends HouseView {
     const wrong = this.problemsOf(path, shape !== 'object' && shape !== 'objects');
     const name = html`${l.name}${unit ? html`<span class="unit">, ${unit}</span>` : nothing}${must ? html`<span class="must" title="must be said">*</span>` : nothing}`;
     const told = html`${p.description ? html`<span class="hint" id=${`${id}-hint`}>${p.description}${p.default !== undefined ? `; left out: ${asText(p.default)}` : ''}</span>` : nothing}
-    ${this.told(wrong, id)}`;
+    ${this.inWords(key, v)} ${this.told(wrong, id)}`;
     const by = [p.description ? `${id}-hint` : '', wrong.length ? `${id}-wrong` : ''].filter(Boolean).join(' ');
     if (shape === 'object')
       return html`<fieldset class="nested">

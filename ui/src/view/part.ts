@@ -1,33 +1,22 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { Refused, type Problem } from '../api/client';
-import type { Dict, Edit } from '../api/types';
-import { merge, same } from '../state/merge';
+import { Refused } from '../api/client';
+import type { Dict, Edit, Json } from '../api/types';
+import { same } from '../state/merge';
 import { asText, pointer } from '../state/pointer';
 import { differences, partSchema, type Schema } from '../state/schema';
 import { words } from '../units';
-import { HouseView } from './base';
+import { DraftView } from './draft_view';
 import './form';
-import { keyOf } from './keys';
 import { meanwhile } from './meanwhile';
 import { problemList } from './parts';
 
 /* Parts: what can be bought.  One is changed in a form made of the schema; what is wrong stands beside its field. */
 
-const ID = /^[A-Za-z][A-Za-z0-9_-]{0,62}$/;
-
 @customElement('rt-part')
-export class PartForm extends HouseView {
+export class PartForm extends DraftView {
   @state() private schema: Schema | null = null;
   @state() private trouble = '';
-  @state() private draft: Dict | null = null;
-  @state() private newId = '';
-  @state() private problems: { key: string; problem: Problem }[] = [];
-  @state() private conflict = false;
-  @state() private filter = '';
-  private base = 0; /* the revision of the parts that the draft was begun on */
-  private was: Dict | undefined;
-  private shown = '';
   private copied: Dict | null = null; /* what a new one begins with */
 
   connectedCallback(): void {
@@ -41,66 +30,31 @@ export class PartForm extends HouseView {
 
   protected willUpdate(changed: Map<PropertyKey, unknown>): void {
     super.willUpdate(changed);
-    const { item } = this.house.look;
-    const parts = this.house.parts;
-    if (!parts.model) return;
-    if (item !== this.shown) {
-      this.shown = item;
-      this.filter = '';
-      this.begin();
-    } else if (this.draft && parts.revision !== this.base) this.catchUp();
+    if (this.house.parts.model) this.follows(this.house.look.item);
+  }
+
+  protected get revision(): number {
+    return this.house.parts.revision;
   }
 
   private get path(): string {
     return pointer('parts', this.house.look.item);
   }
 
-  private now(): Dict | undefined {
-    return this.house.look.item === '+' ? undefined : (this.house.parts.value(this.path) as Dict | undefined);
-  }
-
-  private begin(): void {
+  protected now(): Json | undefined {
     const { item } = this.house.look;
-    this.problems = [];
-    this.conflict = false;
-    this.base = this.house.parts.revision;
-    this.was = item ? this.now() : undefined;
-    this.newId = item === '+' ? '' : item;
-    this.draft = !item ? null : (JSON.parse(JSON.stringify(this.was ?? this.copied ?? {})) as Dict);
+    return !item || item === '+' ? undefined : this.house.parts.value(this.path);
+  }
+
+  protected first(): Dict | null {
+    const { item } = this.house.look;
     if (item !== '+') this.copied = null;
+    return !item ? null : (JSON.parse(JSON.stringify(this.was ?? this.copied ?? {})) as Dict);
   }
 
-  /* Somebody else wrote the file: what they changed elsewhere is taken over, what both changed is asked about. */
-  private catchUp(): void {
-    const theirs = this.now();
-    const clean = !this.dirty;
-    if (same(theirs, this.was)) {
-      this.base = this.house.parts.revision;
-      return;
-    }
-    if (clean) return this.begin();
-    const m = merge(this.was, this.draft ?? undefined, theirs);
-    if (m.both.length || theirs === undefined) {
-      this.conflict = true;
-      return;
-    }
-    this.draft = m.value as Dict;
-    this.was = theirs;
-    this.base = this.house.parts.revision;
-  }
-
-  private get dirty(): boolean {
+  protected get dirty(): boolean {
     return !!this.draft && (!same(this.draft, this.was ?? {}) || this.newId !== this.house.look.item);
   }
-
-  private keepMine = (): void => {
-    const theirs = this.now();
-    this.draft = merge(this.was, this.draft ?? undefined, theirs).value as Dict;
-    this.was = theirs;
-    this.base = this.house.parts.revision;
-    this.conflict = false;
-    this.problems = [];
-  };
 
   /* ---- writing ---- */
 
@@ -120,13 +74,8 @@ export class PartForm extends HouseView {
 
   private save = async (e: Event): Promise<void> => {
     e.preventDefault();
-    const id = this.newId.trim();
-    if (!ID.test(id)) {
-      const says = 'give it a short name: letters, digits, _ or -, a letter first';
-      this.problems = [{ key: '#id', problem: { code: 'shape', is_warning: false, says, hint: null, line: null } }];
-      this.house.say(says);
-      return;
-    }
+    const id = this.nameTyped();
+    if (id === null) return;
     const edits = this.edits(id);
     if (!edits.length) return this.house.say('Nothing was changed');
     const { item } = this.house.look;
@@ -140,12 +89,6 @@ export class PartForm extends HouseView {
     }
     this.tell(outcome.problems, outcome.conflict, item === '+' ? pointer('parts', id) : this.path);
   };
-
-  private tell(problems: Problem[], conflict: boolean, own: string): void {
-    this.conflict = conflict && this.house.look.item !== '+';
-    this.problems = problems.map((problem) => ({ key: keyOf(problem, own), problem }));
-    void this.updateComplete.then(() => this.querySelector<HTMLElement>('[aria-invalid=true]')?.focus());
-  }
 
   private drop = async (): Promise<void> => {
     const { item } = this.house.look;
@@ -238,7 +181,9 @@ export class PartForm extends HouseView {
     if (!this.draft || (!isNew && !this.was && !this.conflict)) return html`<p>There is no part ${item} any more.</p>`;
     const general = this.problems.filter((p) => !(schema.properties ?? {})[p.key.split('-')[0]]);
     return html`<form class="item-form" novalidate @submit=${this.save}>
-      <h2>${isNew ? (this.copied ? 'new: a copy' : 'new: a part') : asText(this.was?.says) || words(item)}</h2>
+      <h2>
+        ${isNew ? (this.copied ? 'new: a copy' : 'new: a part') : asText((this.was as Dict | undefined)?.says) || words(item)}
+      </h2>
       ${isNew ? nothing : this.needed(item)}
       ${this.conflict ? meanwhile(this.was, this.draft, this.now(), this.keepMine, () => this.begin()) : nothing}
       ${

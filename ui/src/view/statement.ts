@@ -3,32 +3,46 @@ import type { Problem } from '../api/client';
 import type { Dict, Json } from '../api/types';
 import type { House } from '../state/house';
 import { asList, asText } from '../state/pointer';
-import { namesFor } from '../state/sections';
+import { endOf, endsOf, type End } from '../state/ends';
 import { services } from '../state/words';
 import { words } from '../units';
 
 /* A statement is a sentence with choices: who may (or may never) start talk with whom, for what, when. */
 
-const who = (v: Json | undefined): string =>
-  asList(v)
-    .map((x) => words(asText(x).replace(/^(segment|group|device|person):/, '')))
-    .join(', ') || '…';
-
-export function statementSentence(s: Dict): string {
+export function statementSentence(house: Dict, s: Dict): string {
+  const ends = endsOf(house);
+  const who = (v: Json | undefined): string =>
+    asList(v)
+      .map((x) => endOf(ends, asText(x)).name)
+      .join(', ') || '…';
   const may = s.verdict === 'refuse' ? 'may never start talk with' : 'may start talk with';
   const what = s.services === undefined ? 'for anything' : `for ${asList(s.services).map(asText).join(', ')}`;
   return `${who(s.from)} ${may} ${who(s.to)} ${what}${s.hours ? ` during ${words(asText(s.hours))}` : ''}`;
 }
 
+/* Ends to choose from, by what they are; what every house has stands first. */
+export function endOptions(ends: readonly End[], now = ''): TemplateResult {
+  const option = (e: End): TemplateResult =>
+    html`<option value=${e.value} .selected=${e.value === now}>${e.name}</option>`;
+  const kinds = [...new Set(ends.map((e) => e.kind))];
+  return html`${kinds.map((kind) => {
+    const all = ends.filter((e) => e.kind === kind).map(option);
+    return kind ? html`<optgroup label=${PLURAL[kind]}>${all}</optgroup>` : all;
+  })}`;
+}
+
+const PLURAL: Record<string, string> = { segment: 'segments', group: 'groups', person: 'people', device: 'devices' };
+
 /* The chosen ones as words that can be taken out, and one more to choose. */
 export function picker(
   name: string,
   chosen: string[],
-  names: string[],
+  ends: readonly End[],
   set: (next: string[]) => void,
   nothing_word: string,
 ): TemplateResult {
-  const rest = names.filter((n) => !chosen.includes(n));
+  const taken = chosen.map((c) => endOf(ends, c));
+  const rest = ends.filter((e) => !taken.includes(e));
   const take = (el: HTMLSelectElement): void => {
     if (el.value) set([...chosen, el.value]);
     el.value = '';
@@ -36,15 +50,15 @@ export function picker(
   return html`<span class="picker" role="group" aria-label=${name}>
     ${
       chosen.length
-        ? chosen.map(
-            (c) =>
+        ? taken.map(
+            (e, i) =>
               html`<button
                 type="button"
                 class="chip"
-                aria-label=${`take out ${words(c)}`}
-                @click=${() => set(chosen.filter((x) => x !== c))}
+                aria-label=${`take out ${e.name}`}
+                @click=${() => set(chosen.filter((_, k) => k !== i))}
               >
-                ${words(c)} <span aria-hidden="true">×</span>
+                ${e.name} <span aria-hidden="true">×</span>
               </button>`,
           )
         : html`<span class="quiet">${nothing_word}</span>`
@@ -67,7 +81,7 @@ export function picker(
       @blur=${(e: Event) => take(e.target as HTMLSelectElement)}
     >
       <option value="">${chosen.length ? 'and …' : 'choose …'}</option>
-      ${rest.map((n) => html`<option value=${n}>${words(n)}</option>`)}
+      ${endOptions(rest)}
     </select>
   </span>`;
 }
@@ -98,7 +112,8 @@ export function statementForm(
   };
   const list = (key: string) => asList(s[key]).map(asText);
   const keep = (key: string, v: string[]): void => set(key, v.length > 1 ? v : v.length ? v[0] : undefined);
-  const ends = namesFor(house.data, 'statements', 'from');
+  const ends = endsOf(house.data);
+  const offered = servicesOf(house).map((value): End => ({ value, name: words(value), kind: '' }));
   return html`<div class="sentence">
       ${picker('who starts', list('from'), ends, (v) => keep('from', v), 'nobody yet')}
       <select aria-label="may they" @change=${(e: Event) => set('verdict', (e.target as HTMLSelectElement).value)}>
@@ -106,7 +121,7 @@ export function statementForm(
         <option value="refuse" .selected=${s.verdict === 'refuse'}>may never</option>
       </select>
       start talk with ${picker('with whom', list('to'), ends, (v) => keep('to', v), 'nobody yet')} for
-      ${picker('for what', list('services'), servicesOf(house), (v) => set('services', v.length ? v : undefined), 'anything')}
+      ${picker('for what', list('services'), offered, (v) => set('services', v.length ? v : undefined), 'anything')}
       <select
         aria-label="when"
         @change=${(e: Event) => set('hours', (e.target as HTMLSelectElement).value || undefined)}
