@@ -77,7 +77,8 @@ static const struct route ROUTES[] = {
       "(`base_m`, `top_m`, `sill_m`, `head_m`, `from_m` and `to_m` of an obstacle) are above the floor of the thing, "
       "as in "
       "the house file; `from_m` and `to_m` of an opening run along its wall.  `path` is where the thing stands in the "
-      "file.  A device without a place (`has_place` false) is shown in its room.",
+      "file.  A device without a place (`has_place` false) is shown in its room.  Query: `cables=no` waits for no "
+      "cable to be laid, and has no stretches and no work.",
       NULL,
       "`{\"problems\", \"name\", \"north_deg\", \"bounds\": [[x, y, z], [x, y, z]], "
       "\"floors\": [{\"id\", \"path\", \"name\", \"z_m\", \"height_m\", \"slab_m\", \"open_air\", \"outline\", "

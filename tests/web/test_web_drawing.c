@@ -110,6 +110,29 @@ TEST(cables_are_lines_without_gaps)
     web_kit_end(&k);
 }
 
+/* What does not wait for the cables is the same drawing in all else. */
+TEST(without_cables_all_else_is_the_same)
+{
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "larch_end", NULL });
+    json_t *bare = web_json(&k, "/api/houses/larch_end/drawing?cables=no"),
+           *whole = web_json(&k, "/api/houses/larch_end/drawing"), *cable;
+    size_t i;
+    json_array_foreach(json_object_get(bare, "cables"), i, cable)
+        CHECK("not laid", json_array_size(json_object_get(cable, "stretches")) == 0);
+    CHECK("as many", i == json_array_size(json_object_get(whole, "cables")) && i > 3);
+    CHECK("no work", json_array_size(json_object_get(bare, "work")) == 0);
+    CHECK("some work", json_array_size(json_object_get(whole, "work")) > 0);
+    for (size_t n = 0; n < 2; n++) {
+        json_object_del(bare, n ? "work" : "cables");
+        json_object_del(whole, n ? "work" : "cables");
+    }
+    CHECK("the same", json_equal(bare, whole));
+    json_decref(bare);
+    json_decref(whole);
+    web_kit_end(&k);
+}
+
 static const char BARE[] =
     "{\"name\": \"bare\", \"title\": \"Bare\", \"country\": \"GB\", \"time_zone\": \"Europe/London\", "
     "\"currency\": \"GBP\", \"width_m\": 7.5}";

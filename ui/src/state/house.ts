@@ -1,4 +1,4 @@
-import { fetchRaw, getJson, postJson, putText, query, Refused, type Problem } from '../api/client';
+import { fetchRaw, getJson, postJson, putText, query, Refused, type Answer, type Problem } from '../api/client';
 import type {
   Asked,
   Dict,
@@ -18,6 +18,7 @@ import type {
   Vec2,
 } from '../api/types';
 import { FieldStore, readField, type Contour, type FieldAsk } from './field';
+import type { Look, SheetView } from './look';
 import { Parts } from './parts';
 import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
@@ -25,42 +26,6 @@ import { number } from '../units';
 import { Site } from './site';
 
 /* One open house: what the server says of it, and what the user is looking at.  Views listen for `change`. */
-
-export type SheetView =
-  | 'apart'
-  | 'plan'
-  | 'model'
-  | 'text'
-  | 'week'
-  | 'failures'
-  | 'history'
-  | 'readings'
-  | 'ports'
-  | 'matrix'
-  | 'parts'
-  | 'compare';
-export type Side = 'promises' | 'change' | 'ask' | 'design' | 'install';
-export type Quantity = 'none' | 'level' | 'rate' | 'second';
-
-export interface Look {
-  side: Side;
-  view: SheetView;
-  band: string;
-  quantity: Quantity;
-  floor: string;
-  promise: string;
-  section: string;
-  item: string;
-  hidden: string; /* floors that the 3-D view leaves out, with commas between */
-  lifted: '' | 'lifted'; /* its storeys one on the other, or lifted apart */
-  page: '' | 'list' | 'sheet'; /* which of the two a telephone shows; '' the list */
-  availability: string; /* the field holds in this share of places; '' the usual */
-  estimate: string; /* of wall losses; '' the house's */
-  device: string; /* that hears the field; '' the usual */
-  only: string; /* the field of one access point alone; '' of all */
-  failure: string; /* `kind:id` of what has failed; '' nothing */
-  tool: string; /* what the pointer does on the plan while the house is changed; '' chooses */
-}
 
 /* Views that show the house with its fields. */
 export const isDrawn = (view: SheetView): boolean => view === 'plan' || view === 'apart' || view === 'model';
@@ -237,8 +202,10 @@ export class House extends EventTarget {
   }
 
   async load(): Promise<void> {
+    const bare = getJson<Drawing>(`${this.path}/drawing?cables=no`);
     this.ahead = getJson<Drawing>(`${this.path}/drawing`);
     this.ahead.catch(() => undefined); /* told where it is waited for */
+    bare.then(this.drawBare, () => undefined); /* the whole one will say what is wrong */
     await this.readModel();
     void this.judge();
     void this.readHistory();
@@ -258,6 +225,13 @@ export class House extends EventTarget {
   /* The drawing of a house that is being opened is asked for together with its model. */
   private ahead: ReturnType<typeof getJson<Drawing>> | null = null;
 
+  /* The house stands before its cables are laid. */
+  private drawBare = ({ body }: Answer<Drawing>): void => {
+    if (this.drawing || this.drawingTrouble) return;
+    this.drawing = body;
+    this.tell();
+  };
+
   private async readDrawing(): Promise<void> {
     try {
       const asked = this.ahead ?? getJson<Drawing>(`${this.path}/drawing`);
@@ -276,6 +250,11 @@ export class House extends EventTarget {
   private readonly fieldStore = new FieldStore();
   private fieldsAsked = '';
   private sketching: Promise<unknown> = Promise.resolve(); /* until the quick fields are there */
+
+  /* When what is seen first has come: the quick fields, or that there are none. */
+  async sketched(): Promise<void> {
+    await this.sketching;
+  }
 
   /* Which floors have a field, before the drawing is there too. */
   private get fieldFloors(): string[] {

@@ -1,4 +1,5 @@
-import type { House, Look } from './house';
+import type { House } from './house';
+import type { Look } from './look';
 
 /* What a house still lacks before promises can be judged, and where it is said. */
 

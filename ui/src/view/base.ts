@@ -5,6 +5,9 @@ import { settings } from '../state/settings';
 
 /* Elements of the page live in the page itself, not behind a shadow: one sheet of styles, one order of headings, one focus order. */
 export class Plain extends LitElement {
+  /* Drawn again: what it waited for is there. */
+  protected readonly drawAnew = (): void => this.requestUpdate();
+
   protected createRenderRoot(): HTMLElement {
     return this;
   }

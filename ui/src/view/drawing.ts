@@ -3,14 +3,18 @@ import { customElement, property, state } from 'lit/decorators.js';
 import type { Drawing, DrawnFloor, Vec2 } from '../api/types';
 import { axonometryOf, fit, planOf, type Projection, type Window } from '../draw/projection';
 import { isWide, Stage, thingsOf, type Size, type Thing } from '../draw/stage';
+import type { ToolName } from '../state/look';
 import { HouseView } from './base';
+import { others } from './fetched';
 import { LAYERS } from './layers';
 import { isNoted } from './layers/evidence';
 import { legend } from './legend';
-import { TOOLS } from './tools';
+import { Choose } from './tools/choose';
 import { ARROWS, type Board, type Spot, type Tool } from './tools/tool';
 
 /* The drawing on the sheet: its window, its layers, and the tool that pointer and keys are handed to. */
+
+type Makers = typeof import('./tools').MAKERS;
 
 interface Press {
   pointer: number;
@@ -30,8 +34,9 @@ export class DrawingView extends HouseView implements Board {
   @state() cross: Vec2 | null = null;
   @state() private headHeight = 0;
   stage: Stage | null = null;
-  private tool: Tool = new TOOLS[0].make(this);
-  private toolName = TOOLS[0].name;
+  private tool: Tool = new Choose(this);
+  private toolName: ToolName = '';
+  private makers: Makers | null = null;
   private press: Press | null = null;
   private readonly touches = new Map<number, Vec2>();
   private spread = 0;
@@ -66,12 +71,29 @@ export class DrawingView extends HouseView implements Board {
       this.cross = null;
       this.tool.cancel();
     }
-    const wanted = this.isChanged ? this.house.look.tool : '';
-    if (wanted === this.toolName) return;
+    const wanted = this.isChanged ? (this.house.look.tool as ToolName) : '';
+    if (wanted !== this.toolName) this.take(wanted);
+  }
+
+  /* The tool; those that draw are fetched with the first of them. */
+  private take(wanted: ToolName): void {
+    if (wanted && !this.makers) {
+      void others.get().then(
+        ({ MAKERS }) => {
+          this.makers = MAKERS;
+          this.requestUpdate();
+        },
+        () => {
+          this.house.set({ tool: '' });
+          this.house.say('That tool could not be fetched from the program: it was stopped, or is busy');
+        },
+      );
+      return;
+    }
     this.tool.cancel();
     this.toolName = wanted;
     this.headHeight = 0;
-    this.tool = new (TOOLS.find((t) => t.name === wanted) ?? TOOLS[0]).make(this);
+    this.tool = new (this.makers?.[wanted] ?? Choose)(this);
     this.cross = null;
     if (wanted) this.focusDrawing();
   }
@@ -93,6 +115,7 @@ export class DrawingView extends HouseView implements Board {
         <p class="lead">There is nothing to draw yet: the house has no floor.</p>
         <p><a href="#" @click=${this.begin}>Draw the first floor</a></p>
       </div>`;
+    if (!this.size.w) return html``; /* not laid out yet: it is drawn once, when it is */
     const s = this.prepare(d);
     return html`<svg
         class="house ${s.moving ? 'is-moving' : ''} ${this.toolName ? 'is-drawing' : ''}"

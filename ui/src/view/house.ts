@@ -1,28 +1,16 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
-import type { Side } from '../state/house';
+import { SIDES } from '../state/look';
 import { missing } from '../state/missing';
 import { HouseView, refocus } from './base';
+import { others } from './fetched';
 import { choices, preferences, problemList } from './parts';
-import './ask';
-import './change';
-import './design';
-import './install';
 import './promises';
 import './sheet';
 
 const PAGES: { value: 'list' | 'sheet'; word: string }[] = [
   { value: 'list', word: 'list' },
   { value: 'sheet', word: 'sheet' },
-];
-
-/* What the left side shows. */
-export const SIDES: readonly { value: Side; word: string }[] = [
-  { value: 'promises', word: 'promises' },
-  { value: 'change', word: 'change' },
-  { value: 'ask', word: 'ask' },
-  { value: 'design', word: 'design' },
-  { value: 'install', word: 'install' },
 ];
 
 /* An open house: on the left what was promised, or what is changed; on the right the sheet. */
@@ -161,13 +149,13 @@ export class HouseScreen extends HouseView {
   private side(): TemplateResult {
     switch (this.house.look.side) {
       case 'change':
-        return html`<rt-change .house=${this.house}></rt-change>`;
+        return others.show(html`<rt-change .house=${this.house}></rt-change>`, this.drawAnew);
       case 'ask':
-        return html`<rt-ask .house=${this.house}></rt-ask>`;
+        return others.show(html`<rt-ask .house=${this.house}></rt-ask>`, this.drawAnew);
       case 'design':
-        return html`<rt-design .house=${this.house}></rt-design>`;
+        return others.show(html`<rt-design .house=${this.house}></rt-design>`, this.drawAnew);
       case 'install':
-        return html`<rt-install .house=${this.house}></rt-install>`;
+        return others.show(html`<rt-install .house=${this.house}></rt-install>`, this.drawAnew);
       default:
         return html`<rt-promises .house=${this.house}></rt-promises>`;
     }

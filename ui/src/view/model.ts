@@ -1,25 +1,16 @@
 import { html, nothing, type TemplateResult } from 'lit';
-import { until } from 'lit/directives/until.js';
 import type { House } from '../state/house';
+import { Fetched } from './fetched';
 import { choices } from './parts';
 
-/* The way to the 3-D view: what draws it is large, and is fetched when it is first looked at. */
+/* The way to the 3-D view: what draws it is large. */
+const drawer = new Fetched(
+  () => import('../three/view'),
+  'The 3-D view could not be fetched from the program. The plan tells the same.',
+);
 
-let fetched: Promise<TemplateResult | null> | null = null;
-
-function fetchOnce(): Promise<TemplateResult | null> {
-  fetched ??= import('../three/view').then(
-    () => null,
-    () => {
-      fetched = null; /* asked for again when it is looked at again */
-      return html`<p class="in-sheet">The 3-D view could not be fetched from the program. The plan tells the same.</p>`;
-    },
-  );
-  return fetched;
-}
-
-export const model = (house: House): TemplateResult =>
-  html`<rt-model .house=${house}></rt-model>${until(fetchOnce(), html`<p class="quiet in-sheet">One moment.</p>`)}`;
+export const model = (house: House, again: () => void): TemplateResult =>
+  drawer.show(html`<rt-model .house=${house}></rt-model>`, again);
 
 export const hiddenFloors = (house: House): Set<string> => new Set(house.look.hidden.split(',').filter(Boolean));
 

@@ -1,52 +1,19 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import type { Heard } from '../api/types';
-import { isDrawn, rayName, type Quantity, type SheetView } from '../state/house';
+import { isDrawn, rayName } from '../state/house';
+import { DRAWINGS, QUANTITIES, TABLES, TOOLS, VIEWS, type SheetView } from '../state/look';
 import { length, number, time, words } from '../units';
 import { settings } from '../state/settings';
 import { HouseView } from './base';
 import { choices } from './parts';
-import './compare';
 import './drawing';
+import { others } from './fetched';
 import { fieldChoices } from './field_choices';
-import './failures';
-import './history';
 import { RAYS_EACH, RAYS_OF } from './layers/rays';
 import { model, modelChoices } from './model';
-import './network';
-import './part_list';
-import './readings';
-import './text';
-import { TOOLS } from './tools';
-import './week';
 
 /* The sheet: choices as words in its head, the drawing (or the text, the week ...) in its middle, the title block at its foot. */
-
-const DRAWINGS: { value: SheetView; word: string }[] = [
-  { value: 'apart', word: 'floors apart' },
-  { value: 'plan', word: 'plan' },
-  { value: 'model', word: '3-D' },
-];
-/* What is told in rows and columns, in a quieter line of its own. */
-const TABLES: { value: SheetView; word: string }[] = [
-  { value: 'week', word: 'week' },
-  { value: 'ports', word: 'ports' },
-  { value: 'matrix', word: 'who may talk' },
-  { value: 'failures', word: 'failures' },
-  { value: 'parts', word: 'parts' },
-  { value: 'readings', word: 'readings' },
-  { value: 'text', word: 'text' },
-  { value: 'history', word: 'history' },
-  { value: 'compare', word: 'compare' },
-];
-export const VIEWS = [...DRAWINGS, ...TABLES];
-
-export const QUANTITIES: { value: Quantity; word: string }[] = [
-  { value: 'level', word: 'level' },
-  { value: 'rate', word: 'rate' },
-  { value: 'second', word: 'second voice' },
-  { value: 'none', word: 'lines only' },
-];
 
 @customElement('rt-sheet')
 export class Sheet extends HouseView {
@@ -112,13 +79,8 @@ export class Sheet extends HouseView {
     }
     ${look.view === 'model' ? modelChoices(this.house) : nothing}
     ${
-      look.view === 'plan' && look.side === 'change' && floors.length && TOOLS.length > 1
-        ? choices(
-            'Tool',
-            TOOLS.map((t) => ({ value: t.name, word: t.word })),
-            look.tool,
-            (tool) => this.house.set({ tool }),
-          )
+      look.view === 'plan' && look.side === 'change' && floors.length
+        ? choices('Tool', TOOLS, look.tool, (tool) => this.house.set({ tool }))
         : nothing
     }
     ${
@@ -143,25 +105,25 @@ export class Sheet extends HouseView {
       case 'plan':
         return html`<rt-drawing kind="plan" .house=${this.house}></rt-drawing>`;
       case 'model':
-        return model(this.house);
+        return model(this.house, this.drawAnew);
       case 'text':
-        return html`<rt-text .house=${this.house}></rt-text>`;
+        return others.show(html`<rt-text .house=${this.house}></rt-text>`, this.drawAnew);
       case 'week':
-        return html`<rt-week .house=${this.house}></rt-week>`;
+        return others.show(html`<rt-week .house=${this.house}></rt-week>`, this.drawAnew);
       case 'failures':
-        return html`<rt-failures .house=${this.house}></rt-failures>`;
+        return others.show(html`<rt-failures .house=${this.house}></rt-failures>`, this.drawAnew);
       case 'ports':
-        return html`<rt-ports .house=${this.house}></rt-ports>`;
+        return others.show(html`<rt-ports .house=${this.house}></rt-ports>`, this.drawAnew);
       case 'matrix':
-        return html`<rt-matrix .house=${this.house}></rt-matrix>`;
+        return others.show(html`<rt-matrix .house=${this.house}></rt-matrix>`, this.drawAnew);
       case 'compare':
-        return html`<rt-compare .house=${this.house}></rt-compare>`;
+        return others.show(html`<rt-compare .house=${this.house}></rt-compare>`, this.drawAnew);
       case 'parts':
-        return html`<rt-part-list .house=${this.house}></rt-part-list>`;
+        return others.show(html`<rt-part-list .house=${this.house}></rt-part-list>`, this.drawAnew);
       case 'readings':
-        return html`<rt-readings .house=${this.house}></rt-readings>`;
+        return others.show(html`<rt-readings .house=${this.house}></rt-readings>`, this.drawAnew);
       case 'history':
-        return html`<rt-history .house=${this.house}></rt-history>`;
+        return others.show(html`<rt-history .house=${this.house}></rt-history>`, this.drawAnew);
       default:
         return html`<rt-drawing kind="apart" .house=${this.house}></rt-drawing>`;
     }

@@ -1,3 +1,4 @@
+import type { ToolName } from '../../state/look';
 import { Choose } from './choose';
 import { Door, Passage, WindowTool } from './opening';
 import { FloorTool, Hole, Obstacle, Roof, Run } from './outline';
@@ -7,23 +8,23 @@ import { Room } from './room';
 import type { Board, Tool } from './tool';
 import { Wall } from './wall';
 
-/* The tools, by the words that choose them in the sheet's head.  The first is there always; the others where the plan is shown and the
-   left side is `change`.  Another tool is one file here and one row of this table. */
-export const TOOLS: readonly { name: string; word: string; make: new (b: Board) => Tool }[] = [
-  { name: '', word: 'choose', make: Choose },
-  { name: 'picture', word: 'picture', make: Picture },
-  { name: 'wall', word: 'wall', make: Wall },
-  { name: 'door', word: 'door', make: Door },
-  { name: 'window', word: 'window', make: WindowTool },
-  { name: 'passage', word: 'passage', make: Passage },
-  { name: 'room', word: 'room', make: Room },
-  { name: 'floor', word: 'floor', make: FloorTool },
-  { name: 'hole', word: 'hole', make: Hole },
-  { name: 'roof', word: 'roof', make: Roof },
-  { name: 'obstacle', word: 'solid thing', make: Obstacle },
-  { name: 'run', word: 'cable way', make: Run },
-  { name: 'mount', word: 'mount', make: MountTool },
-  { name: 'equipment', word: 'equipment', make: EquipmentTool },
-  { name: 'device', word: 'device', make: DeviceTool },
-  { name: 'line', word: 'line', make: LineTool },
-];
+/* What each tool does, by the name that it has in the table of state/look.ts.  Another tool is one file here, a row of that table and
+   a row of this one. */
+export const MAKERS: Record<ToolName, new (b: Board) => Tool> = {
+  '': Choose,
+  picture: Picture,
+  wall: Wall,
+  door: Door,
+  window: WindowTool,
+  passage: Passage,
+  room: Room,
+  floor: FloorTool,
+  hole: Hole,
+  roof: Roof,
+  obstacle: Obstacle,
+  run: Run,
+  mount: MountTool,
+  equipment: EquipmentTool,
+  device: DeviceTool,
+  line: LineTool,
+};
