@@ -11,22 +11,22 @@ static const char YAML[] = "application/yaml"; /* RFC 9512 */
 /* Which file is meant: the house's own, or that of its parts. */
 typedef enum rt_code find_file(struct request *q, struct workspace **out, struct rt_problems *p);
 
-enum rt_code api_file_read(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code file_as_it_is(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     RT_TRY(workspace_look(w, q->arena, &s, p));
     *r = (struct reply){ .status = 200, .body = s.bytes, .type = YAML, .etag = api_etag(q, s.revision.number) };
     return RT_OK;
 }
 
-enum rt_code api_file_write(struct request *q, struct reply *r, struct rt_problems *p)
+static enum rt_code write_file(struct request *q, find_file *find, struct reply *r, struct rt_problems *p)
 {
     struct workspace *w;
     struct workspace_state s;
     const int64_t base = http_revision(q->if_match);
-    RT_TRY(api_house(q, &w, p));
+    RT_TRY(find(q, &w, p));
     if (!base) { /* RFC 6585, section 3 */
         r->status = 428;
         return rt_fail(p, RT_USAGE, RT_NOWHERE, "send If-Match with the revision you changed",
@@ -310,6 +310,8 @@ enum rt_code api_revision_read(struct request *q, struct reply *r, struct rt_pro
     {                                                                                        \
         return what(q, api_parts_file, r, p);                                                \
     }
+BOTH(file_read, file_as_it_is)
+BOTH(file_write, write_file)
 BOTH(edit, edit_file)
 BOTH(try, try_file)
 BOTH(undo, undo)

@@ -31,6 +31,11 @@ static const struct route ROUTES[] = {
       "The file's values as JSON, in its order; a value's place is its JSON pointer, as edits want it.", NULL,
       "`{\"revision\", \"state\": another whenever the house or its parts file is, \"can_be_read\", \"problems\", "
       "\"house\"}`; `ETag` is the state" },
+    { HTTP_GET, "/api/houses/{house}/changes/events", api_change_events, 0,
+      "Who changed the house, this page or another, an editor, as server-sent events (WHATWG HTML): `state` first, "
+      "then "
+      "`changed` a second or two after its file or its parts file was written; a comment every 10 seconds.",
+      NULL, "`text/event-stream`; data `{\"revision\", \"state\"}`, 0 and empty where the file is gone" },
     { HTTP_POST, "/api/houses/{house}/edits", api_edit, EDITS,
       "Changes, all or none.  `If-Match` says on what revision they were made; if it has moved on they are made on "
       "what is there, "
@@ -267,6 +272,11 @@ static const struct route ROUTES[] = {
       NULL,
       "`{\"revision\", \"file\": path as seen from the folder, \"can_be_read\", \"problems\", \"parts\"}`; 404 if the "
       "house names none" },
+    { HTTP_GET, "/api/houses/{house}/parts/file", api_parts_file_read, 0, "The parts file as it is.", NULL,
+      "YAML; `ETag: \"r12\"` is its revision" },
+    { HTTP_PUT, "/api/houses/{house}/parts/file", api_parts_file_write, HOUSE_MAX_BYTES,
+      "The whole parts file anew.  `If-Match` with the revision that was changed is a must.", "YAML",
+      "`{\"revision\", \"problems\"}`; 409 if somebody changed it meanwhile" },
     { HTTP_GET, "/api/houses/{house}/parts/used", api_parts_used, 0,
       "Which parts the houses of the folder name that have the same parts file, and which this house's bill buys.",
       NULL,

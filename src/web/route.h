@@ -29,6 +29,7 @@ route_answer
     api_file_read, api_file_write, api_model_read,            /* api_file.c */
     api_edit, api_try, api_undo, api_redo, api_history, api_restore, api_revision_read,
     api_promises, api_promise_events,                         /* api_promises.c */
+    api_change_events,                                        /* api_changes.c */
     api_signal, api_ask, api_failures,                        /* api_compute.c */
     api_drawing,                                              /* api_drawing.c */
     api_enclosure, api_constructs,                            /* api_building.c */
@@ -36,6 +37,7 @@ route_answer
     api_preview,                                              /* api_preview.c */
     api_design, api_job, api_job_cancel, api_job_events, api_job_take, /* api_jobs.c */
     api_parts_edit, api_parts_try, api_parts_undo, api_parts_redo, api_parts_history, api_parts_restore, /* api_file.c */
+    api_parts_file_read, api_parts_file_write, /* api_file.c */
     api_parts_model, api_parts_used,                                                                     /* api_parts.c */
     api_book, api_drawings, api_drawing_sheet, api_export, api_schema, api_schema_parts, api_parts, /* api_papers.c */
     api_words,                                                /* api_words.c */

@@ -329,6 +329,14 @@ enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspa
     return code;
 }
 
+uint64_t workspace_mark(struct workspace *w)
+{
+    pthread_mutex_lock(&w->lock);
+    const uint64_t own = parts_file_mark(w->path), parts = w->parts_path[0] ? parts_file_mark(w->parts_path) : 0;
+    pthread_mutex_unlock(&w->lock);
+    return own ^ (parts << 1 | parts >> 63);
+}
+
 /* ---- changes ---- */
 
 static enum rt_code moved_on(const struct workspace *w, const struct workspace_state *state, struct rt_problems *p)

@@ -60,6 +60,10 @@ struct workspace_state {
 RT_MUST_CHECK enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspace_state *out,
                                           struct rt_problems *p);
 
+/* A mark of its file, and of the parts file that it named when it was looked at last, of what the file system says of them: another
+ * whenever either was written or replaced.  Cheap: nothing is read. */
+uint64_t workspace_mark(struct workspace *w);
+
 /* A change made on revision `base` (0: whatever is there).  The file need not be a house that can be read: diagnostics are asked for
  * apart.  Errors: RT_CONFLICT (what it touches was changed since), and edit_apply()'s. */
 RT_MUST_CHECK enum rt_code workspace_edit(struct workspace *w, struct arena *a, int64_t base, const struct edit *edits,

@@ -182,3 +182,25 @@ TEST(no_other_file_is_edited)
     }
     web_kit_end(&k);
 }
+
+TEST(the_parts_file_is_read_and_written_as_text)
+{
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    const struct str was = web_file(&k, "parts/demo_eur.parts.yaml");
+    const struct reply r = web_get(&k, "/api/houses/quay_flat/parts/file");
+    CHECK_TEXT("its bytes", r.body, was);
+    CHECK_TEXT("and their revision", r.etag, STR("r1"));
+    const struct asked_web put = { .method = "PUT",
+                                   .target = "/api/houses/quay_flat/parts/file",
+                                   .body = "rooftree_parts: [broken\n",
+                                   .if_match = "\"r1\"" };
+    struct asked_web without = put;
+    without.if_match = NULL;
+    CHECK("without a revision", web_ask(&k, without).status == 428);
+    CHECK("what cannot be read is written all the same", web_ask(&k, put).status == 200);
+    CHECK_TEXT("byte for byte", web_file(&k, "parts/demo_eur.parts.yaml"), STR("rooftree_parts: [broken\n"));
+    CHECK_TEXT("and given as it is", web_get(&k, put.target).body, STR("rooftree_parts: [broken\n"));
+    CHECK("somebody was there before", web_ask(&k, put).status == 409);
+    web_kit_end(&k);
+}

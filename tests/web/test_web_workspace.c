@@ -234,3 +234,47 @@ TEST(a_mistake_is_told_with_its_place)
     }
     web_kit_end(&k);
 }
+
+/* The next that a stream sends, to its blank line. */
+static const char *next_event(struct web_kit *k, const struct reply *r)
+{
+    struct buf text = { .arena = k->c.run.arena };
+    char one;
+    while (!(text.n > 2 && memcmp(text.p + text.n - 2, "\n\n", 2) == 0) && r->source(r->source_user, &one, 1) == 1)
+        buf_char(&text, one);
+    return buf_done(&text).p;
+}
+
+static const char *state_of(struct web_kit *k)
+{
+    json_t *model = web_json(k, FLAT "/model");
+    const char *state = arena_printf(k->c.run.arena, "%s", json_string_value(json_object_get(model, "state")));
+    json_decref(model);
+    return state;
+}
+
+/* WHATWG HTML, "Server-sent events", the event stream format.  That it is told within so many seconds is not tested: that it is told is. */
+TEST(whoever_looks_hears_of_changes_made_elsewhere)
+{
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    const struct reply r = web_get(&k, FLAT "/changes/events");
+    CHECK("a stream", r.status == 200 && r.source && strcmp(r.type, "text/event-stream") == 0);
+    const char *said = next_event(&k, &r);
+    CHECK(said, strstr(said, "event: state\ndata: {\"revision\":1,") == said && strstr(said, state_of(&k)));
+    CHECK("another tab", edit(&k, "\"r1\"", NAMED).status == 200);
+    said = next_event(&k, &r);
+    CHECK(said, strstr(said, "event: changed\ndata: {\"revision\":2,") == said && strstr(said, state_of(&k)));
+    const struct str bytes = web_file(&k, FLAT_FILE);
+    web_write(&k, FLAT_FILE, (struct str){ bytes.p, bytes.n - 1 });
+    said = next_event(&k, &r);
+    CHECK(said, strstr(said, "\"revision\":3,") && strstr(said, state_of(&k)));
+    const struct str parts = web_file(&k, "parts/demo_eur.parts.yaml");
+    web_write(&k, "parts/demo_eur.parts.yaml", (struct str){ parts.p, parts.n - 1 });
+    said = next_event(&k, &r);
+    CHECK(said, strstr(said, "event: changed") && strstr(said, "\"revision\":3,") && strstr(said, state_of(&k)));
+    CHECK("no such house", web_get(&k, "/api/houses/nowhere/changes/events").status == 422);
+    jobs_stop(&k.server.jobs);
+    CHECK("it ends with the server", r.source(r.source_user, (char[16]){ 0 }, 16) == 0);
+    web_kit_end(&k);
+}

@@ -426,6 +426,7 @@ export class House extends EventTarget {
       this.say(e.message); /* what was changed is kept all the same */
       return;
     }
+    if (!document.hidden) this.follow();
     if (this.state === before && this.promises) return;
     this.dispatchEvent(new Event('moved'));
     if (this.parts.model) await this.parts.read();
@@ -435,7 +436,58 @@ export class House extends EventTarget {
     if (this.spot) void this.listen(this.spot.floor, this.spot.at);
   }
 
-  private async change(asked: () => Promise<StateAnswer>, said: string): Promise<Outcome> {
+  /* ---- what happens to it elsewhere ---- */
+
+  private following: EventSource | null = null;
+  private heard = ''; /* the state that was told last */
+  private missed = false; /* something was told while this page changed the house */
+  private changing = 0; /* changes of this page under way, which read the state themselves */
+
+  /* Hears of every change, by another tab or an editor, while the page is seen; a stream that breaks off is begun again with the next
+     refresh. */
+  follow(): void {
+    if (this.following) return;
+    const events = (this.following = new EventSource(`${this.path}/changes/events`));
+    for (const name of ['state', 'changed'])
+      events.addEventListener(name, (e) => {
+        this.heard = (JSON.parse((e as MessageEvent<string>).data) as { state: string }).state;
+        this.catchUp();
+      });
+    events.addEventListener('error', () => {
+      events.close();
+      if (this.following === events) this.following = null;
+    });
+  }
+
+  leave(): void {
+    this.following?.close();
+    this.following = null;
+  }
+
+  private catchUp(): void {
+    if (this.changing) this.missed = true;
+    else if (this.heard !== this.state) void this.refresh().catch(() => undefined);
+  }
+
+  /* While it runs nothing that is heard is read: whoever changes the house reads it. */
+  private async alone<T>(deed: () => Promise<T>): Promise<T> {
+    this.changing++;
+    try {
+      return await deed();
+    } finally {
+      this.changing--;
+      if (this.missed && !this.changing) {
+        this.missed = false;
+        this.catchUp();
+      }
+    }
+  }
+
+  private change(asked: () => Promise<StateAnswer>, said: string): Promise<Outcome> {
+    return this.alone(() => this.changeAlone(asked, said));
+  }
+
+  private async changeAlone(asked: () => Promise<StateAnswer>, said: string): Promise<Outcome> {
     try {
       const state = await asked();
       this.said = this.did = said || state.what;
@@ -459,7 +511,11 @@ export class House extends EventTarget {
 
   /* Edits, all or none.  They are tried first: a change after which the file is no house any more never reaches it, and what is wrong is
      the answer; a house that could not be read before may be mended step by step. */
-  async edit(what: string, edits: Edit[], base = this.revision): Promise<Outcome> {
+  edit(what: string, edits: Edit[], base = this.revision): Promise<Outcome> {
+    return this.alone(() => this.editAlone(what, edits, base));
+  }
+
+  private async editAlone(what: string, edits: Edit[], base: number): Promise<Outcome> {
     const couldBeRead = this.model?.can_be_read ?? false;
     let state: StateAnswer;
     try {

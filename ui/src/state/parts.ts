@@ -1,4 +1,4 @@
-import { getJson, postJson, Refused, type Problem } from '../api/client';
+import { getJson, postJson, putText, Refused, type Problem } from '../api/client';
 import type { Dict, Edit, History, Json, StateAnswer } from '../api/types';
 import type { House, Outcome } from './house';
 import { at } from './pointer';
@@ -133,6 +133,20 @@ export class Parts {
       this.house.said = e.message;
       if (e.status === 409) await this.read();
       this.house.tell();
+      return { ok: false, conflict: e.status === 409, problems: e.problems };
+    }
+  }
+
+  /* The whole file as text: it may be what cannot be read, and is then said to be so. */
+  async write(text: string, base: number): Promise<Outcome> {
+    try {
+      const { body } = await putText<StateAnswer>(`${this.path}/file`, text, base);
+      await this.changed('The parts file was written');
+      await this.read();
+      return { ok: true, conflict: false, problems: body.problems };
+    } catch (e) {
+      if (!(e instanceof Refused)) throw e;
+      this.house.say(e.message);
       return { ok: false, conflict: e.status === 409, problems: e.problems };
     }
   }

@@ -25,6 +25,7 @@ export class App extends Plain {
     super.connectedCallback();
     window.addEventListener('hashchange', this.read);
     window.addEventListener('focus', this.refresh);
+    document.addEventListener('visibilitychange', this.seen);
     void readWords().catch(() => undefined); /* without them nothing is suggested */
     void this.read();
   }
@@ -33,16 +34,25 @@ export class App extends Plain {
     super.disconnectedCallback();
     window.removeEventListener('hashchange', this.read);
     window.removeEventListener('focus', this.refresh);
+    document.removeEventListener('visibilitychange', this.seen);
+    this.house?.leave();
   }
 
   private refresh = (): void => {
     void this.house?.refresh().catch(() => undefined);
   };
 
+  /* A browser has few connections to one server: a page that nobody sees keeps none. */
+  private seen = (): void => {
+    if (document.hidden) this.house?.leave();
+    else this.refresh();
+  };
+
   private read = async (): Promise<void> => {
     const address = readAddress();
     const { house: name, look, told } = address;
     if (!name) {
+      this.house?.leave();
       this.house = null;
       this.opening = '';
       document.title = 'Rooftree';
@@ -57,12 +67,14 @@ export class App extends Plain {
     const { house, loaded } = opening(address);
     house.addEventListener('look', () => writeAddress(house.name, house.look));
     this.trouble = '';
+    this.house?.leave();
     this.house = null;
     this.opening = name;
     try {
       await loaded;
       if (this.opening !== name) return;
       this.house = house;
+      if (!document.hidden) house.follow();
       document.title = `${house.title} · Rooftree`;
       void house
         .sketched()

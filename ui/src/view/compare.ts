@@ -139,8 +139,8 @@ export class CompareView extends HouseView {
         this.other
           ? nothing
           : html`<p class="quiet">
-              Before a change is kept, or when two plans compete: what each costs, which promises either keeps, and what
-              stands in one and not in the other. Nothing is changed by looking.
+              Another house of the folder, or this one as it was: what each comes to, which promises either keeps, and
+              what stands in one file and not in the other. Nothing is changed by looking.
             </p>`
       }
       ${this.trouble ? html`<p class="warning" role="alert">${this.trouble}</p>` : nothing}

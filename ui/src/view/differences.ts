@@ -81,25 +81,34 @@ function one(d: Difference, sides: Sides): TemplateResult {
   </tbody>`;
 }
 
+const head = (sides: Sides): TemplateResult =>
+  html`<thead>
+    <tr>
+      <td></td>
+      <th scope="col">${sides.names[0]}</th>
+      <th scope="col">${sides.names[1]}</th>
+    </tr>
+  </thead>`;
+
+function inSection(section: string, of: Difference[], sides: Sides): TemplateResult {
+  return html`<section class="apart table-place" tabindex="0" aria-label=${section}>
+    <table>
+      <caption>
+        ${section}
+      </caption>
+      ${of.some((d) => d.change === 'changed') ? head(sides) : nothing} ${of.map((d) => one(d, sides))}
+    </table>
+  </section>`;
+}
+
 export function differences(list: Difference[], sides: Sides): TemplateResult {
   const sections = [...new Set(list.map((d) => d.section))];
   if (!list.length) return html`<p>Both files say the same, whatever their order and comments.</p>`;
-  return html`${sections.map(
-    (section) =>
-      html`<section class="apart table-place" tabindex="0" aria-label=${section}>
-        <table>
-          <caption>
-            ${section}
-          </caption>
-          <thead>
-            <tr>
-              <td></td>
-              <th scope="col">${sides.names[0]}</th>
-              <th scope="col">${sides.names[1]}</th>
-            </tr>
-          </thead>
-          ${list.filter((d) => d.section === section).map((d) => one(d, sides))}
-        </table>
-      </section>`,
+  return html`${sections.map((section) =>
+    inSection(
+      section,
+      list.filter((d) => d.section === section),
+      sides,
+    ),
   )}`;
 }

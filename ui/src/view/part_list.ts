@@ -58,6 +58,7 @@ const COLUMNS: Column[] = [
 @customElement('rt-part-list')
 export class PartList extends HouseView {
   @state() private pricing = false;
+  @state() private asText = false;
   @state() private typed = new Map<string, string>();
   @state() private problems: Problem[] = [];
   private base = 0;
@@ -121,17 +122,34 @@ export class PartList extends HouseView {
         </button>
       </div>`;
     if (!parts.model) return html`<p class="quiet in-sheet" role="status">One moment.</p>`;
+    if (this.asText)
+      return html`<p class="ways in-sheet">
+          <button type="button" class="word" @click=${() => (this.asText = false)}>as tables</button>
+        </p>
+        <rt-text file="parts" .house=${this.house}></rt-text>`;
     const kinds = [...new Set(parts.list.map(([, p]) => asText(p.kind)))];
     const general = this.problems.filter((p) => !this.isOfPrice(p));
     return html`<form class="in-sheet part-list" novalidate @submit=${this.save}>
-      <p class="lead">What can be bought: ${parts.list.length} parts, prices in ${parts.currency}.</p>
+      <p class="lead">
+        ${
+          parts.model.parts
+            ? html`What can be bought: ${parts.list.length} parts, prices in ${parts.currency}.`
+            : 'The parts file cannot be read as it is. Mend it as text, or go a step back.'
+        }
+      </p>
       <p class="quiet">
         <code>${parts.file}</code>, revision
         ${parts.revision}${this.others() ? `; ${this.others()} name it too, and are judged by it` : ''}.
       </p>
-      ${problemList(parts.model.problems)} ${general.length ? html`<div role="alert">${problemList(general, false)}</div>` : nothing}
+      ${problemList(parts.model.problems)}
+      ${general.length ? html`<div role="alert">${problemList(general, false)}</div>` : nothing}
       <p class="ways">${this.ways()}</p>
-      ${kinds.map((k) => this.kind(k, parts.list.filter(([, p]) => asText(p.kind) === k)))}
+      ${kinds.map((k) =>
+        this.kind(
+          k,
+          parts.list.filter(([, p]) => asText(p.kind) === k),
+        ),
+      )}
       ${this.pricing ? html`<p class="ways">${this.ways()}</p>` : nothing}
     </form>`;
   }
@@ -141,18 +159,20 @@ export class PartList extends HouseView {
     if (this.pricing)
       return html`<button class="main">keep the prices</button>
         <button type="button" @click=${this.end}>as they were</button>`;
-    return html`<button type="button" class="word" @click=${this.begin}>change prices</button>
+    const listed = html`<button type="button" class="word" @click=${this.begin}>change prices</button>
       <button
         type="button"
         class="word"
         @click=${() => this.house.set({ side: 'change', section: 'parts', item: '+' })}
       >
         add a part
-      </button>
+      </button>`;
+    return html`${parts.model?.parts ? listed : nothing}
       <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${parts.undo}>
         undo in the parts
       </button>
-      <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${parts.redo}>redo</button>`;
+      <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${parts.redo}>redo</button>
+      <button type="button" class="word" @click=${() => (this.asText = true)}>the file as text</button>`;
   }
 
   private others(): string {
