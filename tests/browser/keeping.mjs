@@ -2,7 +2,7 @@
    power going during saves, a step back while a design runs.  The file is compared by its bytes throughout. */
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { ROOT, browse, check, done, equal, open, serve, told, withoutServer, yaml } from './kit.mjs';
+import { ROOT, browse, check, done, equal, open, serve, told, until, withoutServer, yaml } from './kit.mjs';
 
 const server = await serve([join(ROOT, 'tests/browser/one_of_each.house.yaml')]);
 const browser = await browse();
@@ -84,7 +84,7 @@ await go(page, { side: 'change', section: 'segments', item: 'home' });
 await page.locator('#f-segments-says').fill('ours');
 await other.locator('#f-segments-says').fill('theirs');
 await page.getByRole('button', { name: 'keep the change' }).click();
-await said(page, /^Kept: /);
+await until(() => /says: ours/.test(bytes()), 'the first is written');
 await other.getByRole('button', { name: 'keep the change' }).click();
 await other.getByText('This was changed elsewhere meanwhile').waitFor();
 check(/says: ours/.test(bytes()) && !/theirs/.test(bytes()), 'both changed one segment: the first is kept');
