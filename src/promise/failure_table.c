@@ -132,7 +132,9 @@ enum rt_code failure_table_fill(struct failure_table *t, struct rt_problems *p)
     for (uint32_t i = 0; i < t->rows.n; i++) {
         if (run_is_cancelled(t->whole->run))
             return rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped");
+        const struct damage *damage; /* what it takes along, told of a house that was promised nothing too */
         run_report(t->whole->run, "failures", (double)i / t->rows.n);
+        RT_TRY(failure_damage(t, i, &damage, p));
         for (uint32_t k = 0; k < t->whole->h->promises.n; k++) {
             const struct promise_result *r = NULL;
             RT_TRY(failure_result(t, i, k, &r, p));

@@ -50,10 +50,10 @@ enum rt_code prove_report_make(const struct run *run, const struct house *h, con
 {
     *out = (struct prove_report){ .ev = { .run = run, .h = h }, .ruleset = ruleset };
     if (h->segments.n == 0)
-        return rt_fail(p, RT_MISSING, RT_NOWHERE,
+        return rt_fail(p, RT_SHAPE, RT_NOWHERE,
                        "say under `segments` how the network is divided, and under `statements` "
                        "who may start a conversation with whom",
-                       "%s has no segments: there is nothing to prove", h->path);
+                       "the house has no segments: there is nothing to prove");
     if (ruleset)
         RT_TRY(take_ruleset(out, ruleset, p));
     RT_TRY(evaluation_proof(&out->ev, &out->proof, p));

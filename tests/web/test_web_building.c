@@ -90,3 +90,33 @@ TEST(a_new_house_with_parts)
     json_decref(told);
     web_kit_end(&k);
 }
+
+/* What can be asked of a house that was just begun: no wall, no room, no promise, no equipment.  Nothing to tell is an answer; so are
+ * the engine's words about what is missing. */
+TEST(a_house_of_one_floor_is_asked_everything)
+{
+    struct web_kit k;
+    size_t n, asked = 0;
+    const struct route *r = routes(&n);
+    web_kit_begin(&k, (const char *const[]){ NULL });
+    const struct reply made =
+        web_ask(&k, (struct asked_web){ .method = "POST",
+                                        .target = "/api/houses",
+                                        .body = "{\"name\": \"begun\", \"title\": \"Begun\", \"country\": \"DE\", "
+                                                "\"time_zone\": \"Europe/Berlin\", \"currency\": \"EUR\"}" });
+    CHECK("made", made.status == 201);
+    for (size_t i = 0; i < n; i++) {
+        static const char HOUSE[] = "/api/houses/{house}";
+        const char *after = r[i].path + sizeof HOUSE - 1;
+        char target[200];
+        if (r[i].method != HTTP_GET || strncmp(r[i].path, HOUSE, sizeof HOUSE - 1) != 0 || strchr(after, '{') ||
+            strstr(after, "events")) /* a stream ends with whoever listens */
+            continue;
+        snprintf(target, sizeof target, "/api/houses/begun%s?floor=ground&at=1,2&from=internet&to=gateway", after);
+        const struct reply told = web_get(&k, target);
+        CHECK(r[i].path, told.status == 200 || (told.status >= 400 && told.status < 500));
+        asked++;
+    }
+    CHECK("questions", asked >= 20);
+    web_kit_end(&k);
+}

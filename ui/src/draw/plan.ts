@@ -4,7 +4,7 @@ import { pictureOf } from './field';
 import { rowOf, type Names, type Place } from './names';
 import { toScreen, type Window } from './projection';
 import { nearestOn } from './snap';
-import { diamond, path, pieces, points, type Piece } from './shapes';
+import { diamond, leafEnd, path, pieces, points, type Piece } from './shapes';
 
 /* The plan of one floor, seen from above, y up the sheet. */
 
@@ -70,7 +70,7 @@ function drawOpening(o: DrawnOpening, a: Vec2, b: Vec2, line: string, width: num
       <path class="glass" d=${line} stroke-width="1"></path>`;
   if (o.kind === 'gap') return svg`<path class="gap" d=${line} stroke-width="1"></path>`;
   const r = Math.hypot(b[0] - a[0], b[1] - a[1]);
-  const leaf: Vec2 = [a[0] + (b[1] - a[1]), a[1] - (b[0] - a[0])];
+  const leaf = leafEnd(a, b);
   return svg`<path class="door-back" d=${line} stroke-width=${width + 0.5}></path>
     <path class="swing" d=${`M${leaf[0].toFixed(1)} ${leaf[1].toFixed(1)}A${r.toFixed(1)} ${r.toFixed(1)} 0 0 1 ${b[0].toFixed(1)} ${b[1].toFixed(1)}`}></path>
     <path class="leaf" d=${path([a, leaf])}></path>`;

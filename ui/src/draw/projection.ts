@@ -1,4 +1,5 @@
 import type { Drawing, DrawnFloor, Vec2 } from '../api/types';
+import { leafEnd } from './shapes';
 
 /* From metres to the sheet.  A projection knows a flat place for every point of the house (in metres of paper); the window says
    which part of that plane is seen. */
@@ -58,7 +59,14 @@ export function planOf(d: Drawing, floors: readonly DrawnFloor[]): Projection {
   let bounds = NOTHING;
   const ids = new Set(floors.map((f) => f.id));
   for (const f of floors) for (const [x, y] of f.outline) bounds = grow(bounds, [x, -y]);
-  for (const w of d.walls) if (ids.has(w.floor)) for (const [x, y] of w.line) bounds = grow(bounds, [x, -y]);
+  for (const w of d.walls) {
+    if (!ids.has(w.floor)) continue;
+    for (const [x, y] of w.line) bounds = grow(bounds, [x, -y]);
+    for (const { kind, line } of w.openings) {
+      const [a, b] = line.map(([x, y]): Vec2 => [x, -y]);
+      if (kind === 'door') bounds = grow(bounds, leafEnd(a, b));
+    }
+  }
   return { paper: (x, y) => [x, -y], bounds };
 }
 

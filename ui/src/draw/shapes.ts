@@ -9,6 +9,9 @@ export const points = (list: readonly Vec2[]): string =>
 export const path = (list: readonly Vec2[], close = false): string =>
   list.map(([x, y], i) => `${i ? 'L' : 'M'}${x.toFixed(1)} ${y.toFixed(1)}`).join('') + (close ? 'Z' : '');
 
+/* Where the leaf of a door ends that stands open, on paper. */
+export const leafEnd = (a: Vec2, b: Vec2): Vec2 => [a[0] + (b[1] - a[1]), a[1] - (b[0] - a[0])];
+
 export const diamond = ([x, y]: Vec2, r: number, flat = 1): string =>
   `M${x - r} ${y}L${x} ${y - r * flat}L${x + r} ${y}L${x} ${y + r * flat}Z`;
 

@@ -363,7 +363,11 @@ export class Change extends DraftView {
         ${shown.map(
           (r) =>
             html`<li>
-              <button type="button" @click=${() => this.house.set({ item: r.key })}>
+              <button
+                type="button"
+                class=${section === 'statements' ? 'is-told' : ''}
+                @click=${() => this.house.set({ item: r.key })}
+              >
                 <span>${r.name}</span><span class="quiet">${r.quiet}</span>
               </button>
             </li>`,

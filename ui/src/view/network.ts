@@ -30,7 +30,7 @@ export abstract class Told<T> extends HouseView {
     } catch (e) {
       if (!(e instanceof Refused)) throw e;
       this.told = null;
-      this.trouble = e.message;
+      this.trouble = [e.message, e.problems[0]?.hint].filter(Boolean).join('; ');
     }
   }
 
@@ -82,7 +82,7 @@ export class PortsView extends Told<{ ports: Port[] }> {
       const free = of.filter((p) => !p.cable && !p.leads_to).length;
       return html`<h3>${words(t)} <span class="quiet">${of.length} ports, ${free} free</span></h3>
         <div class="table-place" tabindex="0" role="region" aria-label=${`ports of ${words(t)}`}>
-          <table class="wide-table">
+          <table class="wide-table ports">
             <thead>
               <tr>
                 <th scope="col">port</th>
@@ -107,14 +107,14 @@ export class PortsView extends Told<{ ports: Port[] }> {
       p.tagged.length ? `tagged: ${p.tagged.map(segment).join(', ')}` : '',
     ].filter(Boolean);
     return html`<tr>
-      <th scope="row">${p.port}<span class="quiet">${speed(p.port_mbps)}</span></th>
+      <th scope="row">${p.port} <span class="quiet">${speed(p.port_mbps)}</span></th>
       <td>
         ${p.leads_to ? p.leads_to_words || words(p.leads_to) : html`<span class="quiet">free</span>`}${
           p.leads_to_room ? html`<span class="quiet">, ${p.leads_to_room}</span>` : nothing
         }${p.rests ? html`<span class="quiet">, rests</span>` : nothing}
       </td>
       <td>${p.cable}</td>
-      <td>${carries.join('; ') || p.mode}</td>
+      <td class="long">${carries.join('; ') || p.mode}</td>
       <td class="figure">${p.link_mbps === null ? '·' : speed(p.link_mbps)}</td>
       <td class="figure">
         ${p.drawn_w === null ? '·' : `${number(p.drawn_w)} W${p.class_granted === null ? '' : `, class ${p.class_granted}`}`}
@@ -161,7 +161,11 @@ export class MatrixView extends Told<Proof> {
               (from) =>
                 html`<tr>
                   <th scope="row">${words(from)}</th>
-                  ${ends.map((to) => html`<td>${said(cell(from, to))}</td>`)}
+                  ${ends.map((to) => {
+                    const cells = cell(from, to);
+                    const isLong = cells.some((c) => c.services.length > 3);
+                    return html`<td class=${isLong ? 'is-long' : ''}>${said(cells)}</td>`;
+                  })}
                 </tr>`,
             )}
           </tbody>

@@ -121,8 +121,12 @@ export class ReadingsView extends HouseView {
       return html`<div class="in-sheet">
         <p class="lead">No level was read yet.</p>
         <p>
-          <button type="button" class="word" @click=${() => this.house.set({ view: 'plan' })}>
-            tap a spot of the plan
+          With <em>install</em> and the plan, tap the spot where you stand, and write what the phone hears there: it is
+          set beside what was expected.
+        </p>
+        <p>
+          <button type="button" class="word" @click=${() => this.house.set({ side: 'install', view: 'plan' })}>
+            to the plan
           </button>
         </p>
       </div>`;

@@ -49,6 +49,10 @@ function device(s: Stage, v: DrawnDevice, [x, y]: Vec2): SVGTemplateResult {
     ${told ? tag(s, name, [x, y], 8) : null}</g>`;
 }
 
+/* A dot, and waves at both sides of it. */
+const waves = (x: number, y: number): string =>
+  `M${x - 1} ${y}h2M${x - 4} ${y - 4}a5.7 5.7 0 0 0 0 8M${x + 4} ${y - 4}a5.7 5.7 0 0 1 0 8`;
+
 /* What is heard of a network next door is heard here. */
 function neighbour(s: Stage, n: DrawnNeighbour): SVGTemplateResult {
   const [x, y] = place(s, n);
@@ -56,7 +60,7 @@ function neighbour(s: Stage, n: DrawnNeighbour): SVGTemplateResult {
   return svg`<g class=${chosen ? 'neighbour is-chosen' : 'neighbour'} data-path=${n.path} tabindex="0" role="button"
     aria-label=${`neighbour ${words(n.id)}, ${n.band} GHz, channel ${n.channel}`}>
     <circle class="hit" cx=${x} cy=${y} r="11"></circle>
-    <path d=${diamond([x, y], 6)}></path>
+    <path class="back" d=${waves(x, y)}></path><path d=${waves(x, y)}></path>
     ${chosen || s.w.scale > 95 ? tag(s, words(n.id), [x, y], 10) : null}</g>`;
 }
 
