@@ -28,12 +28,13 @@ static struct str printed(struct differ *d, const char *text)
     return str_from(text ? text : "");
 }
 
+/* p NULL: the arena's ceiling. */
 static struct str with_blanks(struct arena *a, const char *key, size_t n)
 {
-    struct str s = str_dup(a, (struct str){ key, n });
-    for (char *c = s.p ? (char *)(uintptr_t)s.p : NULL; c && c < s.p + s.n; c++)
-        *c = *c == '_' ? ' ' : *c;
-    return s;
+    struct buf b = { .arena = a };
+    for (size_t i = 0; i < n; i++)
+        buf_char(&b, key[i] == '_' ? ' ' : key[i]);
+    return b.failed ? (struct str){ 0 } : buf_done(&b);
 }
 
 /* A key in plain words, without its unit. */

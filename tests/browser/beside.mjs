@@ -80,7 +80,7 @@ for (const [words, of] of [
 check(/^fridge metal_appliance only here/.test((await apart('obstacles'))[0]), 'what only this house has');
 await page.getByRole('region', { name: 'obstacles', exact: true }).locator('summary').click();
 check(
-  (await apart('obstacles'))[0].includes(`upper edge ${ours.obstacles.fridge.to_m} metres`),
+  (await apart('obstacles'))[0].includes(`upper edge ${ours.obstacles.fridge.to_m} m`),
   'and all that stands there',
 );
 await axe(page, 'two houses');

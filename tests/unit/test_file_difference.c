@@ -174,3 +174,24 @@ TEST(whole_houses_are_told_the_same_from_either_side)
     }
     check_run_end(&c);
 }
+
+TEST(too_little_memory_is_told)
+{
+    struct check_run c = check_run_begin();
+    struct house *h[2];
+    CHECK_OK(&c, house_read(&c.run, check_path(&c, "houses/larch_end.house.yaml"), &h[0], &c.problems));
+    CHECK_OK(&c, house_read(&c.run, check_path(&c, "houses/quay_flat.house.yaml"), &h[1], &c.problems));
+    uint32_t n_told = 0;
+    enum rt_code code = RT_NOMEM;
+    for (size_t ceiling = 1u << 14; code == RT_NOMEM; ceiling += ceiling / 8) {
+        file_difference_list list = { 0 };
+        struct arena *a = arena_new(ceiling);
+        code = a ? houses_differ(a, h[0], h[1], &list, &c.problems) : RT_NOMEM;
+        n_told += code == RT_NOMEM;
+        CHECK("nothing but that there is none", code == RT_NOMEM || code == RT_OK);
+        CHECK("or all of it", code == RT_NOMEM || list.n > 50);
+        arena_free(a);
+    }
+    CHECK("it was told several times before there was enough", n_told > 5);
+    check_run_end(&c);
+}

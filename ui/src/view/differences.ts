@@ -1,4 +1,6 @@
 import { html, nothing, type TemplateResult } from 'lit';
+import { settings } from '../state/settings';
+import { length } from '../units';
 
 /* What two house files say differently, as the engine found it: by section, by thing, by member. */
 
@@ -21,6 +23,8 @@ export interface Sides {
 const value = (m: Member, side: 0 | 1): TemplateResult | string => {
   const text = m.sides[side];
   if (text === null) return html`<span class="quiet">left out</span>`;
+  if (m.unit === 'metres' && text !== '' && Number.isFinite(Number(text)))
+    return length(Number(text), settings.unit, 3);
   return m.unit ? `${text} ${m.unit}` : text;
 };
 
