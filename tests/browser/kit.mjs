@@ -96,7 +96,8 @@ function stepsTo([selector, text, nth]) {
   if (from >= 0) return all.indexOf(target) - from;
   /* the focus is on something that Tab does not reach, as a head: on from there */
   const behind = all.filter((e) => here !== document.body && here.compareDocumentPosition(e) & Node.DOCUMENT_POSITION_PRECEDING).length;
-  return all.indexOf(target) - behind + 1;
+  const at = all.indexOf(target);
+  return at < behind ? at - behind : at - behind + 1;
 }
 
 /* Tab, or Shift-Tab where that is nearer, until the nth element that fits has the focus; says whether it came to it.  Focus must be

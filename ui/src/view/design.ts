@@ -3,7 +3,7 @@ import { customElement, state } from 'lit/decorators.js';
 import { fetchRaw, getJson, postJson, Refused, type Problem } from '../api/client';
 import type { PromiseResult, State, StateAnswer } from '../api/types';
 import { number, words } from '../units';
-import { HouseView } from './base';
+import { HouseView, refocus } from './base';
 import { mark } from './parts';
 import { marginOf } from './promises';
 
@@ -43,6 +43,7 @@ export class DesignView extends HouseView {
   @state() private sections = new Set<string>(SECTIONS);
   private events: EventSource | null = null;
   private of = '';
+  private stands = ''; /* how the design stands that was begun here */
 
   protected willUpdate(changed: Map<PropertyKey, unknown>): void {
     super.willUpdate(changed);
@@ -57,6 +58,14 @@ export class DesignView extends HouseView {
     this.events = null;
   }
 
+  /* Who began it by the keyboard goes on at what can be done now: `begin` cannot while it runs, nor can `stop` when it is done. */
+  protected updated(): void {
+    const stands = this.stands && this.job ? `${this.job.job} ${this.job.state}` : this.stands;
+    if (stands === this.stands) return;
+    this.stands = stands;
+    refocus(this, this.job?.state === 'running' ? '.progress button' : this.job?.design ? 'h3' : 'button.main');
+  }
+
   private async try(what: () => Promise<void>): Promise<void> {
     try {
       this.trouble = '';
@@ -69,6 +78,7 @@ export class DesignView extends HouseView {
 
   private begin = (e: Event): void => {
     e.preventDefault();
+    this.stands = 'begun';
     void this.try(async () => {
       const asked = { anew: this.anew, seconds: this.seconds };
       const { body } = await postJson<{ job: number }>(`${this.house.path}/design`, asked);
@@ -176,7 +186,7 @@ export class DesignView extends HouseView {
     const count = (list: { state: State }[], s: State): number => list.filter((p) => p.state === s).length;
     const differs = d.promises.filter((p) => now.get(p.id)?.state !== p.state || now.get(p.id)?.margin !== p.margin);
     const currency = d.cost.currency;
-    return html`<h3>What came of it</h3>
+    return html`<h3 tabindex="-1">What came of it</h3>
       <p>
         <b>${count(d.promises, 'kept')} kept</b>, ${count(d.promises, 'broken')} broken, ${count(d.promises, 'unknown')}
         unknown, for <b>${this.money(d.cost.total_minor, currency)}</b>${

@@ -1,5 +1,6 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import { repeat } from 'lit/directives/repeat.js';
 import { time } from '../units';
 import { HouseView } from './base';
 
@@ -24,7 +25,9 @@ export class HistoryView extends HouseView {
           </tr>
         </thead>
         <tbody>
-          ${h.revisions.map(
+          ${repeat(
+            h.revisions,
+            (r) => r.number /* the focus stays with its revision when another comes above it */,
             (r) =>
               html`<tr class=${r.number === h.at ? 'is-now' : ''}>
                 <td class="figure">${r.number}</td>

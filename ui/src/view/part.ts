@@ -6,6 +6,7 @@ import { same } from '../state/merge';
 import { asText, pointer } from '../state/pointer';
 import { differences, partSchema, type Schema } from '../state/schema';
 import { words } from '../units';
+import { refocus } from './base';
 import { DraftView } from './draft_view';
 import './form';
 import { meanwhile } from './meanwhile';
@@ -18,6 +19,8 @@ export class PartForm extends DraftView {
   @state() private schema: Schema | null = null;
   @state() private trouble = '';
   private copied: Dict | null = null; /* what a new one begins with */
+  private isOpen = false;
+  private moved = false; /* another form, or the list, came in place of the one that had the focus */
 
   connectedCallback(): void {
     super.connectedCallback();
@@ -30,7 +33,18 @@ export class PartForm extends DraftView {
 
   protected willUpdate(changed: Map<PropertyKey, unknown>): void {
     super.willUpdate(changed);
-    if (this.house.parts.model) this.follows(this.house.look.item);
+    if (!this.house.parts.model) return;
+    if (this.follows(this.house.look.item)) this.moved = this.isOpen;
+    this.isOpen = true;
+  }
+
+  /* Who goes by the keyboard goes on from the head of what was opened. */
+  protected updated(): void {
+    const head = this.moved ? this.querySelector<HTMLElement>('h2') : null;
+    if (!head) return;
+    this.moved = false;
+    head.tabIndex = -1;
+    refocus(this, 'h2');
   }
 
   protected get revision(): number {
@@ -97,6 +111,21 @@ export class PartForm extends DraftView {
     else this.tell(outcome.problems, outcome.conflict, this.path);
   };
 
+  private startAgain = async (): Promise<void> => {
+    this.begin();
+    await this.updateComplete;
+    refocus(this, '.item-form input, .item-form select');
+  };
+
+  private undo = (): Promise<void> => this.step(this.house.parts.undo);
+  private redo = (): Promise<void> => this.step(this.house.parts.redo);
+
+  private async step(take: () => Promise<void>): Promise<void> {
+    await take();
+    await this.updateComplete;
+    refocus(this, '.ways button:not(:disabled)');
+  }
+
   private copy = (): void => {
     this.copied = JSON.parse(JSON.stringify(this.draft ?? {})) as Dict;
     this.house.set({ item: '+' });
@@ -149,10 +178,10 @@ export class PartForm extends DraftView {
         <button type="button" class="word" @click=${() => this.house.set({ view: 'parts' })}>
           see them as a table
         </button>
-        <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${parts.undo}>
+        <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${this.undo}>
           undo in the parts
         </button>
-        <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${parts.redo}>redo</button>
+        <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${this.redo}>redo</button>
       </p>
       <label class="filter"
         >find
@@ -220,7 +249,7 @@ export class PartForm extends DraftView {
       ></rt-form>
       <div class="form-foot">
         <button class="main" ?disabled=${this.conflict}>${isNew ? 'add it' : 'keep the change'}</button>
-        <button type="button" ?disabled=${!this.dirty} @click=${() => this.begin()}>as it was</button>
+        <button type="button" ?disabled=${!this.dirty} @click=${this.startAgain}>as it was</button>
         ${
           isNew
             ? nothing

@@ -4,7 +4,7 @@ import type { Problem } from '../api/client';
 import type { Dict, Edit, Json } from '../api/types';
 import { asList, asText, pointer } from '../state/pointer';
 import { number, readNumber, words } from '../units';
-import { HouseView } from './base';
+import { HouseView, refocus } from './base';
 import { problemList } from './parts';
 
 /* All parts as tables, one for each kind, with what of them tells them apart; prices can be typed into the table, all in one step. */
@@ -78,13 +78,24 @@ export class PartList extends HouseView {
     this.typed = new Map();
     this.problems = [];
     this.base = this.house.parts.revision;
+    void this.updateComplete.then(() => refocus(this, 'input'));
   };
 
   private end = (): void => {
     this.pricing = false;
     this.typed = new Map();
     this.problems = [];
+    void this.updateComplete.then(() => refocus(this, '.ways button:not(:disabled)'));
   };
+
+  private undo = (): Promise<void> => this.step(this.house.parts.undo);
+  private redo = (): Promise<void> => this.step(this.house.parts.redo);
+
+  private async step(take: () => Promise<void>): Promise<void> {
+    await take();
+    await this.updateComplete;
+    refocus(this, '.ways button:not(:disabled)');
+  }
 
   private save = async (e: Event): Promise<void> => {
     e.preventDefault();
@@ -168,10 +179,10 @@ export class PartList extends HouseView {
         add a part
       </button>`;
     return html`${parts.model?.parts ? listed : nothing}
-      <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${parts.undo}>
+      <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${this.undo}>
         undo in the parts
       </button>
-      <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${parts.redo}>redo</button>
+      <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${this.redo}>redo</button>
       <button type="button" class="word" @click=${() => (this.asText = true)}>the file as text</button>`;
   }
 

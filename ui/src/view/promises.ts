@@ -5,7 +5,7 @@ import { isDrawn } from '../state/house';
 import { missing } from '../state/missing';
 import { isDict } from '../state/schema';
 import { signed } from '../units';
-import { HouseView } from './base';
+import { HouseView, refocus } from './base';
 import { evidence } from './evidence';
 import { mark, problemList } from './parts';
 
@@ -31,6 +31,16 @@ export function marginOf(p: PromiseResult): string {
 
 @customElement('rt-promises')
 export class PromisesView extends HouseView {
+  private failed = '';
+
+  /* Whoever asked what a failure does, or took it back, was where nothing of it stands any more: on from what it does, or the promises. */
+  protected updated(): void {
+    const failed = this.house.failure ? this.house.look.failure : '';
+    if (failed === this.failed) return;
+    this.failed = failed;
+    requestAnimationFrame(() => refocus(this, '.after-failure h2, .promise button'));
+  }
+
   private choose(p: PromiseResult): void {
     const again = this.house.look.promise === p.id;
     if (again) return this.house.set({ promise: '' });
@@ -99,7 +109,7 @@ export class PromisesView extends HouseView {
     const says = new Map((this.house.promises?.promises ?? []).map((p) => [p.id, p.says]));
     const hit = f.promises.filter((p) => p.by_this);
     return html`<section class="after-failure" aria-labelledby="after-failure-head">
-      <h2 id="after-failure-head">When ${f.says} fails</h2>
+      <h2 id="after-failure-head" tabindex="-1">When ${f.says} fails</h2>
       ${
         hit.length
           ? html`<ul class="plain">
