@@ -81,7 +81,7 @@ if SHORT:
     print("/* beam_bent_fit.h - made by tools/fit_transition.py short, which explains it; do not edit. */")
     print("#ifndef RT_RADIO_BEAM_BENT_FIT_H\n#define RT_RADIO_BEAM_BENT_FIT_H")
     print(f"\n#define BEAM_BENT_FIT_C {C}f")
-    table("beam_bent_fit", 10, 8)
+    table("beam_bent_fit", 8, 8)
     print("\n#endif")
     sys.exit()
 print("/* wedge_fit.h - made by tools/fit_transition.py, which explains it; do not edit. */")

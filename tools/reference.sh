@@ -1,6 +1,6 @@
 #!/bin/sh
 # The slow checks from outside: makes every committed reference table anew and compares it with the file, and solves the
-# full-wave scenes again (some minutes each).  Needs Debian's python3-scipy, python3-mpmath and python3-meep.
+# full-wave scenes again (some minutes each).  Needs Debian's python3-scipy, python3-mpmath, python3-meep and python3-matplotlib.
 #
 #   tools/reference.sh            all
 #   tools/reference.sh tables     only the tables (seconds)

@@ -5,7 +5,7 @@
  * either side of.  All radios at one place (bands of one access point) share this geometry: a beam_f4 holds one number per
  * radio.  Single precision, ratios of power multiplied along the path.
  *
- * Chains are sifted on the way down from blocks of 16 x 16 cells to tiles: one is dropped as soon as no point of the block
+ * Chains are sifted on the way down from a floor's grid over blocks of 16 x 16 cells to tiles: one is dropped as soon as no point of the block
  * can see its last mirrors' faces in them.
  *
  * Paths too weak to matter are left out.  What a path can bring at most (losses not yet looked at count as none) is weighed
@@ -19,7 +19,7 @@
 #include "radio/scene_int.h"
 #include "radio/trace.h"
 
-enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 3 };
+enum { BEAM_SIDE = 4, BEAM_LANES = BEAM_SIDE * BEAM_SIDE, BEAM_RADIOS = 4, BEAM_BLOCK = 16, BEAM_LEVELS = 4 };
 #define BEAM_FAINT 1e-11f
 
 /* One number per radio of an antenna; radios that are not there count 0. */
@@ -269,8 +269,9 @@ struct beam_work {
     const struct beam_scene *bs;
     const struct beam_antenna *antenna;
     struct trace_options options;
-    uint32_t *alive[BEAM_LEVELS]; /* chains that may reach the block, the half block, the tile */
+    uint32_t *alive[BEAM_LEVELS]; /* chains that may reach the grid, the block, the half block, the tile */
     uint32_t n_alive[BEAM_LEVELS];
+    const struct grid *sifted; /* the grid of alive[0] */
     /* the tile */
     struct beam_points at, from; /* the spots; the antenna in every lane */
     uint32_t active;             /* bits of lanes */

@@ -342,7 +342,7 @@ void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LA
     }
     for (int l = 0; l < BEAM_LANES; l++) {
         s = beam_stretch_at(in, where_m[l], near);
-        const float at = fminf(fmaxf((where_m[l] - s->from_m) * s->over_step, 0.0f), BEAM_STRETCH_NODES - 1);
+        const float at = beam_less(beam_more((where_m[l] - s->from_m) * s->over_step, 0.0f), BEAM_STRETCH_NODES - 1);
         const int i = at < (float)(BEAM_STRETCH_NODES - 2) ? (int)at : BEAM_STRETCH_NODES - 2;
         take(s->nodes + i, at - (float)i, l, power, phase);
     }

@@ -23,7 +23,7 @@ static RT_INLINE void beam_cos_sin(float x, float *out_c, float *out_s)
     *out_c = (even * cr + odd * sr) * (float)(1 - ((turns + 1) & 2));
 }
 
-/* Its value at x[lane] >= 0 to 2e-4 (tested), or without the turn by its phase -x where nobody asks for it. */
+/* Its value at x[lane] >= 0 to 7e-4 (tested), or without the turn by its phase -x where nobody asks for it. */
 static RT_INLINE void beam_bent(const float *x, bool with_phase, float *re, float *im)
 {
 #pragma omp simd

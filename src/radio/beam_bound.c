@@ -85,8 +85,8 @@ struct bend {
     float where_m;                              /* along the edge */
 };
 
-static bool find_bend(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_edge_in *in,
-                      struct beam_vec at, struct bend *b)
+static RT_INLINE bool find_bend(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_edge_in *in,
+                                struct beam_vec at, struct bend *b)
 {
     const struct beam_vec out = beam_vec_sub(at, e->from);
     const float t_out = beam_vec_dot(out, e->axis);
@@ -108,7 +108,7 @@ static bool find_bend(const struct beam_antenna *an, const struct beam_edge *e, 
     return true;
 }
 
-static float cos_turn(const struct bend *b, struct beam_vec way_in, float *bending)
+static RT_INLINE float cos_turn(const struct bend *b, struct beam_vec way_in, float *bending)
 {
     const struct beam_vec axis = b->e->axis;
     const struct beam_vec p = beam_vec_sub(way_in, beam_vec_scale(axis, beam_vec_dot(way_in, axis)));
@@ -120,7 +120,7 @@ static float cos_turn(const struct bend *b, struct beam_vec way_in, float *bendi
     return c;
 }
 
-static float apart2_of(const struct bend *b, struct beam_vec image)
+static RT_INLINE float apart2_of(const struct bend *b, struct beam_vec image)
 {
     const struct beam_vec arriving = beam_unit_or(beam_vec_sub(b->at, image), b->way_out);
     const struct beam_vec apart = beam_vec_sub(arriving, b->way_out);
@@ -129,7 +129,7 @@ static float apart2_of(const struct bend *b, struct beam_vec image)
 
 /* Phase by which a way over a point of the edge is longer than over the point of bending, over their distance squared and the
  * wave number. */
-static float end_per_m(const struct bend *b)
+static RT_INLINE float end_per_m(const struct bend *b)
 {
     const float flat = b->flat_in_m + b->flat_out_m, l = b->length_m, flat2 = flat * flat;
     const float below = 2.0f * l * l * l * b->flat_in_m * b->flat_out_m;
@@ -137,16 +137,16 @@ static float end_per_m(const struct bend *b)
 }
 
 /* How far the point of bending moves along the edge within the tile. */
-static float shift_m(const struct beam_work *w, const struct bend *b)
+static RT_INLINE float shift_m(const struct beam_work *w, const struct bend *b)
 {
-    const float flat = b->flat_in_m + b->flat_out_m, level = sqrtf(fmaxf(1.0f - b->e->axis.z * b->e->axis.z, 0.0f));
-    const float rise = sqrtf(fmaxf(b->length_m * b->length_m - flat * flat, 0.0f));
+    const float flat = b->flat_in_m + b->flat_out_m, level = sqrtf(beam_more(1.0f - b->e->axis.z * b->e->axis.z, 0.0f));
+    const float rise = sqrtf(beam_more(b->length_m * b->length_m - flat * flat, 0.0f));
     return w->radius_m * (level + (rise + level * w->radius_m) * b->flat_in_m / (flat * (flat - w->radius_m))) + 1e-3f;
 }
 
 /* The most of the edge's share of the bent wave within the tile, and *before of what gets to the edge. */
-static beam_f4 most_share2(const struct beam_work *w, const struct bend *b, const struct beam_edge_in *in,
-                           bool any_window, uint32_t *near, beam_f4 *before)
+static RT_INLINE beam_f4 most_share2(const struct beam_work *w, const struct bend *b, const struct beam_edge_in *in,
+                                     bool any_window, uint32_t *near, beam_f4 *before)
 {
     const float shift = shift_m(w, b), length = b->e->length_m, low = b->where_m - shift, high = b->where_m + shift;
     const float beyond_m = -high > low - length ? -high : low - length;

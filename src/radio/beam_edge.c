@@ -159,7 +159,7 @@ static void look_at_total(struct beam_work *w)
     }
 }
 
-/* Of what may be left out, a quarter goes by the bounds for the tile, a quarter when the ways and what gets to the edge are
+/* Of what may be left out beyond the chains, a seventh goes by the bounds for the tile, a third when the ways and what gets to the edge are
  * known, and the rest when all is known but the bending. */
 void beam_add_edges(struct beam_work *w)
 {
@@ -171,7 +171,7 @@ void beam_add_edges(struct beam_work *w)
         beam_bound_edge(w, i, &b);
         w->candidates[i] = (struct beam_candidate){ beam_weigh_bound(&b), i };
     }
-    n = beam_choose(w, n, start + 0.25f * rest);
+    n = beam_choose(w, n, start + 0.15f * rest);
     for (uint32_t k = 0; k < n; k++)
         weigh_lanes(w, &w->candidates[k]);
     n = beam_choose(w, n, start + 0.5f * rest);

@@ -31,6 +31,10 @@ static inline struct beam_vec beam_lane(const struct beam_points *p, int lane)
     return (struct beam_vec){ p->x[lane], p->y[lane], p->z[lane] };
 }
 
+/* fminf() and fmaxf() without their care for NaN, which costs a call. */
+static inline float beam_less(float a, float b) { return a < b ? a : b; }
+static inline float beam_more(float a, float b) { return a > b ? a : b; }
+
 static inline beam_f4 beam_f4_all(float x) { return (beam_f4){ x, x, x, x }; }
 static inline beam_f4 beam_f4_sqrt(beam_f4 x)
 {
@@ -101,7 +105,7 @@ void beam_antenna_gains(const struct beam_antenna *a, const struct beam_points *
 float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES]);
 /* True, and booked, if something of this weight may be left out as long as all that was stays below a limit. */
 bool beam_leave_out(struct beam_work *w, float weight, float limit);
-/* Leaves out the lightest candidates below the limit; returns how many are left. */
+/* Leaves out the lightest candidates below the limit; returns how many are left, in their order. */
 uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit);
 
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group);

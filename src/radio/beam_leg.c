@@ -186,7 +186,8 @@ static RT_INLINE uint32_t faces_in(const struct beam_scene *bs, const struct hul
 /* Any of three differences, x, y, z, both below 0. */
 static RT_INLINE bool any_below(beam_f4 a, beam_f4 b)
 {
-    return (a[0] < 0.0f && b[0] < 0.0f) || (a[1] < 0.0f && b[1] < 0.0f) || (a[2] < 0.0f && b[2] < 0.0f);
+    const beam_f4 larger = beam_f4_most(a, b);
+    return beam_less(beam_less(larger[0], larger[1]), larger[2]) < 0.0f;
 }
 
 /* False only if no lane's leg can meet the face's plane within the box about the face. */

@@ -8,7 +8,7 @@
 /* Lanes that do not matter never ask for a path. */
 #define PLENTY 1e30f
 /* Of what may be left out, the part that mirrored paths may take. */
-#define CHAINS_PART 0.5f
+#define CHAINS_PART 0.3f
 
 /* ---- antennas ---- */
 
@@ -87,30 +87,34 @@ bool beam_leave_out(struct beam_work *w, float weight, float limit)
     return true;
 }
 
-static int heavier_first(const void *a, const void *b)
+/* Candidates are told apart by powers of two, which takes no sorting; of equal ones the first go. */
+enum { POWERS_OF_2 = 256 };
+
+static uint32_t power_of_2(float weight)
 {
-    const struct beam_candidate *x = a, *y = b;
-    if (x->weight != y->weight)
-        return x->weight > y->weight ? -1 : 1;
-    return x->i < y->i ? -1 : x->i > y->i;
+    uint32_t bits;
+    memcpy(&bits, &weight, sizeof bits);
+    return bits >> 23 & (POWERS_OF_2 - 1);
 }
 
 uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit)
 {
     struct beam_candidate *c = w->candidates;
     const float room = limit - w->left_out;
-    uint32_t heavy = 0; /* those that can't go, whatever the others weigh, need no order */
+    float sums[POWERS_OF_2] = { 0 }, lighter = 0.0f;
     for (uint32_t i = 0; i < n; i++)
-        if (!(c[i].weight <= room)) {
-            const struct beam_candidate swap = c[heavy];
-            c[heavy++] = c[i];
-            c[i] = swap;
-        }
-    if (n > heavy)
-        qsort(c + heavy, n - heavy, sizeof *c, heavier_first);
-    while (n > heavy && beam_leave_out(w, c[n - 1].weight, limit))
-        n--;
-    return n;
+        sums[power_of_2(c[i].weight)] += c[i].weight;
+    uint32_t last = 0; /* all that are lighter go, of these as many as there is room for */
+    while (last < POWERS_OF_2 - 1 && lighter + sums[last] <= room)
+        lighter += sums[last++];
+    w->left_out += lighter;
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < n; i++) {
+        const uint32_t power = power_of_2(c[i].weight);
+        if (power > last || (power == last && !beam_leave_out(w, c[i].weight, limit)))
+            c[kept++] = c[i];
+    }
+    return kept;
 }
 
 struct beam_group *beam_group_of(struct beam_work *w, uint32_t group)
@@ -325,8 +329,10 @@ static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane,
         if (face->mirrors_on && (face->mirrors_on > 0) != (sign > 0.0f))
             continue;
         const beam_f4 pu = quad_dot(points, face->u) - face->ou, pv = quad_dot(points, face->v) - face->ov;
-        const float fu0 = fmaxf(least_of(pu), face->u0 - slack), fu1 = fminf(beam_f4_largest(pu), face->u1 + slack);
-        const float fv0 = fmaxf(least_of(pv), face->v0 - slack), fv1 = fminf(beam_f4_largest(pv), face->v1 + slack);
+        const float fu0 = beam_more(least_of(pu), face->u0 - slack),
+                    fu1 = beam_less(beam_f4_largest(pu), face->u1 + slack);
+        const float fv0 = beam_more(least_of(pv), face->v0 - slack),
+                    fv1 = beam_less(beam_f4_largest(pv), face->v1 + slack);
         if (fu0 > fu1 || fv0 > fv1)
             continue;
         /* from this face's axes to those of the first */
@@ -334,10 +340,10 @@ static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane,
         const beam_f4 vs = { fv0 + face->ov, fv0 + face->ov, fv1 + face->ov, fv1 + face->ov };
         const beam_f4 u = us * beam_vec_dot(face->u, axes->u) + vs * beam_vec_dot(face->v, axes->u);
         const beam_f4 v = us * beam_vec_dot(face->u, axes->v) + vs * beam_vec_dot(face->v, axes->v);
-        u0 = fminf(u0, least_of(u));
-        u1 = fmaxf(u1, beam_f4_largest(u));
-        v0 = fminf(v0, least_of(v));
-        v1 = fmaxf(v1, beam_f4_largest(v));
+        u0 = beam_less(u0, least_of(u));
+        u1 = beam_more(u1, beam_f4_largest(u));
+        v0 = beam_less(v0, least_of(v));
+        v1 = beam_more(v1, beam_f4_largest(v));
     }
     if (u0 > u1)
         return false;
@@ -434,8 +440,8 @@ static void find_middle(struct beam_work *w)
     struct beam_vec low = beam_lane(&w->at, 0), high = low;
     for (int l = 1; l < BEAM_LANES; l++) {
         const struct beam_vec q = beam_lane(&w->at, l);
-        low = (struct beam_vec){ fminf(low.x, q.x), fminf(low.y, q.y), fminf(low.z, q.z) };
-        high = (struct beam_vec){ fmaxf(high.x, q.x), fmaxf(high.y, q.y), fmaxf(high.z, q.z) };
+        low = (struct beam_vec){ beam_less(low.x, q.x), beam_less(low.y, q.y), beam_less(low.z, q.z) };
+        high = (struct beam_vec){ beam_more(high.x, q.x), beam_more(high.y, q.y), beam_more(high.z, q.z) };
     }
     const struct beam_vec across = beam_vec_sub(high, low);
     w->middle = beam_vec_scale(beam_vec_add(low, high), 0.5f);

@@ -121,6 +121,15 @@ static bool is_asked_square(const struct job *j, uint32_t grid, uint32_t ix, uin
     return false;
 }
 
+/* Sifts the chains that may reach the rectangle between two cells. */
+static void sift(const struct job *j, struct beam_work *w, const struct grid *g, uint32_t ix, uint32_t iy, uint32_t ex,
+                 uint32_t ey, int level)
+{
+    beam_sift(w, level,
+              (const struct beam_vec[4]){ corner_at(j, g, ix, iy), corner_at(j, g, ex, iy), corner_at(j, g, ex, ey),
+                                          corner_at(j, g, ix, ey) });
+}
+
 /* A square of cells: sifts the chains that may reach it, then its four quarters. */
 static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, uint32_t ix, uint32_t iy, uint32_t side,
                       int level)
@@ -130,15 +139,23 @@ static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, u
         return;
     const uint32_t ex = ix + side < g->nx ? ix + side - 1 : g->nx - 1;
     const uint32_t ey = iy + side < g->ny ? iy + side - 1 : g->ny - 1;
-    beam_sift(w, level,
-              (const struct beam_vec[4]){ corner_at(j, g, ix, iy), corner_at(j, g, ex, iy), corner_at(j, g, ex, ey),
-                                          corner_at(j, g, ix, ey) });
+    sift(j, w, g, ix, iy, ex, ey, level);
     if (side == BEAM_SIDE) {
         do_tile(j, w, g, grid, ix, iy);
         return;
     }
     for (uint32_t q = 0; q < 4; q++)
         do_square(j, w, grid, ix + side / 2 * (q & 1), iy + side / 2 * (q >> 1), side / 2, level + 1);
+}
+
+/* Blocks of a grid follow each other, so that a thread sifts what may reach the grid but once. */
+static void do_block(const struct job *j, struct beam_work *w, const struct block *b)
+{
+    const struct grid *g = &j->out->grids.v[b->grid];
+    if (w->sifted != g)
+        sift(j, w, g, 0, 0, g->nx - 1, g->ny - 1, 0);
+    w->sifted = g;
+    do_square(j, w, b->grid, b->ix, b->iy, BEAM_BLOCK, 1);
 }
 
 /* The tables for the frequencies of radios of one place, or NULL. */
@@ -180,9 +197,8 @@ static enum rt_code do_antenna(const struct job *j, struct rt_problems *p)
     const int n_blocks = (int)j->blocks.n;
 #pragma omp parallel for schedule(static, 1) num_threads(n_threads)
     for (int i = 0; i < n_blocks; i++) {
-        const struct block *b = &j->blocks.v[i];
         if (!run_is_cancelled(j->run))
-            do_square(j, &works[omp_get_thread_num()], b->grid, b->ix, b->iy, BEAM_BLOCK, 0);
+            do_block(j, &works[omp_get_thread_num()], &j->blocks.v[i]);
     }
     return run_is_cancelled(j->run)
                ? rt_fail(p, RT_CANCELLED, RT_NOWHERE, NULL, "stopped before the field was complete")

@@ -21,9 +21,9 @@ struct trace_options {
 };
 
 /* What weak paths that are left out may weigh together at any spot, so that it is missed by the field: about this much at
- * gains above -110 dB (no device hears less), more where waves cancel, less almost everywhere.  For a preview, while something
- * is moved, the eye cannot tell a tenth of a dB. */
-#define FIELD_MISSING_DB 0.02
+ * gains above -110 dB (no device hears less), more where waves cancel, less almost everywhere: half of the last digit that is
+ * printed.  For a preview, while something is moved, the eye cannot tell a tenth of a dB. */
+#define FIELD_MISSING_DB 0.05
 #define FIELD_MISSING_IN_PREVIEW_DB 0.2
 
 struct field_options {

@@ -20,7 +20,7 @@ static const double T_ABS_MIN = 1e-10; /* 200 dB: what is opaque still has a fin
 static const double SCALE_MOST = 2.0;  /* of the slab by a measured loss; why: wall_table.h */
 
 /* Every so many nodes, and half way between, the exact value is always computed. */
-enum { BLOCK = 16 };
+enum { BLOCK = 8 };
 _Static_assert((WALL_TABLE_NODES - 1) % BLOCK == 0, "whole blocks");
 
 static double estimate_db(const struct measured_loss *m, enum estimate estimate)

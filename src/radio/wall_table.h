@@ -25,7 +25,7 @@
 
 /* Nodes are uniform in sqrt(cos(angle)): fine where grazing waves change fast.  Node 0 is grazing, the last is square on.
  * Each quantity stands in rows of WALL_TABLE_NODES, one row a construct that is used; [0] TE, [1] TM. */
-enum { WALL_TABLE_NODES = 2049 };
+enum { WALL_TABLE_NODES = 1537 };
 
 struct wall_pass {
     float t_abs[2]; /* amplitude that passes, over that of the same way in air; 1e-10 (200 dB) to 1 */
