@@ -21,7 +21,7 @@ export function allMissing(house: House): Missing[] | null {
   const lacks = (is: boolean, section: string, says: string, link: string, look: Partial<Look>): void => {
     if (is) out.push({ section, says, link, look });
   };
-  const form = (section: string): Partial<Look> => ({ side: 'change', section, item: '' });
+  const form = (section: string): Partial<Look> => ({ side: 'change', section, item: '', tool: '' });
   lacks(none('floors'), 'floors', 'A house stands on a floor:', 'add the lowest one', form('floors'));
   if (out.length) return out; /* nothing can be drawn without */
   lacks(none('walls'), 'walls', 'Signal is stopped by walls:', 'draw the outer walls', draw('wall'));

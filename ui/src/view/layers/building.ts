@@ -4,8 +4,12 @@ import type { Axonometry } from '../../draw/projection';
 import type { Layer } from '../../draw/stage';
 
 /* Floors, rooms with their field, walls and cables. */
-export const building: Layer = ({ house, d, floor, w, apart, wide, names, projection }) =>
-  apart
+export const building: Layer = (s) => {
+  const { house, d, floor, w, apart, wide, names, projection } = s;
+  if (!apart && house.look.side === 'change')
+    /* where words of the rooms keep clear of them */
+    for (const n of d.neighbours) if (n.at && n.floor === floor.id) names.keep(s.onPlan([n.at[0], n.at[1]]), 9);
+  return apart
     ? drawApart({
         d,
         a: projection as Axonometry,
@@ -24,3 +28,4 @@ export const building: Layer = ({ house, d, floor, w, apart, wide, names, projec
         chosen: house.chosenPath,
         names,
       });
+};

@@ -86,6 +86,7 @@ abstract class Place extends Tool {
   private async keep(made: { section: string; id: string; edits: Edit[] }): Promise<void> {
     const outcome = await this.house.edit(`${words(made.id || this.what)} put in its place`, made.edits);
     this.problems = outcome.ok ? [] : outcome.problems;
+    this.aim = null; /* what was put there has words of its own */
     if (outcome.ok) this.house.set({ section: made.section, item: made.id });
     this.board.redraw();
   }
