@@ -13,6 +13,9 @@ const other = began.replace(/^name:.*/m, 'name: The Other Flat');
 writeFileSync(join(server.houses, 'other_flat.house.yaml'), other);
 const browser = await browse();
 const page = await open(browser, server);
+const streams = new Set(); /* of changes, which take one of the browser's few connections each */
+page.on('request', (r) => r.url().endsWith('/changes/events') && streams.add(r));
+for (const end of ['requestfinished', 'requestfailed']) page.on(end, (r) => streams.delete(r));
 
 const go = async (hash) => {
   await page.goto(`${server.base}/#`);
@@ -253,6 +256,7 @@ await page.locator('.design h3, .design .stopped').first().waitFor();
 await page.locator('.progress').waitFor({ state: 'detached' });
 await held('after a design is stopped');
 
+equal(streams.size, 1, 'of all houses that were opened one after the other, only the last is followed');
 equal(page.wrong.join('; '), '', 'no error of the page, nothing asked elsewhere');
 await browser.close();
 equal(await server.stop(), 0, 'the server ends well');

@@ -439,6 +439,7 @@ export class House extends EventTarget {
   /* ---- what happens to it elsewhere ---- */
 
   private following: EventSource | null = null;
+  private isClosed = false;
   private heard = ''; /* the state that was told last */
   private missed = false; /* something was told while this page changed the house */
   private changing = 0; /* changes of this page under way, which read the state themselves */
@@ -446,7 +447,7 @@ export class House extends EventTarget {
   /* Hears of every change, by another tab or an editor, while the page is seen; a stream that breaks off is begun again with the next
      refresh. */
   follow(): void {
-    if (this.following) return;
+    if (this.following || this.isClosed) return;
     const events = (this.following = new EventSource(`${this.path}/changes/events`));
     for (const name of ['state', 'changed'])
       events.addEventListener(name, (e) => {
@@ -462,6 +463,12 @@ export class House extends EventTarget {
   leave(): void {
     this.following?.close();
     this.following = null;
+  }
+
+  /* For good: what still comes to it follows it no more. */
+  close(): void {
+    this.isClosed = true;
+    this.leave();
   }
 
   private catchUp(): void {

@@ -52,7 +52,7 @@ export class App extends Plain {
     const address = readAddress();
     const { house: name, look, told } = address;
     if (!name) {
-      this.house?.leave();
+      this.house?.close();
       this.house = null;
       this.opening = '';
       document.title = 'Rooftree';
@@ -67,7 +67,7 @@ export class App extends Plain {
     const { house, loaded } = opening(address);
     house.addEventListener('look', () => writeAddress(house.name, house.look));
     this.trouble = '';
-    this.house?.leave();
+    this.house?.close();
     this.house = null;
     this.opening = name;
     try {
