@@ -107,6 +107,15 @@ static bool add_thing(struct space_maker *m, struct place_thing t, uint32_t old_
     return !m->failed;
 }
 
+/* Says that no cable comes to something, and why by its first pair, if it has any. */
+static void warn_of_no_way(struct space_maker *m, struct rt_place at, const char *what, struct str id,
+                           uint32_t first_pair, uint32_t n_pairs)
+{
+    const struct str why = n_pairs ? m->plan->cables[m->pairs.v[first_pair].cable].why_not : STR("");
+    rt_warn(m->p, RT_MISSING, at, "give its place, or add a run that leads there",
+            "no cable can be laid to %s '%.*s'%s%.*s", what, STR_ARG(id), why.n ? ": " : "", STR_ARG(why));
+}
+
 static bool add_device(struct space_maker *m, struct device_draft *d)
 {
     const struct device *q = &m->h->devices.v[d->device];
@@ -117,10 +126,7 @@ static bool add_device(struct space_maker *m, struct device_draft *d)
     const double most_w = part == NO_REF ? RT_NOT_GIVEN : maker_part(m, part)->power_max_w;
     const bool is_joined = d->hub != NO_REF;
     if (is_joined ? m->hubs.v[d->hub].is_left_out : !has_way(m, d->first_pair, d->n_pairs)) {
-        const struct str why =
-            is_joined || !d->n_pairs ? STR("") : m->plan->cables[m->pairs.v[d->first_pair].cable].why_not;
-        rt_warn(m->p, RT_MISSING, q->at, "give its place, or add a run that leads there",
-                "no cable can be laid to device '%.*s'%s%.*s", STR_ARG(q->id), why.n ? ": " : "", STR_ARG(why));
+        warn_of_no_way(m, q->at, "device", q->id, d->first_pair, is_joined ? 0 : d->n_pairs);
         return true;
     }
     d->feed = maker_feed(m, c, most_w, maker_longest_m(m, d->first_pair, d->n_pairs, d->cable));
@@ -176,8 +182,13 @@ enum rt_code maker_list_links(struct space_maker *m)
     for (uint32_t i = 0; i < m->sites.n && !m->failed; i++) {
         const struct site_draft *d = &m->sites.v[i];
         struct place_thing t = nothing;
-        if (d->is_left_out || (d->hub == NO_REF && !has_way(m, d->first_pair, d->n_pairs)))
+        if (d->is_left_out)
             continue;
+        if (d->hub == NO_REF && !has_way(m, d->first_pair, d->n_pairs)) { /* it stands there all the same */
+            const struct equipment *q = &m->h->equipment.v[s->pieces.v[d->piece]];
+            warn_of_no_way(m, q->at, "access point", q->id, d->first_pair, d->n_pairs);
+            continue;
+        }
         t.site = d->index;
         s->sites.v[d->index].thing = m->things.n;
         add_thing(m, t, d->hub, d->cable, d->first_pair, d->n_pairs);

@@ -135,6 +135,41 @@ def asked_to_stop_it_leaves_a_whole_house_or_none():
             assert run("check", path, "--cell", "1", "--order", "0", "--no-diffraction")[0] in (0, 1)
 
 
+ONE_ROOM = """rooftree: 1
+name: one_room
+country: DE
+time_zone: Europe/Berlin
+currency: EUR
+parts_file: {parts}
+floors:
+  ground: {{level_m: 0, height_m: 2.5, slab: concrete_floor, ceiling: concrete_floor, outline: [[0, 0], [8, 0], [8, 6], [0, 6]]}}
+rooms:
+  hall: {{floor: ground, outline: [[0, 0], [8, 0], [8, 6], [0, 6]]}}
+line: {{kind: fibre, down_mbps: 300, up_mbps: 100, floor: ground, at_m: [0.3, 0.3, 0.4]}}
+segments: {{home: {{vlan: 10, ipv4: 10.20.10.0/24}}}}
+ssids: {{flat: {{name: Flat, segment: home, bands: [2.4, 5]}}}}
+mounts:
+  high: {{floor: ground, room: hall, at_m: [4, 3, 2.5], surface: ceiling, use: access_point}}
+equipment:
+  there: {{part: wall_two_band, mount: high, segment: home}}
+promises:
+  everywhere: {{kind: signal, says: A phone works here, rooms: [hall], level_dbm: -75}}
+"""
+
+
+@test
+def what_stands_where_no_cable_comes_is_told():
+    """In the middle of a ceiling, without a run: the access point stays, and that it gets no cable is said with the reason."""
+    with tempfile.TemporaryDirectory() as folder:
+        path, out = os.path.join(folder, "one.house.yaml"), os.path.join(folder, "out.house.yaml")
+        with open(path, "w", encoding="utf-8") as f:
+            f.write(ONE_ROOM.format(parts=os.path.join(ROOT, "parts/demo_eur.parts.yaml")))
+        code, _, err = run("design", path, "--seconds", "600", "--out", out)
+        assert code in (0, 1), (code, err)
+        assert "no cable can be laid to access point 'there': no run, wall, ceiling or floor within reach" in err, err
+        assert "cables:" not in read(out), read(out)
+
+
 @test
 def every_json_key_is_documented():
     known = set(re.findall(r"[a-z_0-9]+", " ".join(re.findall(r"`([^`]*)`", read("docs/json.md")))))
