@@ -238,8 +238,6 @@ equal(JSON.parse(told).promises.length, 2, 'the command line judges both');
 /* ---- as it looks ---- */
 await tool('wall');
 await axe(page, 'drawing a wall');
-await page.emulateMedia({ colorScheme: 'dark' });
-await axe(page, 'drawing a wall, dark');
 await page.setViewportSize({ width: 360, height: 780 });
 check((await page.evaluate(() => document.documentElement.scrollWidth)) <= 360, 'it fits a telephone');
 

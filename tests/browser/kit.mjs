@@ -164,26 +164,30 @@ export async function until(isSo, says) {
   }
 }
 
-/* No violation of axe-core's rules for WCAG 2.2 A and AA. */
+/* No violation of axe-core's rules for WCAG 2.2 A and AA, neither light nor dark; what is shown afterwards is light. */
 export async function axe(page, says) {
   if (!(await page.evaluate(() => 'axe' in window))) {
     /* the page's policy lets no foreign script in by a tag: it is evaluated through the browser's own protocol */
     const { readFileSync } = await import('node:fs');
     await page.evaluate(readFileSync(AXE, 'utf8'));
   }
-  const found = await page.evaluate(async () => {
-    const r = await window.axe.run(document, {
-      runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'],
+  for (const scheme of ['dark', 'light']) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await page.waitForTimeout(300); /* what changes colour slowly has changed it, and 3-D is painted anew */
+    const found = await page.evaluate(async () => {
+      const r = await window.axe.run(document, {
+        runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa'],
+      });
+      return r.violations.map(
+        (v) =>
+          `${v.id}: ${v.nodes
+            .slice(0, 3)
+            .map((n) => `${n.target} (${n.any.map((a) => a.message).join(' ')})`)
+            .join(' | ')}`,
+      );
     });
-    return r.violations.map(
-      (v) =>
-        `${v.id}: ${v.nodes
-          .slice(0, 3)
-          .map((n) => `${n.target} (${n.any.map((a) => a.message).join(' ')})`)
-          .join(' | ')}`,
-    );
-  });
-  check(found.length === 0, `${says}: no violation${found.length ? `\n    ${found.join('\n    ')}` : ''}`);
+    check(found.length === 0, `${says}, ${scheme}: no violation${found.length ? `\n    ${found.join('\n    ')}` : ''}`);
+  }
 }
 
 export function done() {

