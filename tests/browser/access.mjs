@@ -105,8 +105,12 @@ const focus = () =>
     return e === document.body || !e.checkVisibility({ visibilityProperty: true }) ? '' : `${e.tagName} ${e.id || e.textContent.replace(/\s+/g, ' ').trim().slice(0, 30)}`;
   });
 async function held(what) {
-  await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => setTimeout(resolve))));
-  const now = await focus();
+  /* what was done is said before the history is read again, which closes a button or opens it: at rest within half a second */
+  let now = '';
+  for (let frames = 0; frames < 30 && now === ''; frames++) {
+    await page.evaluate(() => new Promise((resolve) => requestAnimationFrame(() => setTimeout(resolve))));
+    now = await focus();
+  }
   check(now !== '', `${what}: the focus is somewhere: ${now}`);
 }
 const keep = page.locator('.form-foot button.main');

@@ -71,6 +71,7 @@ await page.mouse.up();
 check(await until((now) => now !== first), 'dragging turns it');
 check((await page.locator('.spot-panel').count()) === 0, 'and asks nothing');
 await page.keyboard.press('0');
+await until((now) => now === first); /* names move with the picture */
 const room = await page.locator('svg.over .room-name').first().boundingBox();
 await page.mouse.click(room.x + room.width / 2, room.y + room.height + 6);
 await page.locator('.spot-panel .heard li').first().waitFor();
