@@ -4,7 +4,7 @@ import { pictureOf } from './field';
 import { rowOf, type Names, type Place } from './names';
 import { toScreen, type Window } from './projection';
 import { nearestOn } from './snap';
-import { diamond, leafEnd, path, pieces, points, type Piece } from './shapes';
+import { diamond, inside, leafEnd, path, pieces, points, type Piece } from './shapes';
 
 /* The plan of one floor, seen from above, y up the sheet. */
 
@@ -90,14 +90,33 @@ function drawField(p: PlanParts): SVGTemplateResult | null {
     ${contourFigures(p)}</g>`;
 }
 
-/* One figure on each longer contour, in its middle or farther along it, where no other word stands. */
+const WALL_M = 0.15; /* half of a thick one */
+
+/* A figure of a contour about a place: within one room, clear of its walls (an outline may run in their middle), and on nothing that
+   would hide it. */
+function hasRoomAt(p: PlanParts, [x, y]: Vec2): boolean {
+  const [wide, high] = [14 / p.w.scale + WALL_M, 8 / p.w.scale + WALL_M];
+  const at = (i: number, j: number): Vec2 => [x + i * wide, y + j * high];
+  const corners = [at(-1, -1), at(1, -1), at(1, 1), at(-1, 1)];
+  const along = [-1, -0.5, 0, 0.5, 1].flatMap((i) => [at(i, -1), at(i, 0), at(i, 1)]);
+  const hiding = p.d.obstacles.flatMap((o) => (o.floor === p.floor.id && o.outline ? [o.outline] : []));
+  hiding.push(...p.floor.holes.map((h) => h.outline));
+  return (
+    p.d.rooms.some((r) => r.floor === p.floor.id && corners.every((q) => inside(r.outline, q))) &&
+    !hiding.some((o) => along.some((q) => inside(o, q)))
+  );
+}
+
+/* One figure on each longer contour, in its middle or farther along it, where it is seen whole and no other word stands. */
 function contourFigures(p: PlanParts): SVGTemplateResult[] {
   const taken: Vec2[] = [];
   return p.contours.flatMap((c) => {
     if (c.line.length < 8) return [];
     const figure = c.level < 0 ? '−' + -c.level : String(c.level);
-    const places = [0.5, 0.3, 0.7]
-      .map((share) => px(p.w, c.line[Math.floor(c.line.length * share)]))
+    const places = [0.5, 0.3, 0.7, 0.4, 0.6, 0.2, 0.8]
+      .map((share) => c.line[Math.floor(c.line.length * share)])
+      .filter((q) => hasRoomAt(p, q))
+      .map((q) => px(p.w, q))
       .filter(([x, y]) => !taken.some((t) => Math.hypot(t[0] - x, t[1] - y) < 70))
       .map(([x, y]): Place => ({ at: [x, y + 3], anchor: 'middle' }));
     const found = p.names.put(figure, 11, places, []);
