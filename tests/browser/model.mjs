@@ -34,6 +34,9 @@ const until = async (isSo) => {
   return false;
 };
 const isStill = async (now) => now === (await picture());
+/* what comes later, the whole field and the cables, would make another picture of it */
+await page.locator('.tally:not(:has(i))', { hasText: ' kept' }).waitFor();
+await page.getByText('the full one is coming').waitFor({ state: 'detached' });
 await model.focus();
 await page.keyboard.press('0'); /* by keys: a line is drawn around what has the focus */
 check(await until(isStill), 'it comes to rest');

@@ -97,8 +97,14 @@ export class CompareView extends HouseView {
   private sides(c: Compared): Sides {
     const then = this.other.startsWith('@') && this.earlier.find((r) => `@${r.number}` === this.other);
     if (then) return { names: ['now', `as it was ${time(then.at_s)}`], only: ['only now', 'only then'] };
-    const [a, b] = c.houses;
-    return { names: [a.house, b.house], only: ['only here', `only in ${b.house}`] };
+    const [a, b] = c.houses.map((h) => h.house);
+    const names: [string, string] = a === b ? [this.house.name, this.other] : [a, b];
+    return { names, only: ['only here', `only in ${names[1]}`] };
+  }
+
+  /* A copy goes by its file's name too: both are called the same. */
+  private called(h: HouseEntry): string {
+    return h.title && h.title === this.house.title ? `${h.title} (${h.name})` : (h.title ?? h.name);
   }
 
   private choice(): TemplateResult {
@@ -111,7 +117,7 @@ export class CompareView extends HouseView {
         ${
           this.others?.length
             ? html`<optgroup label="another house of the folder">
-                ${this.others.map((h) => option(h.name, h.title ?? h.name))}
+                ${this.others.map((h) => option(h.name, this.called(h)))}
               </optgroup>`
             : nothing
         }
