@@ -15,7 +15,7 @@ Single coefficients depend on the linear algebra behind NumPy from their sixth d
 not: `check` measures the error of the one on file, which must not exceed what stands beside it.
 
 A shorter one in single precision, for the fast tracer, is of what an edge bends but for its turning phase,
-exp(jx) erfc(sqrt(jx)) / 2 = H(s) exp(-j pi/4) / (2 sqrt(pi)):
+exp(jx) erfc(sqrt(jx)) / 2 = H(s) exp(-j pi/4) / (2 sqrt(pi)), of the least error that so few coefficients allow:
 
     /usr/bin/python3 tools/fit_transition.py short > src/radio/beam_bent_fit.h
     /usr/bin/python3 tools/fit_transition.py check src/radio/beam_bent_fit.h
@@ -29,7 +29,7 @@ from scipy.special import wofz
 
 TURN = np.exp(1j * np.pi / 4)
 SHORT = "short" in sys.argv or "beam" in sys.argv[-1]
-C = 2.0 if SHORT else 2.5
+C = 1.8 if SHORT else 2.5
 SCALE = 0.5 / np.sqrt(np.pi) / TURN if SHORT else 1.0
 
 
@@ -37,13 +37,30 @@ def h(s):
     return SCALE * np.sqrt(np.pi) * TURN * wofz(1j * TURN * s)
 
 
-def fit(degree):
+def interpolate(degree):
     u = np.cos(np.pi * (np.arange(degree + 1) + 0.5) / (degree + 1))
     s = C * (1 + u) / (1 - u)
     q = (s + C) * h(s)
     series = chebyshev.chebfit(u, q.real, degree) + 1j * chebyshev.chebfit(u, q.imag, degree)
     poly = chebyshev.cheb2poly(series)
     return poly, worst_error(poly)
+
+
+def fit_least_worst(degree):
+    """The polynomial of least largest relative error, nearly: least squares, points weighed anew by their errors (Lawson 1961)."""
+    u = np.cos(np.pi * (np.arange(2000) + 0.5) / 2000)
+    s = C * (1 + u) / (1 - u)
+    relative = np.vander(u, degree + 1, increasing=True) / ((s + C) * h(s))[:, None]
+    weight, best, least = np.ones(len(u)), None, np.inf
+    for _ in range(60):
+        root = np.sqrt(weight)
+        poly = np.linalg.lstsq(relative * root[:, None], root.astype(complex), rcond=None)[0]
+        error = np.abs(relative @ poly - 1)
+        if error.max() < least:
+            best, least = poly, error.max()
+        weight *= error / error.max() + 1e-3
+        weight /= weight.sum()
+    return best, worst_error(best)
 
 
 def worst_error(poly):
@@ -63,7 +80,7 @@ def check(path):
     print(f"{path}: {len(poly)} coefficients, relative error {worst:.2e}")
 
 
-def table(name, degree, digits):
+def table(name, degree, digits, fit):
     poly, worst = fit(degree)
     print(f"\n/* Relative error of the fit: {worst:.1e}. */")
     print(f"enum {{ {name.upper()}_DEGREE = {degree} }};")
@@ -81,11 +98,11 @@ if SHORT:
     print("/* beam_bent_fit.h - made by tools/fit_transition.py short, which explains it; do not edit. */")
     print("#ifndef RT_RADIO_BEAM_BENT_FIT_H\n#define RT_RADIO_BEAM_BENT_FIT_H")
     print(f"\n#define BEAM_BENT_FIT_C {C}f")
-    table("beam_bent_fit", 8, 8)
+    table("beam_bent_fit", 9, 8, fit_least_worst)
     print("\n#endif")
     sys.exit()
 print("/* wedge_fit.h - made by tools/fit_transition.py, which explains it; do not edit. */")
 print("#ifndef RT_RADIO_WEDGE_FIT_H\n#define RT_RADIO_WEDGE_FIT_H")
 print(f"\n#define WEDGE_FIT_C {C}")
-table("wedge_fit", 28, 17)
+table("wedge_fit", 28, 17, interpolate)
 print("\n#endif")

@@ -1,12 +1,12 @@
 /* beam.h - the fast tracer: the same physics as trace.h, for the cells of a small square at once.
  *
- * A tile is BEAM_SIDE x BEAM_SIDE neighbouring cells of a grid, its lanes.  For each chain of mirrors and each edge the lanes
- * find their points of bouncing or bending together, and each leg is tested against the planes that the lanes' ends lie on
- * either side of.  All radios at one place (bands of one access point) share this geometry: a beam_f4 holds one number per
- * radio.  Single precision, ratios of power multiplied along the path.
+ * A tile is up to 16 neighbouring cells of a grid, its lanes: a square of them, at the rim of a floor often what two squares
+ * have there.  For each chain of mirrors and each edge the lanes find their points of bouncing or bending together, and each leg
+ * is tested against the planes that the lanes' ends lie on either side of.  All radios at one place (bands of one access point)
+ * share this geometry: a beam_f4 holds one number per radio.  Single precision, ratios of power multiplied along the path.
  *
- * Chains are sifted on the way down from a floor's grid over blocks of 16 x 16 cells to tiles: one is dropped as soon as no point of the block
- * can see its last mirrors' faces in them.
+ * Chains are sifted on the way down from a floor's grid over squares of 16 x 16 and 8 x 8 cells to tiles: one is dropped as soon as
+ * no point of the square can see its last mirrors' faces in them.
  *
  * Paths too weak to matter are left out.  What a path can bring at most (losses not yet looked at count as none) is weighed
  * against what the tile's cells have already; the weakest candidates go as long as all that went together weighs less than
@@ -161,18 +161,13 @@ struct beam_term {
     struct beam_jump jump; /* without is_flat only `most` */
 };
 
-enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX, BEAM_STRETCH_NODES = 16 };
+enum { BEAM_TERMS_MAX = 1 + EDGE_SCREENS_MAX };
 
-/* Of what reaches a point of an edge's line from the antenna: the antenna's gain and what walls leave, and their phase. */
-struct beam_arrival {
-    beam_f4 power, re, im;
-};
-
-/* A stretch of the line over which that changes without a jump: arrivals at even steps, the first and the last at its ends. */
+/* A stretch of the edge's line over which what reaches it from the antenna changes without a jump: of the line's nodes those
+ * from `first` to `last`, at even steps, the first and the last at its ends. */
 struct beam_stretch {
-    float from_m, to_m, over_step;
-    beam_f4 most;                     /* power */
-    const struct beam_arrival *nodes; /* [BEAM_STRETCH_NODES] */
+    float from_m, to_m, nodes_per_m;
+    int32_t first, last;
 };
 
 /* An edge as the antenna sees it. */
@@ -182,6 +177,9 @@ struct beam_edge_in {
     struct beam_term terms[BEAM_TERMS_MAX];
     uint32_t n_stretches; /* one after the other; together they hold every point over which a wave bends to a spot */
     const struct beam_stretch *stretches;
+    /* what reaches the nodes: the antenna's gain and what walls leave of the power, and their phase */
+    const beam_f4 *power;
+    const struct beam_c4 *phase;
 };
 
 struct beam_chain {
@@ -240,17 +238,12 @@ struct beam_candidate {
     uint32_t i;
 };
 
-/* The same of an edge by radios: power, and power by interference (which falls with the root of what walls leave), both
- * without walls and antenna; and what of these gets to the edge at most. */
-struct beam_bound {
-    beam_f4 power, crossed, before;
-};
-
 struct beam_complex {
     beam_f4 re[BEAM_LANES], im[BEAM_LANES];
 };
 
-/* The same lane by lane, without the walls behind the edge; then what all walls and the antenna leave. */
+/* The most that an edge can bring to lanes, without walls and antenna: power, and power by interference (which falls with the
+ * root of what walls leave).  Then what walls and the antenna leave. */
 struct beam_weighed {
     struct beam_lanes power, crossed;
     beam_f4 legs[BEAM_LANES];
@@ -262,28 +255,23 @@ struct beam_weighed {
 struct beam_group {
     struct beam_lanes re, im, rest;
     struct beam_lanes parent; /* amplitude of the path itself */
-    beam_f4 most;             /* of that, over the lanes */
 };
 
 struct beam_work {
     const struct beam_scene *bs;
     const struct beam_antenna *antenna;
     struct trace_options options;
-    uint32_t *alive[BEAM_LEVELS]; /* chains that may reach the grid, the block, the half block, the tile */
+    uint32_t *alive[BEAM_LEVELS]; /* chains that may reach the grid, the block, a quarter of it, the tile */
     uint32_t n_alive[BEAM_LEVELS];
     const struct grid *sifted; /* the grid of alive[0] */
     /* the tile */
-    struct beam_points at, from; /* the spots; the antenna in every lane */
-    uint32_t active;             /* bits of lanes */
-    struct beam_vec middle;
-    float radius_m;                    /* of all lanes about the middle */
+    struct beam_points at, from;       /* the spots; the antenna in every lane */
+    uint32_t active;                   /* bits of lanes */
     beam_f4 sum[BEAM_LANES];           /* power of paths without a group */
     beam_f4 total[BEAM_LANES];         /* all paths found before the edges, roughly: what others are weighed against */
-    beam_f4 least;                     /* of total */
     struct beam_lanes over;            /* 1 / (total + BEAM_FAINT), once the edges' turn has come */
     float may_leave_out, left_out;     /* weights: of what may be left out at a tile, of what was */
     struct beam_candidate *candidates; /* [the more of chains and edges] */
-    struct beam_bound *bounds;         /* [edges] */
     struct beam_weighed *weighed;      /* [edges] */
     uint32_t *near;                    /* [edges]: the stretch asked for last: the next tile's is not far */
     struct beam_group *groups;         /* [1 + n_planes] */

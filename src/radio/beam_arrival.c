@@ -3,7 +3,10 @@
  * The ways from the antenna to the points of an edge's line fill a triangle.  Along the line, what is left of a wave jumps
  * where a way meets the outline of a face or of an opening, and where the line itself passes a plane; between these it is
  * smooth.  So the line is cut there, exactly, and each stretch between two cuts gets 16 arrivals by the same steps as any other
- * leg, between which a straight line is drawn; a stretch on which that would be too coarse is halved. */
+ * leg, between which a straight line is drawn; a stretch on which that would be too coarse is halved.  Of the 16 those are kept
+ * that the lines need: on most stretches the two at the ends. */
+#include <string.h>
+
 #include "radio/beam_int.h"
 
 /* Arrivals are taken this far within a stretch: on a cut itself rounding would choose the side. */
@@ -18,7 +21,9 @@
 #define COARSE_PHASE 0.05f
 #define PREVIEW_TIMES 4.0f
 #define SHORTEST_M 1e-3
-enum { HALVINGS_MAX = 12 };
+/* Nodes that are not needed are left out: those that lie this near the lines without them, as a part of the above. */
+#define DRAWN_PART 0.1f
+enum { HALVINGS_MAX = 12, LAST = BEAM_LANES - 1 };
 
 typedef VEC(double) cut_vec;
 
@@ -137,54 +142,78 @@ static void sort_cuts(cut_vec *cuts)
 
 /* ---- arrivals ---- */
 
-/* What is used to trace to the line, and the stretches found. */
+/* What reaches 16 points of the line, at even steps. */
+struct arrivals {
+    beam_f4 power[BEAM_LANES];
+    struct beam_complex phase;
+};
+
+/* What is used to trace to the line, and what was found of one edge. */
 struct prober {
     struct beam_work work;
     struct beam_end start, end;
     struct beam_points from, at;
     VEC(struct beam_stretch) stretches;
+    VEC(beam_f4) power;
+    VEC(struct beam_c4) phase;
 };
 
-/* A stretch's arrivals, and the most of them. */
 static void probe(const struct fan *f, struct prober *q, const struct beam_edge *e, double from_m, double to_m,
-                  struct beam_arrival *nodes, beam_f4 *most)
+                  struct arrivals *out)
 {
     const struct beam_antenna *an = f->antenna;
     const double within_m = fmin(WITHIN_M, (to_m - from_m) / 8.0);
     for (int l = 0; l < BEAM_LANES; l++) {
-        const double even_m = from_m + (to_m - from_m) * l / (BEAM_STRETCH_NODES - 1);
+        const double even_m = from_m + (to_m - from_m) * l / LAST;
         const float where_m = (float)fmin(fmax(even_m, from_m + within_m), to_m - within_m);
         q->at.x[l] = e->from.x + e->axis.x * where_m;
         q->at.y[l] = e->from.y + e->axis.y * where_m;
         q->at.z[l] = e->from.z + e->axis.z * where_m;
     }
-    beam_f4 power[BEAM_LANES];
-    struct beam_complex phase;
-    beam_antenna_gains(an, &q->at, power);
+    beam_antenna_gains(an, &q->at, out->power);
     for (int l = 0; l < BEAM_LANES; l++) {
-        phase.re[l] = beam_f4_all(1.0f);
-        phase.im[l] = beam_f4_all(0.0f);
+        out->phase.re[l] = beam_f4_all(1.0f);
+        out->phase.im[l] = beam_f4_all(0.0f);
     }
     beam_end_init(f->bs, &q->at, 0, &q->end);
-    beam_leg(&q->work, &q->start, &q->end, e->planes, e->n_planes, power, &phase);
-    *most = power[0];
-    for (int l = 0; l < BEAM_LANES; l++) {
-        nodes[l] = (struct beam_arrival){ power[l], phase.re[l], phase.im[l] };
-        *most = beam_f4_most(*most, power[l]);
-    }
+    beam_leg(&q->work, &q->start, &q->end, e->planes, e->n_planes, out->power, &out->phase);
 }
 
-static bool is_smooth(const struct beam_arrival *nodes, beam_f4 most, float coarse, uint32_t n_radios)
+/* True if at a point between two others nothing is further off the straight line through these than a part of what is
+ * called coarse; `share`: of the second.  Radios of `asked` matter. */
+static bool is_near_line(const struct fan *f, const struct arrivals *q, int i, int before, int after, float part,
+                         const bool asked[BEAM_RADIOS])
 {
-    const float power_off = coarse * COARSE_POWER, phase_off = coarse * COARSE_PHASE;
-    bool smooth = true;
-    for (int i = 1; i + 1 < BEAM_STRETCH_NODES; i++) {
-        const struct beam_arrival a = nodes[i - 1], b = nodes[i], c = nodes[i + 1];
-        const beam_f4 power = b.power - 0.5f * (a.power + c.power);
-        const beam_f4 re = b.re - 0.5f * (a.re + c.re), im = b.im - 0.5f * (a.im + c.im);
-        for (uint32_t r = 0; r < n_radios; r++)
-            smooth = smooth && (most[r] < FAINT || (fabsf(power[r]) <= power_off * b.power[r] &&
-                                                    re[r] * re[r] + im[r] * im[r] <= phase_off * phase_off));
+    const float share = (float)(i - before) / (float)(after - before);
+    const float power_off = part * f->coarse * COARSE_POWER, phase_off = part * f->coarse * COARSE_PHASE;
+    const beam_f4 *p = q->power, *re = q->phase.re, *im = q->phase.im;
+    const beam_f4 power = p[i] - (p[before] + share * (p[after] - p[before]));
+    const beam_f4 off_re = re[i] - (re[before] + share * (re[after] - re[before]));
+    const beam_f4 off_im = im[i] - (im[before] + share * (im[after] - im[before]));
+    const beam_f4 off2 = off_re * off_re + off_im * off_im;
+    bool near = true;
+    for (uint32_t r = 0; r < f->antenna->n_radios; r++)
+        near = near && (!asked[r] || (fabsf(power[r]) <= power_off * p[i][r] && off2[r] <= phase_off * phase_off));
+    return near;
+}
+
+/* How many steps apart nodes may be: 0 if the steps are too coarse already. */
+static int nodes_apart(const struct fan *f, const struct arrivals *q)
+{
+    static const int STEPS[] = { LAST, 5, 3 };
+    bool asked[BEAM_RADIOS] = { false }, smooth = true;
+    for (uint32_t r = 0; r < f->antenna->n_radios; r++)
+        for (int i = 0; i <= LAST; i++)
+            asked[r] = asked[r] || q->power[i][r] >= FAINT;
+    for (int i = 1; i < LAST && smooth; i++)
+        smooth = is_near_line(f, q, i, i - 1, i + 1, 1.0f, asked);
+    for (size_t k = 0; k < RT_COUNT(STEPS) && smooth; k++) {
+        bool fits = true;
+        for (int i = 1; i < LAST && fits; i++)
+            fits =
+                is_near_line(f, q, i, i / STEPS[k] * STEPS[k], i / STEPS[k] * STEPS[k] + STEPS[k], DRAWN_PART, asked);
+        if (fits)
+            return STEPS[k];
     }
     return smooth;
 }
@@ -192,23 +221,25 @@ static bool is_smooth(const struct beam_arrival *nodes, beam_f4 most, float coar
 static bool add_stretch(const struct fan *f, struct prober *q, const struct beam_edge *e, double from_m, double to_m,
                         int halvings)
 {
-    struct beam_arrival nodes[BEAM_STRETCH_NODES], *kept;
-    struct beam_stretch out = { .from_m = (float)from_m,
-                                .to_m = (float)to_m,
-                                .over_step = (float)((BEAM_STRETCH_NODES - 1) / (to_m - from_m)) };
-    probe(f, q, e, from_m, to_m, nodes, &out.most);
-    if (halvings < HALVINGS_MAX && to_m - from_m > SHORTEST_M &&
-        !is_smooth(nodes, out.most, f->coarse, f->antenna->n_radios)) {
+    struct arrivals here;
+    probe(f, q, e, from_m, to_m, &here);
+    int apart = nodes_apart(f, &here);
+    if (!apart && halvings < HALVINGS_MAX && to_m - from_m > SHORTEST_M) {
         const double middle_m = 0.5 * (from_m + to_m);
         return add_stretch(f, q, e, from_m, middle_m, halvings + 1) &&
                add_stretch(f, q, e, middle_m, to_m, halvings + 1);
     }
-    kept = ARENA_ARRAY(f->arena, struct beam_arrival, BEAM_STRETCH_NODES);
-    if (!kept)
-        return false;
-    for (int i = 0; i < BEAM_STRETCH_NODES; i++)
-        kept[i] = nodes[i];
-    out.nodes = kept;
+    apart = apart ? apart : 1;
+    const int32_t first = (int32_t)q->power.n;
+    for (int i = 0; i <= LAST; i += apart)
+        if (!VEC_PUSH(f->arena, &q->power, here.power[i]) ||
+            !VEC_PUSH(f->arena, &q->phase, ((struct beam_c4){ here.phase.re[i], here.phase.im[i] })))
+            return false;
+    const struct beam_stretch out = { .from_m = (float)from_m,
+                                      .to_m = (float)to_m,
+                                      .nodes_per_m = (float)(LAST / apart / (to_m - from_m)),
+                                      .first = first,
+                                      .last = first + LAST / apart };
     return VEC_PUSH(f->arena, &q->stretches, out);
 }
 
@@ -220,6 +251,24 @@ static bool is_of_edge(const struct beam_edge *e, uint32_t plane)
     return found;
 }
 
+/* What was found of the edge, for good. */
+static bool keep(const struct fan *f, const struct prober *q, struct beam_edge_in *out)
+{
+    struct beam_stretch *stretches = ARENA_ARRAY(f->arena, struct beam_stretch, q->stretches.n);
+    beam_f4 *power = ARENA_ARRAY(f->arena, beam_f4, q->power.n);
+    struct beam_c4 *phase = ARENA_ARRAY(f->arena, struct beam_c4, q->phase.n);
+    if (!stretches || !power || !phase)
+        return false;
+    memcpy(stretches, q->stretches.v, q->stretches.n * sizeof *stretches);
+    memcpy(power, q->power.v, q->power.n * sizeof *power);
+    memcpy(phase, q->phase.v, q->phase.n * sizeof *phase);
+    out->n_stretches = q->stretches.n;
+    out->stretches = stretches;
+    out->power = power;
+    out->phase = phase;
+    return true;
+}
+
 static bool find_stretches(struct fan *f, struct prober *q, const struct beam_edge *e, struct beam_edge_in *out)
 {
     f->cuts.n = 0;
@@ -228,8 +277,7 @@ static bool find_stretches(struct fan *f, struct prober *q, const struct beam_ed
             cut_at_plane(f, k);
     add_cut(f, f->high_m - 1e-6);
     sort_cuts(&f->cuts);
-    q->stretches.v = NULL;
-    q->stretches.n = q->stretches.cap = 0;
+    q->stretches.n = q->power.n = q->phase.n = 0;
     double from_m = f->low_m;
     for (uint32_t i = 0; i < f->cuts.n && !f->failed; i++) {
         /* cuts that nothing lies between are one */
@@ -238,9 +286,7 @@ static bool find_stretches(struct fan *f, struct prober *q, const struct beam_ed
         f->failed = !add_stretch(f, q, e, from_m, f->cuts.v[i], 0);
         from_m = f->cuts.v[i];
     }
-    out->n_stretches = q->stretches.n;
-    out->stretches = q->stretches.v;
-    return !f->failed;
+    return !f->failed && keep(f, q, out);
 }
 
 /* The part of the line over which waves bend from the antenna to spots in the box: between what lies abreast of these. */
@@ -294,7 +340,8 @@ bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, double mis
 
 /* ---- looking up ---- */
 
-const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m, uint32_t *near)
+/* The stretch in which a point of the line lies, or that at the nearer end. */
+static RT_INLINE const struct beam_stretch *stretch_at(const struct beam_edge_in *in, float where_m, uint32_t *near)
 {
     uint32_t i = *near;
     while (i + 1 < in->n_stretches && where_m > in->stretches[i].to_m)
@@ -305,45 +352,51 @@ const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float 
     return &in->stretches[i];
 }
 
-/* Nodes before the places, and shares of the next, if all places are in the stretch. */
-RT_WIDE static bool find_nodes(const struct beam_stretch *s, const float *where_m, int32_t *node, float *share)
+/* True if all places are in that stretch. */
+static RT_INLINE bool find_within(const struct beam_stretch *s, const float *where_m, struct beam_places *out)
 {
+    const float from_m = s->from_m, to_m = s->to_m, per_m = s->nodes_per_m;
+    const int32_t first = s->first, most = s->last - s->first - 1;
     int32_t outside = 0;
 #pragma omp simd reduction(| : outside)
     for (int l = 0; l < BEAM_LANES; l++) {
-        const float at = (where_m[l] - s->from_m) * s->over_step;
-        const int32_t i = (int32_t)at;
-        node[l] = i < BEAM_STRETCH_NODES - 2 ? i : BEAM_STRETCH_NODES - 2;
-        share[l] = at - (float)node[l];
-        outside |= (where_m[l] < s->from_m) | (where_m[l] > s->to_m);
+        const float at = (where_m[l] - from_m) * per_m;
+        const int32_t i = (int32_t)at, node = i < most ? i : most;
+        out->node[l] = first + node;
+        out->share[l] = at - (float)node;
+        outside |= (where_m[l] < from_m) | (where_m[l] > to_m);
     }
     return !outside;
 }
 
-static void take(const struct beam_arrival *n, float share, int l, beam_f4 *power, struct beam_complex *phase)
+RT_WIDE void beam_find_places(const struct beam_edge_in *in, const float where_m[BEAM_LANES], uint32_t *near,
+                              struct beam_places *out)
 {
-    power[l] = n[0].power + share * (n[1].power - n[0].power);
-    if (phase) {
-        phase->re[l] = n[0].re + share * (n[1].re - n[0].re);
-        phase->im[l] = n[0].im + share * (n[1].im - n[0].im);
+    if (find_within(stretch_at(in, where_m[0], near), where_m, out))
+        return;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const struct beam_stretch *s = stretch_at(in, where_m[l], near);
+        const int32_t steps = s->last - s->first;
+        const float at = beam_less(beam_more((where_m[l] - s->from_m) * s->nodes_per_m, 0.0f), (float)steps);
+        const int32_t node = at < (float)(steps - 1) ? (int32_t)at : steps - 1;
+        out->node[l] = s->first + node;
+        out->share[l] = at - (float)node;
     }
 }
 
-void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], uint32_t *near,
-                      beam_f4 power[BEAM_LANES], struct beam_complex *phase)
+void beam_powers_at(const struct beam_edge_in *in, const struct beam_places *at, beam_f4 power[BEAM_LANES])
 {
-    int32_t node[BEAM_LANES];
-    float share[BEAM_LANES];
-    const struct beam_stretch *s = beam_stretch_at(in, where_m[0], near);
-    if (find_nodes(s, where_m, node, share)) {
-        for (int l = 0; l < BEAM_LANES; l++)
-            take(s->nodes + node[l], share[l], l, power, phase);
-        return;
-    }
     for (int l = 0; l < BEAM_LANES; l++) {
-        s = beam_stretch_at(in, where_m[l], near);
-        const float at = beam_less(beam_more((where_m[l] - s->from_m) * s->over_step, 0.0f), BEAM_STRETCH_NODES - 1);
-        const int i = at < (float)(BEAM_STRETCH_NODES - 2) ? (int)at : BEAM_STRETCH_NODES - 2;
-        take(s->nodes + i, at - (float)i, l, power, phase);
+        const beam_f4 *n = in->power + at->node[l];
+        power[l] = n[0] + at->share[l] * (n[1] - n[0]);
+    }
+}
+
+void beam_phases_at(const struct beam_edge_in *in, const struct beam_places *at, struct beam_complex *phase)
+{
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const struct beam_c4 here = beam_between(in->phase + at->node[l], at->share[l]);
+        phase->re[l] = here.re;
+        phase->im[l] = here.im;
     }
 }

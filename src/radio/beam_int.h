@@ -2,6 +2,8 @@
 #ifndef RT_RADIO_BEAM_INT_H
 #define RT_RADIO_BEAM_INT_H
 
+#include <string.h>
+
 #include "radio/beam.h"
 #include "radio/wall_table.h"
 
@@ -46,11 +48,6 @@ static inline beam_f4 beam_f4_most(beam_f4 a, beam_f4 b)
     return (beam_f4){ a[0] > b[0] ? a[0] : b[0], a[1] > b[1] ? a[1] : b[1], a[2] > b[2] ? a[2] : b[2],
                       a[3] > b[3] ? a[3] : b[3] };
 }
-static inline beam_f4 beam_f4_least(beam_f4 a, beam_f4 b)
-{
-    return (beam_f4){ a[0] < b[0] ? a[0] : b[0], a[1] < b[1] ? a[1] : b[1], a[2] < b[2] ? a[2] : b[2],
-                      a[3] < b[3] ? a[3] : b[3] };
-}
 static inline float beam_f4_largest(beam_f4 a)
 {
     const float p = a[0] > a[1] ? a[0] : a[1], q = a[2] > a[3] ? a[2] : a[3];
@@ -60,6 +57,23 @@ static inline float beam_f4_largest(beam_f4 a)
 static inline struct beam_c4 beam_times(struct beam_c4 a, struct beam_c4 b)
 {
     return (struct beam_c4){ a.re * b.re - a.im * b.im, a.re * b.im + a.im * b.re };
+}
+
+/* What lanes have, by radios, into what radios have, by lanes. */
+static inline void beam_by_radio(const beam_f4 in[BEAM_LANES], struct beam_lanes *out)
+{
+    for (int l = 0; l < BEAM_LANES; l += 4) {
+        const beam_f4 a = __builtin_shufflevector(in[l], in[l + 1], 0, 4, 1, 5);
+        const beam_f4 b = __builtin_shufflevector(in[l + 2], in[l + 3], 0, 4, 1, 5);
+        const beam_f4 c = __builtin_shufflevector(in[l], in[l + 1], 2, 6, 3, 7);
+        const beam_f4 d = __builtin_shufflevector(in[l + 2], in[l + 3], 2, 6, 3, 7);
+        const beam_f4 rows[BEAM_RADIOS] = { __builtin_shufflevector(a, b, 0, 1, 4, 5),
+                                            __builtin_shufflevector(a, b, 2, 3, 6, 7),
+                                            __builtin_shufflevector(c, d, 0, 1, 4, 5),
+                                            __builtin_shufflevector(c, d, 2, 3, 6, 7) };
+        for (int r = 0; r < BEAM_RADIOS; r++)
+            memcpy(&out->v[r][l], &rows[r], sizeof rows[r]);
+    }
 }
 
 /* The place of an angle in a row of the tables. */
@@ -73,6 +87,12 @@ static inline struct beam_node beam_node_of(float cos_incidence)
     const struct wall_angle a = wall_angle_of(cos_incidence);
     return (struct beam_node){ a.node, a.share };
 }
+
+/* The same for all lanes; also between the nodes of an edge's line. */
+struct beam_places {
+    int32_t node[BEAM_LANES];
+    float share[BEAM_LANES]; /* of the next node */
+};
 
 static inline beam_f4 beam_look_up(const beam_f4 *table, int32_t row, struct beam_node at)
 {
@@ -101,10 +121,6 @@ void beam_leg(const struct beam_work *w, const struct beam_end *a, const struct 
 /* Power gain of the antenna towards points; its own place counts as its front. */
 void beam_antenna_gains(const struct beam_antenna *a, const struct beam_points *to, beam_f4 gain[BEAM_LANES]);
 
-/* The most that any lane's power is over what the lane has already. */
-float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES]);
-/* True, and booked, if something of this weight may be left out as long as all that was stays below a limit. */
-bool beam_leave_out(struct beam_work *w, float weight, float limit);
 /* Leaves out the lightest candidates below the limit; returns how many are left, in their order. */
 uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit);
 
@@ -119,21 +135,9 @@ const struct beam_jump *beam_jump_of(const struct beam_tables *t, const struct b
 
 /* ---- edges ---- */
 
-/* Fresnel's fringes: a slit never passes more than this amplitude (1.34 by Cornu's spiral, from memory). */
-#define BEAM_MOST_SHARE 1.4f
-
 static inline float beam_turn(struct beam_vec axis, struct beam_vec a, struct beam_vec b)
 {
     return beam_vec_dot(axis, beam_vec_cross(a, b));
-}
-static inline struct beam_vec beam_unit_or(struct beam_vec v, struct beam_vec otherwise)
-{
-    const float length2 = beam_vec_dot(v, v);
-    return length2 > 1e-12f ? beam_vec_scale(v, 1.0f / sqrtf(length2)) : otherwise;
-}
-static inline struct beam_vec beam_mirrored(struct beam_vec v, struct beam_vec n)
-{
-    return beam_vec_sub(v, beam_vec_scale(n, 2.0f * beam_vec_dot(v, n)));
 }
 /* W of trace.h. */
 static inline float beam_window(float apart2)
@@ -142,12 +146,6 @@ static inline float beam_window(float apart2)
     return up * up * up * up;
 }
 
-/* The most that the edge can bring to any spot of the tile, over the least that a spot of it has already. */
-static inline float beam_weigh_bound(const struct beam_bound *b)
-{
-    return beam_f4_largest(b->power * b->before + b->crossed * beam_f4_sqrt(b->before));
-}
-void beam_bound_edge(const struct beam_work *w, uint32_t edge, struct beam_bound *out);
 /* Fills the antenna's view of the edges.  False when memory is short. */
 bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct trace_options options, double missing_db,
                         struct beam_box spots, struct beam_antenna *out);
@@ -155,10 +153,13 @@ bool beam_look_at_edges(struct arena *a, const struct beam_scene *bs, struct tra
  * when memory is short. */
 bool beam_find_arrivals(struct arena *a, const struct beam_scene *bs, double missing_db, struct beam_box spots,
                         const struct beam_antenna *an, struct beam_edge_in *edges);
-/* The stretch in which a point of the line lies, or that at the nearer end; looked for from stretch *near on, which becomes it. */
-const struct beam_stretch *beam_stretch_at(const struct beam_edge_in *in, float where_m, uint32_t *near);
-/* What gets to points of the line: power[lane], and the phase unless that is NULL. */
-void beam_arrivals_at(const struct beam_edge_in *in, const float where_m[BEAM_LANES], uint32_t *near,
-                      beam_f4 power[BEAM_LANES], struct beam_complex *phase);
+
+/* The places of points of the line; those beyond all stretches are at the nearer end.  They are looked for from stretch *near on,
+ * which becomes that of the last. */
+void beam_find_places(const struct beam_edge_in *in, const float where_m[BEAM_LANES], uint32_t *near,
+                      struct beam_places *out);
+/* What reaches places of the line. */
+void beam_powers_at(const struct beam_edge_in *in, const struct beam_places *at, beam_f4 power[BEAM_LANES]);
+void beam_phases_at(const struct beam_edge_in *in, const struct beam_places *at, struct beam_complex *phase);
 
 #endif

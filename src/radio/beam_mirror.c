@@ -7,8 +7,10 @@
 #define NEAREST_F ((float)TRACE_NEAREST_M)
 /* Lanes that do not matter never ask for a path. */
 #define PLENTY 1e30f
-/* Of what may be left out, the part that mirrored paths may take. */
+/* Of what may be left out, the part that mirrored paths may take, and of what is left of that the part that one may: it is not
+ * known yet what comes, and many light ones are worth more than a heavy one. */
 #define CHAINS_PART 0.3f
+#define CHAIN_PART 0.1f
 
 /* ---- antennas ---- */
 
@@ -71,7 +73,8 @@ RT_WIDE void beam_antenna_gains(const struct beam_antenna *a, const struct beam_
 
 /* ---- accounts ---- */
 
-float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES])
+/* The most that any lane's power is over what the lane has already. */
+static float weight_of(const struct beam_work *w, const beam_f4 power[BEAM_LANES])
 {
     beam_f4 most = beam_f4_all(0.0f);
     for (int l = 0; l < BEAM_LANES; l++)
@@ -79,7 +82,8 @@ float beam_weight(const struct beam_work *w, const beam_f4 power[BEAM_LANES])
     return beam_f4_largest(most);
 }
 
-bool beam_leave_out(struct beam_work *w, float weight, float limit)
+/* True, and booked, if something of this weight may be left out as long as all that was stays below a limit. */
+static bool leave_out(struct beam_work *w, float weight, float limit)
 {
     if (!(w->left_out + weight <= limit))
         return false;
@@ -111,7 +115,7 @@ uint32_t beam_choose(struct beam_work *w, uint32_t n, float limit)
     uint32_t kept = 0;
     for (uint32_t i = 0; i < n; i++) {
         const uint32_t power = power_of_2(c[i].weight);
-        if (power > last || (power == last && !beam_leave_out(w, c[i].weight, limit)))
+        if (power > last || (power == last && !leave_out(w, c[i].weight, limit)))
             c[kept++] = c[i];
     }
     return kept;
@@ -245,6 +249,27 @@ RT_WIDE static uint32_t find_bounces(const struct beam_work *w, const struct bea
     return alive;
 }
 
+static bool leave_out_chain(struct beam_work *w, const struct bounces *b)
+{
+    const float left = CHAINS_PART * w->may_leave_out - w->left_out;
+    return leave_out(w, weight_of(w, b->power), w->left_out + CHAIN_PART * left);
+}
+
+/* The path that the edges of its group cut off. */
+static void begin_group(struct beam_group *g, const struct bounces *b)
+{
+    struct beam_complex amplitude;
+    beam_f4 parent[BEAM_LANES];
+    for (int l = 0; l < BEAM_LANES; l++) {
+        parent[l] = beam_f4_sqrt(b->power[l]);
+        amplitude.re[l] = parent[l] * b->phase.re[l];
+        amplitude.im[l] = parent[l] * b->phase.im[l];
+    }
+    beam_by_radio(parent, &g->parent);
+    beam_by_radio(amplitude.re, &g->re);
+    beam_by_radio(amplitude.im, &g->im);
+}
+
 /* Traces the legs of a chain whose bounces are known, unless it turns out too weak on the way. */
 static void trace_chain(struct beam_work *w, const struct beam_chain *c, struct bounces *b)
 {
@@ -261,25 +286,17 @@ static void trace_chain(struct beam_work *w, const struct beam_chain *c, struct 
         if (i < c->n)
             without[n++] = c->planes[i];
         beam_leg(w, from, to, without, n, b->power, phase);
-        if (i > 0 && beam_leave_out(w, beam_weight(w, b->power), CHAINS_PART * w->may_leave_out))
+        if (i > 0 && leave_out_chain(w, b))
             return;
         to = from;
     }
-    struct beam_group *g = c->n <= 1 ? beam_group_of(w, c->n ? 1 + c->planes[0] : 0) : NULL;
-    for (int l = 0; l < BEAM_LANES; l++) {
+    for (int l = 0; l < BEAM_LANES; l++)
         w->total[l] += b->power[l];
-        if (g) {
-            const beam_f4 parent = beam_f4_sqrt(b->power[l]);
-            g->most = beam_f4_most(g->most, parent);
-            for (uint32_t r = 0; r < w->antenna->n_radios; r++) {
-                g->parent.v[r][l] = parent[r];
-                g->re.v[r][l] += parent[r] * b->phase.re[l][r];
-                g->im.v[r][l] += parent[r] * b->phase.im[l][r];
-            }
-        } else {
+    if (c->n > 1)
+        for (int l = 0; l < BEAM_LANES; l++)
             w->sum[l] += b->power[l];
-        }
-    }
+    else
+        begin_group(beam_group_of(w, c->n ? 1 + c->planes[0] : 0), b);
 }
 
 /* The direct path and the chains that may reach the tile.  Those of several mirrors are weighed against what the others have
@@ -293,8 +310,7 @@ static void add_chains(struct beam_work *w)
         trace_chain(w, &direct, &b);
     for (uint32_t i = 0; i < w->n_alive[BEAM_LEVELS - 1]; i++) {
         const struct beam_chain *c = &w->antenna->chains[alive[i]];
-        if (find_bounces(w, c, &b) &&
-            (c->n == 1 || !beam_leave_out(w, beam_weight(w, b.power), CHAINS_PART * w->may_leave_out)))
+        if (find_bounces(w, c, &b) && (c->n == 1 || !leave_out_chain(w, &b)))
             trace_chain(w, c, &b);
     }
 }
@@ -355,20 +371,43 @@ static RT_INLINE bool clip_to_faces(const struct beam_scene *bs, uint32_t plane,
     return true;
 }
 
+/* Cuts off what of a quadrangle does not lie on a mirror's seeing side.  False where that would leave five corners. */
+static bool clip_to_seen(struct quad *q, beam_f4 *seen)
+{
+    const beam_f4 was = *seen;
+    const struct quad full = *q;
+    for (int i = 0; i < 4; i++) {
+        if (was[i] > 0.0f)
+            continue;
+        const int next = (i + 1) % 4, before = (i + 3) % 4;
+        if (was[next] > 0.0f && was[before] > 0.0f)
+            return false;
+        /* along the side towards what is seen; where both neighbours are cut off too, to where one of them comes to lie */
+        const int to = was[next] > 0.0f ? next : was[before] > 0.0f ? before : (i + 2) % 4;
+        const int from = to == (i + 2) % 4 ? next : i;
+        const float share = was[to] / (was[to] - was[from]);
+        q->x[i] = full.x[to] + share * (full.x[from] - full.x[to]);
+        q->y[i] = full.y[to] + share * (full.y[from] - full.y[to]);
+        q->z[i] = full.z[to] + share * (full.z[from] - full.z[to]);
+        (*seen)[i] = 0.0f;
+    }
+    return true;
+}
+
 /* False only if no point of the rectangle can see the chain's last mirrors in their faces.  Corners' ways back bound those
- * of all points between, as long as all corners lie on the mirrors' seeing side. */
+ * of all points between. */
 static RT_INLINE bool may_reach(const struct beam_scene *bs, const struct beam_chain *c, struct quad to)
 {
     for (int i = c->n - 1; i >= 0; i--) {
         const uint32_t k = c->planes[i];
         const float image_side = c->image_side_m[i], sign = image_side > 0.0f ? -1.0f : 1.0f;
         const struct beam_vec n = { bs->nx[k], bs->ny[k], bs->nz[k] };
-        const beam_f4 side = quad_dot(&to, n) - bs->d[k], seen = side * sign;
+        beam_f4 seen = (quad_dot(&to, n) - bs->d[k]) * sign;
         if (!(beam_f4_largest(seen) > 0.0f))
             return false;
-        if (!(least_of(seen) > 0.0f))
+        if (!(least_of(seen) > 0.0f) && !clip_to_seen(&to, &seen))
             return true;
-        const beam_f4 t = side / (side - image_side);
+        const beam_f4 t = seen / (seen - image_side * sign);
         to.x += (c->image[i].x - to.x) * t;
         to.y += (c->image[i].y - to.y) * t;
         to.z += (c->image[i].z - to.z) * t;
@@ -435,25 +474,11 @@ enum rt_code beam_work_init(struct arena *a, const struct beam_scene *bs, const 
     return RT_OK;
 }
 
-static void find_middle(struct beam_work *w)
-{
-    struct beam_vec low = beam_lane(&w->at, 0), high = low;
-    for (int l = 1; l < BEAM_LANES; l++) {
-        const struct beam_vec q = beam_lane(&w->at, l);
-        low = (struct beam_vec){ beam_less(low.x, q.x), beam_less(low.y, q.y), beam_less(low.z, q.z) };
-        high = (struct beam_vec){ beam_more(high.x, q.x), beam_more(high.y, q.y), beam_more(high.z, q.z) };
-    }
-    const struct beam_vec across = beam_vec_sub(high, low);
-    w->middle = beam_vec_scale(beam_vec_add(low, high), 0.5f);
-    w->radius_m = 0.5f * sqrtf(beam_vec_dot(across, across)) + 1e-3f;
-}
-
 static void begin_tile(struct beam_work *w, const struct beam_points *at, uint32_t active)
 {
     w->at = *at;
     w->active = active;
     copy_first(&w->at, active);
-    find_middle(w);
     for (int l = 0; l < BEAM_LANES; l++) {
         w->sum[l] = beam_f4_all(0.0f);
         w->total[l] = beam_f4_all(active >> l & 1u ? 0.0f : PLENTY);

@@ -12,53 +12,41 @@
 /* As in trace_edge.c. */
 #define GLANCE 0.02f
 
-RT_WIDE void beam_find_turns(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
-                             const struct beam_term *t, const struct beam_ways *ways, struct beam_turns *out)
+/* Ways to the edge as from a term's image. */
+static RT_INLINE void find_arriving(const struct beam_term *t, const struct beam_ways *ways, struct beam_points *out)
 {
-    const struct beam_scene *bs = w->bs;
-    const struct beam_vec axis = e->axis, n = t->n, image = t->image, from = e->from;
-    const float nx = bs->nx[t->plane], ny = bs->ny[t->plane], nz = bs->nz[t->plane], d = bs->d[t->plane];
-    const float image_side = image.x * nx + image.y * ny + image.z * nz - d, flat_in = in->flat_m;
-    const struct beam_points *at = &w->at;
-    struct beam_points arriving; /* at the edge, as from the image */
-    float beside_m[BEAM_LANES];  /* of the straight path, from the edge's line */
+    const struct beam_vec n = t->n; /* 0 for the direct term */
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        /* n is 0 for the direct term */
         const float twice = 2.0f * (ways->in.x[l] * n.x + ways->in.y[l] * n.y + ways->in.z[l] * n.z);
-        arriving.x[l] = ways->in.x[l] - twice * n.x;
-        arriving.y[l] = ways->in.y[l] - twice * n.y;
-        arriving.z[l] = ways->in.z[l] - twice * n.z;
+        out->x[l] = ways->in.x[l] - twice * n.x;
+        out->y[l] = ways->in.y[l] - twice * n.y;
+        out->z[l] = ways->in.z[l] - twice * n.z;
     }
+}
+
+/* Sine and cosine of the angle about the edge by which the ways turn there. */
+static RT_INLINE void find_angles(struct beam_vec axis, const struct beam_points *arriving,
+                                  const struct beam_ways *ways, float *sine, float *cosine)
+{
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        const float ix = arriving.x[l], iy = arriving.y[l], iz = arriving.z[l];
+        const float ix = arriving->x[l], iy = arriving->y[l], iz = arriving->z[l];
         const float ox = ways->out.x[l], oy = ways->out.y[l], oz = ways->out.z[l];
         const float ia = ix * axis.x + iy * axis.y + iz * axis.z, oa = ox * axis.x + oy * axis.y + oz * axis.z;
         const float px = ix - ia * axis.x, py = iy - ia * axis.y, pz = iz - ia * axis.z;
         const float qx = ox - oa * axis.x, qy = oy - oa * axis.y, qz = oz - oa * axis.z;
         const float size2 = (px * px + py * py + pz * pz) * (qx * qx + qy * qy + qz * qz);
         const float over = 1.0f / sqrtf(size2 > 1e-24f ? size2 : 1e-24f);
-        const float c = (px * qx + py * qy + pz * qz) * over;
-        const float s =
-            (axis.x * (py * qz - pz * qy) + axis.y * (pz * qx - px * qz) + axis.z * (px * qy - py * qx)) * over;
-        /* 1 - c loses its digits near 0 */
-        const float near = s * s / (1.0f + fabsf(c)), bending = c > 0.0f ? near : 1.0f - c;
-        out->reach_m[l] = flat_in * ways->flat_out_m[l] / ways->length_m[l] * bending;
-        out->sign[l] = s > 0.0f ? 1.0f : -1.0f;
-        const float flat = flat_in + ways->flat_out_m[l], apart = flat_in * ways->flat_out_m[l] * fabsf(s);
-        beside_m[l] = c > 0.0f ? apart / (flat > 1e-9f ? flat : 1e-9f) : 1.0f;
-        const float hx = ix + ox, hy = iy + oy, hz = iz + oz, half2 = hx * hx + hy * hy + hz * hz;
-        const float over_half = 1.0f / sqrtf(half2 > 1e-12f ? half2 : 1e-12f);
-        out->half_way.x[l] = hx * over_half;
-        out->half_way.y[l] = hy * over_half;
-        out->half_way.z[l] = hz * over_half;
+        cosine[l] = (px * qx + py * qy + pz * qz) * over;
+        sine[l] = (axis.x * (py * qz - pz * qy) + axis.y * (pz * qx - px * qz) + axis.z * (px * qy - py * qx)) * over;
     }
-    uint32_t on_line = 0;
-#pragma omp simd reduction(| : on_line)
-    for (int l = 0; l < BEAM_LANES; l++)
-        on_line |= (uint32_t)(beside_m[l] < (float)SCENE_JOIN_M) << l;
-    out->on_line = on_line;
+}
+
+static RT_INLINE void find_windows(const struct beam_work *w, struct beam_vec image, const struct beam_points *arriving,
+                                   const struct beam_ways *ways, struct beam_reach *out)
+{
+    const struct beam_points *at = &w->at;
     float most = 0.0f;
 #pragma omp simd reduction(max : most)
     for (int l = 0; l < BEAM_LANES; l++) {
@@ -66,17 +54,64 @@ RT_WIDE void beam_find_turns(const struct beam_work *w, const struct beam_edge *
         const float straight2 = wx * wx + wy * wy + wz * wz;
         const float over = 1.0f / sqrtf(straight2 > 1e-12f ? straight2 : 1e-12f);
         const float ox = wx * over - ways->out.x[l], oy = wy * over - ways->out.y[l], oz = wz * over - ways->out.z[l];
-        const float ix = wx * over - arriving.x[l], iy = wy * over - arriving.y[l], iz = wz * over - arriving.z[l];
+        const float ix = wx * over - arriving->x[l], iy = wy * over - arriving->y[l], iz = wz * over - arriving->z[l];
         const float window = ways->is_bent[l] * beam_window(ox * ox + oy * oy + oz * oz + ix * ix + iy * iy + iz * iz);
         out->window[l] = window;
         most = window > most ? window : most;
     }
     out->any_window = most > 0.0f;
-    if (!out->any_window)
-        return; /* then nobody asks for its place */
+}
+
+/* What find_reach() has on the way. */
+struct turning {
+    struct beam_points arriving;
+    float sine[BEAM_LANES], cosine[BEAM_LANES];
+};
+
+static RT_INLINE void find_reach(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                                 const struct beam_term *t, const struct beam_ways *ways, struct turning *turning,
+                                 struct beam_reach *out)
+{
+    const float flat_in = in->flat_m;
+    find_arriving(t, ways, &turning->arriving);
+    find_angles(e->axis, &turning->arriving, ways, turning->sine, turning->cosine);
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        /* where a straight way meets the screen's plane: meets_m() of trace_edge.c */
+        /* 1 - c loses its digits near 0 */
+        const float c = turning->cosine[l], s = turning->sine[l], near = s * s / (1.0f + fabsf(c));
+        const float bending = c > 0.0f ? near : 1.0f - c;
+        out->reach_m[l] = flat_in * ways->flat_out_m[l] / ways->length_m[l] * bending;
+    }
+    find_windows(w, t->image, &turning->arriving, ways, out);
+}
+
+RT_WIDE void beam_find_reach(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                             const struct beam_term *t, const struct beam_ways *ways, struct beam_reach *out)
+{
+    struct turning turning;
+    find_reach(w, e, in, t, ways, &turning, out);
+}
+
+/* How the ways turn in one term. */
+struct turns {
+    struct beam_reach to;
+    struct beam_points half_way; /* of length 1, between arriving (as from the image) and leaving */
+    float sign[BEAM_LANES];      /* +1 turned to the left */
+    uint32_t on_line;            /* bits of lanes whose straight path runs over the edge's line */
+    float where_m[BEAM_LANES];   /* along the edge, for its share; where any_window */
+};
+
+/* Where a straight way meets the screen's plane: meets_m() of trace_edge.c. */
+static RT_INLINE void find_where(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
+                                 const struct beam_ways *ways, struct turns *out)
+{
+    const struct beam_scene *bs = w->bs;
+    const struct beam_points *at = &w->at;
+    const struct beam_vec axis = e->axis, image = t->image, from = e->from;
+    const float nx = bs->nx[t->plane], ny = bs->ny[t->plane], nz = bs->nz[t->plane], d = bs->d[t->plane];
+    const float image_side = image.x * nx + image.y * ny + image.z * nz - d;
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
         const float wx = at->x[l] - image.x, wy = at->y[l] - image.y, wz = at->z[l] - image.z;
         const float straight2 = wx * wx + wy * wy + wz * wz;
         const float side = at->x[l] * nx + at->y[l] * ny + at->z[l] * nz - d, gap = image_side - side;
@@ -84,19 +119,42 @@ RT_WIDE void beam_find_turns(const struct beam_work *w, const struct beam_edge *
         const float k = image_side * gap / (gap * gap + 1e-20f); /* a number even where it is not asked for */
         const float met = (image.x + k * wx - from.x) * axis.x + (image.y + k * wy - from.y) * axis.y +
                           (image.z + k * wz - from.z) * axis.z;
-        out->where_m[l] = ways->where_m[l] + meets * out->window[l] * (met - ways->where_m[l]);
+        out->where_m[l] = ways->where_m[l] + meets * out->to.window[l] * (met - ways->where_m[l]);
     }
+}
+
+RT_WIDE static void find_turns(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                               const struct beam_term *t, const struct beam_ways *ways, struct turns *out)
+{
+    const float flat_in = in->flat_m;
+    struct turning turning;
+    uint32_t on_line = 0;
+    find_reach(w, e, in, t, ways, &turning, &out->to);
+#pragma omp simd reduction(| : on_line)
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float c = turning.cosine[l], s = turning.sine[l];
+        out->sign[l] = s > 0.0f ? 1.0f : -1.0f;
+        const float flat = flat_in + ways->flat_out_m[l], apart = flat_in * ways->flat_out_m[l] * fabsf(s);
+        on_line |= (uint32_t)((c > 0.0f) & (apart < (float)SCENE_JOIN_M * flat)) << l;
+    }
+    out->on_line = on_line;
+#pragma omp simd
+    for (int l = 0; l < BEAM_LANES; l++) {
+        const float hx = turning.arriving.x[l] + ways->out.x[l], hy = turning.arriving.y[l] + ways->out.y[l],
+                    hz = turning.arriving.z[l] + ways->out.z[l];
+        const float half2 = hx * hx + hy * hy + hz * hz, over_half = 1.0f / sqrtf(half2 > 1e-12f ? half2 : 1e-12f);
+        out->half_way.x[l] = hx * over_half;
+        out->half_way.y[l] = hy * over_half;
+        out->half_way.z[l] = hz * over_half;
+    }
+    if (out->to.any_window) /* else nobody asks for its place */
+        find_where(w, e, t, ways, out);
 }
 
 /* ---- what an amplitude jumps by from one side of the edge to the other ---- */
 
 /* Places in the tables for ways that cross a plane of normal n. */
-struct places {
-    int32_t node[BEAM_LANES];
-    float share[BEAM_LANES];
-};
-
-static RT_INLINE void find_places(const struct beam_points *way, struct beam_vec n, struct places *out)
+static RT_INLINE void find_places(const struct beam_points *way, struct beam_vec n, struct beam_places *out)
 {
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
@@ -119,7 +177,7 @@ static RT_INLINE void pass_screen(const struct beam_antenna *an, const struct be
 {
     if (!lanes)
         return;
-    struct places at;
+    struct beam_places at;
     find_places(way, s->n, &at);
     for (; lanes; lanes &= lanes - 1) {
         const int l = __builtin_ctz(lanes);
@@ -131,7 +189,7 @@ static RT_INLINE void pass_screen(const struct beam_antenna *an, const struct be
 }
 
 /* The lanes whose ways have a screen on their left: is_on_left() of trace_edge.c. */
-static RT_INLINE uint32_t on_left(const struct beam_turns *turns, const struct beam_edge *e, uint32_t screen)
+static RT_INLINE uint32_t on_left(const struct turns *turns, const struct beam_edge *e, uint32_t screen)
 {
     const struct beam_screen *const s = &e->screens[screen], *first = s->behind == NO_REF ? s : &e->screens[s->behind];
     const struct beam_vec left = beam_vec_cross(first->along, e->axis);
@@ -159,7 +217,7 @@ struct sides {
 };
 
 RT_WIDE static void find_direct_sides(const struct beam_antenna *an, const struct beam_edge *e,
-                                      const struct beam_turns *turns, uint32_t lanes, struct sides *out)
+                                      const struct turns *turns, uint32_t lanes, struct sides *out)
 {
     set_all(out->left, 1.0f);
     set_all(out->right, 1.0f);
@@ -199,7 +257,7 @@ static RT_INLINE void pass_beside(const struct beam_antenna *an, const struct be
 static RT_INLINE void mirror_by(const struct beam_antenna *an, const struct beam_screen *s,
                                 const struct beam_points *way, uint32_t lanes, struct beam_c4 *out)
 {
-    struct places at;
+    struct beam_places at;
     find_places(way, s->n, &at);
     for (; lanes; lanes &= lanes - 1) {
         const int l = __builtin_ctz(lanes);
@@ -211,7 +269,7 @@ static RT_INLINE void mirror_by(const struct beam_antenna *an, const struct beam
 }
 
 RT_WIDE static void find_mirror_sides(const struct beam_antenna *an, const struct beam_edge *e,
-                                      const struct beam_ways *ways, uint32_t plane, const struct beam_turns *turns,
+                                      const struct beam_ways *ways, uint32_t plane, const struct turns *turns,
                                       uint32_t lanes, struct sides *out)
 {
     set_all(out->left, 0.0f);
@@ -252,7 +310,7 @@ static RT_INLINE uint32_t change_sides(const struct beam_work *w, uint32_t plane
 /* What is mirrored on the edge's line: mirrored_on_line() of trace_edge.c. */
 static RT_INLINE void find_mirror_on_line(const struct beam_work *w, const struct beam_edge *e,
                                           const struct beam_term *t, const struct beam_ways *ways,
-                                          const struct beam_turns *turns, uint32_t lanes, struct beam_c4 *out)
+                                          const struct turns *turns, uint32_t lanes, struct beam_c4 *out)
 {
     const struct beam_antenna *an = w->antenna;
     const struct beam_screen *mirror = NULL;
@@ -284,21 +342,25 @@ static RT_INLINE void put(struct amplitudes *out, uint32_t n_radios, int l, beam
 }
 
 /* For edges whose screens lie in one plane: the table holds the jump from behind screen 0 to the other side. */
-RT_WIDE static void find_flat_jump(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_term *t,
-                                   const struct beam_turns *turns, struct amplitudes *out)
+RT_WIDE static void find_flat_jump(const struct beam_edge *e, const struct beam_term *t, const struct turns *turns,
+                                   struct amplitudes *out)
 {
-    struct places at;
+    struct beam_places at;
+    struct beam_complex jump;
     find_places(&turns->half_way, e->screens[0].n, &at);
     const uint32_t left = on_left(turns, e, 0);
     for (int l = 0; l < BEAM_LANES; l++) {
         const float sign = left >> l & 1u ? 1.0f : -1.0f;
-        const struct beam_c4 jump = beam_between(t->jump.at + at.node[l], at.share[l]);
-        put(out, an->n_radios, l, sign * jump.re, sign * jump.im);
+        const struct beam_c4 here = beam_between(t->jump.at + at.node[l], at.share[l]);
+        jump.re[l] = sign * here.re;
+        jump.im[l] = sign * here.im;
     }
+    beam_by_radio(jump.re, &out->re);
+    beam_by_radio(jump.im, &out->im);
 }
 
 RT_WIDE static void find_sides_jump(const struct beam_antenna *an, const struct beam_edge *e, const struct beam_term *t,
-                                    const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
+                                    const struct beam_ways *ways, const struct turns *turns, uint32_t lanes,
                                     struct amplitudes *out)
 {
     struct sides sides;
@@ -306,13 +368,18 @@ RT_WIDE static void find_sides_jump(const struct beam_antenna *an, const struct 
         find_mirror_sides(an, e, ways, t->plane, turns, lanes, &sides);
     else
         find_direct_sides(an, e, turns, lanes, &sides);
-    for (int l = 0; l < BEAM_LANES; l++)
-        put(out, an->n_radios, l, sides.right[l].re - sides.left[l].re, sides.right[l].im - sides.left[l].im);
+    struct beam_complex jump;
+    for (int l = 0; l < BEAM_LANES; l++) {
+        jump.re[l] = sides.right[l].re - sides.left[l].re;
+        jump.im[l] = sides.right[l].im - sides.left[l].im;
+    }
+    beam_by_radio(jump.re, &out->re);
+    beam_by_radio(jump.im, &out->im);
 }
 
 /* Lanes whose straight path runs over the edge's line: as in trace_edge.c. */
 RT_WIDE static void set_jump_on_line(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
-                                     const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
+                                     const struct beam_ways *ways, const struct turns *turns, uint32_t lanes,
                                      struct amplitudes *out)
 {
     const struct beam_antenna *an = w->antenna;
@@ -337,12 +404,11 @@ RT_WIDE static void set_jump_on_line(const struct beam_work *w, const struct bea
 
 /* From the left side to the right one. */
 static void find_jump(const struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
-                      const struct beam_ways *ways, const struct beam_turns *turns, uint32_t lanes,
-                      struct amplitudes *out)
+                      const struct beam_ways *ways, const struct turns *turns, uint32_t lanes, struct amplitudes *out)
 {
     const struct beam_antenna *an = w->antenna;
     if (t->is_flat)
-        find_flat_jump(an, e, t, turns, out);
+        find_flat_jump(e, t, turns, out);
     else
         find_sides_jump(an, e, t, ways, turns, lanes, out);
     const uint32_t on_line = lanes & turns->on_line;
@@ -392,21 +458,20 @@ RT_WIDE static void find_passage(const struct beam_work *w, const struct beam_wa
                                  struct passage *out)
 {
     const struct beam_antenna *an = w->antenna;
+    struct beam_lanes left;
     out->has_share = false;
+    beam_by_radio(b->legs, &left);
+    if (b->any_window) {
+        beam_by_radio(b->phase.re, &out->phase.re);
+        beam_by_radio(b->phase.im, &out->phase.im);
+    }
     for (uint32_t r = 0; r < an->n_radios; r++) {
-        float left[BEAM_LANES];
-        for (int l = 0; l < BEAM_LANES; l++)
-            left[l] = b->legs[l][r];
-        for (int l = 0; l < BEAM_LANES && b->any_window; l++) {
-            out->phase.re.v[r][l] = b->phase.re[l][r];
-            out->phase.im.v[r][l] = b->phase.im[l][r];
-        }
         const float free_space = an->free_space[r];
         float *amplitude = out->amplitude.v[r];
 #pragma omp simd
         for (int l = 0; l < BEAM_LANES; l++) {
             const float length = ways->length_m[l] > NEAREST_F ? ways->length_m[l] : NEAREST_F;
-            amplitude[l] = sqrtf(free_space * left[l]) / length;
+            amplitude[l] = sqrtf(free_space * left.v[r][l]) / length;
         }
     }
 }
@@ -444,18 +509,18 @@ RT_WIDE static uint32_t lanes_of(const struct beam_work *w, const struct beam_te
 
 /* Adds the waves of one radio.  on[lane]: 1 or 0. */
 static RT_INLINE void add_waves(const struct beam_edge *e, float wave_number, const struct beam_ways *ways,
-                                const struct beam_turns *turns, const struct passage *p, const struct amplitudes *jump,
+                                const struct turns *turns, const struct passage *p, const struct amplitudes *jump,
                                 const float *on, uint32_t r, struct beam_group *g)
 {
     float x[BEAM_LANES], bent_re[BEAM_LANES], bent_im[BEAM_LANES], share_re[BEAM_LANES], share_im[BEAM_LANES];
     float re[BEAM_LANES], im[BEAM_LANES];
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++)
-        x[l] = wave_number * turns->reach_m[l];
-    beam_bent(x, turns->any_window, bent_re, bent_im);
+        x[l] = wave_number * turns->to.reach_m[l];
+    beam_bent(x, turns->to.any_window, bent_re, bent_im);
     const float *by_re = p->share.re.v[r], *by_im = p->share.im.v[r];
-    if (turns->any_window) {
-        find_share(turns->where_m, turns->window, ways->end_per_m, e->length_m, wave_number, share_re, share_im);
+    if (turns->to.any_window) {
+        find_share(turns->where_m, turns->to.window, ways->end_per_m, e->length_m, wave_number, share_re, share_im);
         by_re = share_re;
         by_im = share_im;
     }
@@ -468,21 +533,21 @@ static RT_INLINE void add_waves(const struct beam_edge *e, float wave_number, co
         const float size = on[l] * turns->sign[l] * amplitude[l];
         re[l] = size * (a * by_re[l] - b * by_im[l]);
         im[l] = size * (a * by_im[l] + b * by_re[l]);
-        rest[l] += (1.0f - turns->window[l] * turns->window[l]) * (re[l] * re[l] + im[l] * im[l]);
+        rest[l] += (1.0f - turns->to.window[l] * turns->to.window[l]) * (re[l] * re[l] + im[l] * im[l]);
     }
-    if (!turns->any_window)
+    if (!turns->to.any_window)
         return;
     const float *phase_re = p->phase.re.v[r], *phase_im = p->phase.im.v[r];
     float *sum_re = g->re.v[r], *sum_im = g->im.v[r];
 #pragma omp simd
     for (int l = 0; l < BEAM_LANES; l++) {
-        sum_re[l] += turns->window[l] * (re[l] * phase_re[l] - im[l] * phase_im[l]);
-        sum_im[l] += turns->window[l] * (re[l] * phase_im[l] + im[l] * phase_re[l]);
+        sum_re[l] += turns->to.window[l] * (re[l] * phase_re[l] - im[l] * phase_im[l]);
+        sum_im[l] += turns->to.window[l] * (re[l] * phase_im[l] + im[l] * phase_re[l]);
     }
 }
 
 RT_WIDE static void add_term(struct beam_work *w, const struct beam_edge *e, const struct beam_term *t,
-                             const struct beam_ways *ways, const struct beam_turns *turns, const struct passage *p,
+                             const struct beam_ways *ways, const struct turns *turns, const struct passage *p,
                              uint32_t lanes)
 {
     struct beam_group *g = beam_group_of(w, t->group);
@@ -504,12 +569,12 @@ void beam_add_edge(struct beam_work *w, uint32_t edge)
     beam_find_ways(w, e, in, &ways);
     find_passage(w, &ways, &w->weighed[edge], &p);
     for (uint32_t i = 0; i < in->n_terms; i++) {
-        struct beam_turns turns;
+        struct turns turns;
         const uint32_t lanes = lanes_of(w, &in->terms[i], &ways);
         if (!lanes)
             continue;
-        beam_find_turns(w, e, in, &in->terms[i], &ways, &turns);
-        if (!turns.any_window && !p.has_share)
+        find_turns(w, e, in, &in->terms[i], &ways, &turns);
+        if (!turns.to.any_window && !p.has_share)
             find_shares(w, e, &ways, &p);
         add_term(w, e, &in->terms[i], &ways, &turns, &p, lanes);
     }

@@ -14,19 +14,15 @@ struct beam_ways {
 void beam_find_ways(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
                     struct beam_ways *out);
 
-/* How they turn in one term. */
-struct beam_turns {
-    struct beam_points half_way; /* of length 1, between arriving (as from the image) and leaving */
-    float reach_m[BEAM_LANES];   /* X of trace.h over the wave number */
-    float sign[BEAM_LANES];      /* +1 turned to the left */
-    uint32_t on_line;            /* bits of lanes whose straight path runs over the edge's line */
-    float window[BEAM_LANES];    /* W of trace.h */
-    float where_m[BEAM_LANES];   /* along the edge, for its share */
+/* How far they turn in one term. */
+struct beam_reach {
+    float reach_m[BEAM_LANES]; /* X of trace.h over the wave number */
+    float window[BEAM_LANES];  /* W of trace.h */
     bool any_window;
 };
 
-void beam_find_turns(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
-                     const struct beam_term *t, const struct beam_ways *ways, struct beam_turns *out);
+void beam_find_reach(const struct beam_work *w, const struct beam_edge *e, const struct beam_edge_in *in,
+                     const struct beam_term *t, const struct beam_ways *ways, struct beam_reach *out);
 
 /* Adds the waves that the edge bends to the groups, with the legs that are already known. */
 void beam_add_edge(struct beam_work *w, uint32_t edge);

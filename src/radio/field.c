@@ -78,31 +78,6 @@ static struct beam_vec corner_at(const struct job *j, const struct grid *g, uint
     return (struct beam_vec){ (float)at.x, (float)at.y, (float)at.z };
 }
 
-/* All cells of the floor in it, wanted or not: what may be left out depends on its neighbours. */
-static void do_tile(const struct job *j, struct beam_work *w, const struct grid *g, uint32_t grid, uint32_t ix,
-                    uint32_t iy)
-{
-    struct beam_points at;
-    uint32_t active = 0;
-    for (uint32_t l = 0; l < BEAM_LANES; l++) {
-        const uint32_t cx = ix + l % BEAM_SIDE, cy = iy + l / BEAM_SIDE;
-        const struct beam_vec q = corner_at(j, g, cx, cy);
-        at.x[l] = q.x;
-        at.y[l] = q.y;
-        at.z[l] = q.z;
-        if (cx < g->nx && cy < g->ny && g->inside[(size_t)cy * g->nx + cx])
-            active |= 1u << l;
-    }
-    if (!active)
-        return;
-    beam_f4 power[BEAM_LANES];
-    beam_tile(w, &at, active, power);
-    for (uint32_t l = 0; l < BEAM_LANES; l++)
-        for (uint32_t r = 0; r < j->n_radios && active >> l & 1u; r++)
-            raster_of(j, grid, j->first_radio + r)[(size_t)(iy + l / BEAM_SIDE) * g->nx + ix + l % BEAM_SIDE] =
-                gain_db_of((double)power[l][r]);
-}
-
 /* A cell of the floor that is wanted and not there yet. */
 static bool is_asked(const struct job *j, uint32_t grid, size_t cell)
 {
@@ -130,6 +105,74 @@ static void sift(const struct job *j, struct beam_work *w, const struct grid *g,
                                           corner_at(j, g, ix, ey) });
 }
 
+/* Cells that are traced together, and the rectangle about them. */
+struct tile {
+    uint32_t n, ix[BEAM_LANES], iy[BEAM_LANES], low_x, low_y, high_x, high_y;
+};
+
+static void add_cell(struct tile *t, uint32_t ix, uint32_t iy)
+{
+    t->low_x = t->n && t->low_x < ix ? t->low_x : ix;
+    t->low_y = t->n && t->low_y < iy ? t->low_y : iy;
+    t->high_x = t->n && t->high_x > ix ? t->high_x : ix;
+    t->high_y = t->n && t->high_y > iy ? t->high_y : iy;
+    t->ix[t->n] = ix;
+    t->iy[t->n++] = iy;
+}
+
+/* The floor's cells in a square of BEAM_SIDE x BEAM_SIDE, wanted or not: what may be left out depends on its neighbours. */
+static struct tile tile_at(const struct grid *g, uint32_t ix, uint32_t iy)
+{
+    struct tile t = { 0 };
+    for (uint32_t y = iy; y < iy + BEAM_SIDE && y < g->ny; y++)
+        for (uint32_t x = ix; x < ix + BEAM_SIDE && x < g->nx; x++)
+            if (g->inside[(size_t)y * g->nx + x])
+                add_cell(&t, x, y);
+    return t;
+}
+
+static void do_tile(const struct job *j, struct beam_work *w, uint32_t grid, const struct tile *t, int level)
+{
+    const struct grid *g = &j->out->grids.v[grid];
+    struct beam_points at = { 0 };
+    beam_f4 power[BEAM_LANES];
+    bool asked = false;
+    for (uint32_t l = 0; l < t->n; l++) {
+        const struct beam_vec q = corner_at(j, g, t->ix[l], t->iy[l]);
+        at.x[l] = q.x;
+        at.y[l] = q.y;
+        at.z[l] = q.z;
+        asked = asked || is_asked(j, grid, (size_t)t->iy[l] * g->nx + t->ix[l]);
+    }
+    if (!asked)
+        return;
+    sift(j, w, g, t->low_x, t->low_y, t->high_x, t->high_y, level);
+    beam_tile(w, &at, (1u << t->n) - 1, power);
+    for (uint32_t l = 0; l < t->n; l++)
+        for (uint32_t r = 0; r < j->n_radios; r++)
+            raster_of(j, grid, j->first_radio + r)[(size_t)t->iy[l] * g->nx + t->ix[l]] =
+                gain_db_of((double)power[l][r]);
+}
+
+/* A square of four tiles; those at the floor's rim that have few cells become one. */
+static void do_tiles(const struct job *j, struct beam_work *w, uint32_t grid, uint32_t ix, uint32_t iy, int level)
+{
+    const struct grid *g = &j->out->grids.v[grid];
+    struct tile tiles[4];
+    for (uint32_t q = 0; q < 4; q++)
+        tiles[q] = tile_at(g, ix + BEAM_SIDE * (q & 1), iy + BEAM_SIDE * (q >> 1));
+    for (uint32_t q = 0; q < 4; q++) {
+        for (uint32_t other = q + 1; other < 4; other++) {
+            if (tiles[q].n + tiles[other].n > BEAM_LANES)
+                continue;
+            for (uint32_t l = 0; l < tiles[other].n; l++)
+                add_cell(&tiles[q], tiles[other].ix[l], tiles[other].iy[l]);
+            tiles[other].n = 0;
+        }
+        do_tile(j, w, grid, &tiles[q], level);
+    }
+}
+
 /* A square of cells: sifts the chains that may reach it, then its four quarters. */
 static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, uint32_t ix, uint32_t iy, uint32_t side,
                       int level)
@@ -140,8 +183,8 @@ static void do_square(const struct job *j, struct beam_work *w, uint32_t grid, u
     const uint32_t ex = ix + side < g->nx ? ix + side - 1 : g->nx - 1;
     const uint32_t ey = iy + side < g->ny ? iy + side - 1 : g->ny - 1;
     sift(j, w, g, ix, iy, ex, ey, level);
-    if (side == BEAM_SIDE) {
-        do_tile(j, w, g, grid, ix, iy);
+    if (side == 2 * BEAM_SIDE) {
+        do_tiles(j, w, grid, ix, iy, level + 1);
         return;
     }
     for (uint32_t q = 0; q < 4; q++)

@@ -23,7 +23,7 @@ struct trace_options {
 /* What weak paths that are left out may weigh together at any spot, so that it is missed by the field: about this much at
  * gains above -110 dB (no device hears less), more where waves cancel, less almost everywhere: half of the last digit that is
  * printed.  For a preview, while something is moved, the eye cannot tell a tenth of a dB. */
-#define FIELD_MISSING_DB 0.05
+#define FIELD_MISSING_DB 0.02
 #define FIELD_MISSING_IN_PREVIEW_DB 0.2
 
 struct field_options {
@@ -63,7 +63,7 @@ uint32_t field_grid_at(const struct fields *f, uint32_t floor, double height_m);
 bool field_nearest_cell(const struct fields *f, uint32_t grid, struct vec2 at_m, uint32_t *ix, uint32_t *iy);
 
 /* ---- a field at some cells only ----
- * Cells are computed in squares of 4 x 4, of which those without a wanted cell are left out: what stands there then is NaN, never a
+ * Cells are computed by up to 16 neighbours together, and only where one of these is wanted: what stands elsewhere is NaN, never a
  * level.  What is computed is the same to the last bit as in the whole field, whatever else is asked for. */
 
 /* From now on nothing is asked for but what is wanted below.  Before the field is computed.  Errors: RT_NOMEM. */
