@@ -88,6 +88,16 @@ static bool append_library(struct reader *rd, struct house *h)
 
 /* ---- the tree of one file ---- */
 
+/* The key by which a file of the other kind begins, in one that has not its own: it is told as that, not as full of mistakes. */
+static const struct yaml_node *key_of_other(const struct reader *rd, const struct shape *shape)
+{
+    const struct shape *other = shape == &SHAPE_HOUSE ? &SHAPE_PARTS : &SHAPE_HOUSE;
+    for (uint32_t i = 0; i < rd->root->pairs.n && !yaml_get(rd->root, shape->fields[0].key); i++)
+        if (str_is(rd->root->pairs.v[i].key->text, other->fields[0].key))
+            return rd->root->pairs.v[i].key;
+    return NULL;
+}
+
 static enum rt_code read_tree(struct reader *rd, const struct shape *shape, struct str bytes)
 {
     rt_problems_source(rd->p, rd->file, bytes);
@@ -96,9 +106,17 @@ static enum rt_code read_tree(struct reader *rd, const struct shape *shape, stru
         return code;
     rd->code = code;
     const struct field *version = &shape->fields[0];
-    if (rd->root->kind == YAML_MAP && rd->root->pairs.n > 0)
+    const bool is_map = rd->root->kind == YAML_MAP;
+    const struct yaml_node *other = is_map ? key_of_other(rd, shape) : NULL;
+    if (is_map && rd->root->pairs.n > 0 && !other)
         return RT_OK;
-    if (rd->root->kind == YAML_MAP)
+    if (other && shape == &SHAPE_HOUSE)
+        reader_fail(rd, NULL, RT_SHAPE, other->at, "give the house file, which names this one by 'parts_file'",
+                    "this is a parts file, not a house file");
+    else if (other)
+        reader_fail(rd, NULL, RT_SHAPE, other->at, "give the parts file, which a house names by 'parts_file'",
+                    "this is a house file, not a parts file");
+    else if (is_map)
         reader_fail(rd, NULL, RT_SHAPE, (struct rt_place){ .file = rd->file },
                     reader_text(rd, "begin it with '%s: 1'", version->key), "the file is empty");
     else

@@ -91,9 +91,12 @@ const char *server_link_beyond(struct server *s)
 
 const char *server_link(struct server *s)
 {
+    const struct str only = s->houses.folder.only; /* a browser keeps what is behind the # when it is sent on to the page */
     char token[GATE_HEX];
-    return gate_new_token(&s->gate, token) ? arena_printf(s->arena, "http://127.0.0.1:%u/?token=%s", s->port, token)
-                                           : NULL;
+    if (!gate_new_token(&s->gate, token))
+        return NULL;
+    return arena_printf(s->arena, "http://127.0.0.1:%u/?token=%s%s%.*s", s->port, token, only.n ? "#house=" : "",
+                        STR_ARG(only));
 }
 
 void server_stop(struct server *s)

@@ -46,7 +46,7 @@ struct server {
  * page_load(), gate_init(). */
 RT_MUST_CHECK enum rt_code server_start(const struct run *run, const struct server_options *options,
                                         struct server **out, struct rt_problems *p);
-/* The link that lets one browser in, once.  NULL: the arena's ceiling, or no random bytes. */
+/* The link that lets one browser in, once, to the one house that is served or the list of all.  NULL: the arena's ceiling, or no random bytes. */
 const char *server_link(struct server *s);
 /* The link for browsers beyond this machine, without a token; NULL: there is none, or the arena's ceiling. */
 const char *server_link_beyond(struct server *s);

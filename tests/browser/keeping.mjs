@@ -43,8 +43,11 @@ check(/desk changed/.test(older) && /2 kept, 0 broken/.test(older), `and the one
 /* ---- a restart: steps back and forth are still there ---- */
 const changed = bytes();
 equal(await server.halt(), 0, 'the server ends well');
+server.houses = file; /* alone, and its link opens it */
 await server.again();
 await page.goto(server.link);
+await page.locator('svg.house').first().waitFor();
+check(page.url().includes('house=one_of_each'), 'the link of a server for one house opens that house');
 await go(page, { side: 'promises' });
 await judged(page);
 await rows(page).nth(2).waitFor();

@@ -465,6 +465,7 @@ def a_new_house_has_a_name_of_its_own():
         equal(s.ask("GET", "/api/houses/copied/file")[2], s.file(), "its bytes")
     alone = Served(only=True)
     with alone as s:
+        equal(s.fragment, f"house={HOUSE}", "its link opens the one house")
         equal(s.ask("POST", "/api/houses", new)[0] >= 400, True, "where one house is served no other is made")
         assert b"hillside" not in s.ask("GET", "/api/houses")[2]
 

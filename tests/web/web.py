@@ -40,6 +40,7 @@ class Served:
         link = self.process.stdout.readline().decode().strip()
         assert link, self.process.stderr.read().decode()
         parts = urllib.parse.urlsplit(link)
+        self.fragment = parts.fragment
         self.port, self.token = parts.port, urllib.parse.parse_qs(parts.query)["token"][0]
         self.origin = f"http://127.0.0.1:{self.port}"
         self.cookie = None
