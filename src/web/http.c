@@ -41,6 +41,10 @@ void problems_write_json(struct json *j, const char *key, const struct rt_proble
         json_bool(j, "is_warning", q->is_warning);
         json_text(j, "says", q->msg);
         json_text(j, "hint", q->hint);
+        if (q->at.file) {
+            const char *slash = strrchr(q->at.file, '/'); /* where the house lies is nobody's business */
+            json_text(j, "file", slash ? slash + 1 : q->at.file);
+        }
         if (q->at.line) {
             json_int(j, "line", q->at.line);
             json_int(j, "column", q->at.col);

@@ -382,7 +382,7 @@ void routes_write_markdown(struct buf *out)
         "to "
         "`/sign-in`\n"
         "(403: wrong; 429 with `Retry-After`: wait).  What goes wrong is told as `{\"problems\": [{\"code\", "
-        "\"is_warning\", \"says\", \"hint\", "
+        "\"is_warning\", \"says\", \"hint\", \"file\", "
         "\"line\",\n"
         "\"column\", \"byte\", \"bytes\", \"path\": of the value it lies in}]}` with a status of RFC 9110.  This page "
         "is made from the server's table of "

@@ -91,7 +91,8 @@ const char *server_link_beyond(struct server *s)
 
 const char *server_link(struct server *s)
 {
-    const struct str only = s->houses.folder.only; /* a browser keeps what is behind the # when it is sent on to the page */
+    const struct str only =
+        s->houses.folder.only; /* a browser keeps what is behind the # when it is sent on to the page */
     char token[GATE_HEX];
     if (!gate_new_token(&s->gate, token))
         return NULL;

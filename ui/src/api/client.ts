@@ -5,6 +5,7 @@ export interface Problem {
   is_warning: boolean;
   says: string;
   hint: string | null;
+  file?: string; /* its name without its folder: of the house, or of its parts */
   line: number | null;
   column?: number;
   byte?: number;

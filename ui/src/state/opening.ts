@@ -27,6 +27,7 @@ export function beginOpening(): void {
 /* What was begun, once; another house is opened anew. */
 export function opening(address: Address): Opening {
   const is = begun?.house.name === address.house ? begun : open(address);
+  Object.assign(is.house.look, address.look); /* the address may be another than when it was begun */
   begun = null;
   return is;
 }

@@ -19,7 +19,7 @@ const start = new Fetched(
 export class App extends Plain {
   @state() private house: House | null = null;
   @state() private trouble = '';
-  @state() private opening = '';
+  @state() private coming: House | null = null; /* on its way; the one that was asked for last */
 
   connectedCallback(): void {
     super.connectedCallback();
@@ -52,27 +52,25 @@ export class App extends Plain {
     const address = readAddress();
     const { house: name, look, told } = address;
     if (!name) {
-      this.house?.close();
-      this.house = null;
-      this.opening = '';
+      this.leave();
       document.title = 'Rooftree';
       return;
     }
-    if (this.house?.name === name) {
-      Object.assign(this.house.look, look);
-      if (told) this.house.said = told;
-      this.house.tell();
+    const known = this.house ?? this.coming;
+    if (known?.name === name) {
+      Object.assign(known.look, look);
+      if (told) known.said = told;
+      known.tell();
       return;
     }
     const { house, loaded } = opening(address);
     house.addEventListener('look', () => writeAddress(house.name, house.look));
     this.trouble = '';
-    this.house?.close();
-    this.house = null;
-    this.opening = name;
+    this.leave();
+    this.coming = house;
     try {
       await loaded;
-      if (this.opening !== name) return;
+      if (this.coming !== house) return;
       this.house = house;
       if (!document.hidden) house.follow();
       document.title = `${house.title} · Rooftree`;
@@ -81,18 +79,24 @@ export class App extends Plain {
         .then(() => others.get())
         .catch(() => undefined); /* asked for again by whoever looks at it */
     } catch (e) {
-      this.house = null;
-      this.trouble = e instanceof Refused ? e.message : String(e);
+      if (this.coming === house) this.trouble = e instanceof Refused ? e.message : String(e);
     } finally {
-      if (this.opening === name) this.opening = '';
+      if (this.coming === house) this.coming = null;
     }
   };
 
+  /* No house is open, or on its way. */
+  private leave(): void {
+    this.house?.close();
+    this.coming?.close();
+    this.house = this.coming = null;
+  }
+
   render(): TemplateResult {
-    if (this.opening)
+    if (this.coming && !this.house)
       return html`<main class="start">
         <h1>Rooftree</h1>
-        <p class="quiet" role="status">Opening ${this.opening}.</p>
+        <p class="quiet" role="status">Opening ${this.coming.name}.</p>
       </main>`;
     return this.house
       ? html`<rt-house .house=${this.house}></rt-house>`

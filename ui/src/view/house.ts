@@ -1,5 +1,6 @@
 import { html, nothing, type TemplateResult } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import type { Problem } from '../api/client';
 import { SIDES } from '../state/look';
 import { missing } from '../state/missing';
 import { HouseView, refocus } from './base';
@@ -47,14 +48,14 @@ export class HouseScreen extends HouseView {
     void (e.shiftKey ? this.house.redo() : this.house.undo());
   };
 
-  private tally(): TemplateResult {
+  private tally(): TemplateResult | typeof nothing {
     const p = this.house.promises;
     if (!p) {
       return this.house.judging
         ? html`<p class="tally">The promises are being judged${this.soFar()}.</p>`
         : html`<p class="tally">The promises cannot be judged.</p>`;
     }
-    if (!p.promises.length) return html`<p class="tally">Nothing was promised yet.</p>`;
+    if (!p.promises.length) return nothing; /* the list of promises says so, and what is missing next */
     const { kept, broken, unknown } = p.counts;
     const stale = this.house.promisesOf !== this.house.state;
     return html`<p class="tally">
@@ -100,9 +101,24 @@ export class HouseScreen extends HouseView {
     </div>`;
   }
 
+  /* What is wrong in one of the two files, the parts first: what is wrong in the house may follow from it. */
+  private wrong(file: 'parts' | 'house'): TemplateResult | typeof nothing {
+    const { house } = this;
+    const fileOf = (p: Problem): string =>
+      (p.file ?? `${house.name}.house.yaml`) === `${house.name}.house.yaml` ? 'house' : 'parts';
+    const list = (house.model?.problems ?? []).filter((p) => !p.is_warning && fileOf(p) === file);
+    if (!list.length) return nothing;
+    return html`<section class="warning" aria-label=${`What is wrong in the ${file} file`}>
+      <h2>The ${file} file cannot be read as it is</h2>
+      ${problemList(list)}
+      <button type="button" class="word" @click=${() => house.set({ view: file === 'parts' ? 'parts' : 'text' })}>
+        ${file === 'parts' ? 'see the parts' : 'open it as text'}
+      </button>
+    </section>`;
+  }
+
   render(): TemplateResult {
     const house = this.house;
-    const wrong = (house.model?.problems ?? []).filter((p) => !p.is_warning);
     return html`<a class="skip" href="#sheet" @click=${this.skip}>to the sheet</a>
       <div class="house-screen" data-page=${house.look.page || 'list'}>
         <div class="pages">
@@ -119,17 +135,7 @@ export class HouseScreen extends HouseView {
             <div class="side-head sides">
               ${choices('Left side', SIDES, house.look.side, (side) => house.set({ side }))}
             </div>
-            ${
-              wrong.length
-                ? html`<section class="warning" aria-label="What is wrong in the house file">
-                    <h2>The house file cannot be read as it is</h2>
-                    ${problemList(wrong)}
-                    <button type="button" class="word" @click=${() => house.set({ view: 'text' })}>
-                      open it as text
-                    </button>
-                  </section>`
-                : nothing
-            }
+            ${this.wrong('parts')} ${this.wrong('house')}
           </header>
           ${this.side()}
           <footer>${preferences()}</footer>

@@ -10,6 +10,7 @@ import { refocus } from './base';
 import { DraftView } from './draft_view';
 import './form';
 import { meanwhile } from './meanwhile';
+import { partsSteps } from './parts_steps';
 import { problemList } from './parts';
 
 /* Parts: what can be bought.  One is changed in a form made of the schema; what is wrong stands beside its field. */
@@ -117,15 +118,6 @@ export class PartForm extends DraftView {
     refocus(this, '.item-form input, .item-form select');
   };
 
-  private undo = (): Promise<void> => this.step(this.house.parts.undo);
-  private redo = (): Promise<void> => this.step(this.house.parts.redo);
-
-  private async step(take: () => Promise<void>): Promise<void> {
-    await take();
-    await this.updateComplete;
-    refocus(this, '.ways button:not(:disabled)');
-  }
-
   private copy = (): void => {
     this.copied = JSON.parse(JSON.stringify(this.draft ?? {})) as Dict;
     this.house.set({ item: '+' });
@@ -178,10 +170,7 @@ export class PartForm extends DraftView {
         <button type="button" class="word" @click=${() => this.house.set({ view: 'parts' })}>
           see them as a table
         </button>
-        <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${this.undo}>
-          undo in the parts
-        </button>
-        <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${this.redo}>redo</button>
+        ${partsSteps(this)}
       </p>
       <label class="filter"
         >find

@@ -6,6 +6,7 @@ import { asList, asText, pointer } from '../state/pointer';
 import { number, readNumber, words } from '../units';
 import { HouseView, refocus } from './base';
 import { problemList } from './parts';
+import { partsSteps } from './parts_steps';
 
 /* All parts as tables, one for each kind, with what of them tells them apart; prices can be typed into the table, all in one step. */
 
@@ -88,15 +89,6 @@ export class PartList extends HouseView {
     void this.updateComplete.then(() => refocus(this, '.ways button:not(:disabled)'));
   };
 
-  private undo = (): Promise<void> => this.step(this.house.parts.undo);
-  private redo = (): Promise<void> => this.step(this.house.parts.redo);
-
-  private async step(take: () => Promise<void>): Promise<void> {
-    await take();
-    await this.updateComplete;
-    refocus(this, '.ways button:not(:disabled)');
-  }
-
   private save = async (e: Event): Promise<void> => {
     e.preventDefault();
     const edits: Edit[] = [];
@@ -178,11 +170,7 @@ export class PartList extends HouseView {
       >
         add a part
       </button>`;
-    return html`${parts.model?.parts ? listed : nothing}
-      <button type="button" class="word" ?disabled=${!parts.history?.can_undo} @click=${this.undo}>
-        undo in the parts
-      </button>
-      <button type="button" class="word" ?disabled=${!parts.history?.can_redo} @click=${this.redo}>redo</button>
+    return html`${parts.model?.parts ? listed : nothing} ${partsSteps(this)}
       <button type="button" class="word" @click=${() => (this.asText = true)}>the file as text</button>`;
   }
 
