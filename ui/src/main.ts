@@ -1,8 +1,14 @@
 import '@fontsource-variable/inter/wght.css';
 import './style/tokens.css';
 import './style/base.css';
-import './style/parts.css';
+import './style/words.css';
+import './style/side.css';
+import './style/side_views.css';
 import './style/sheet.css';
+import './style/drawing.css';
+import './style/views.css';
+import './style/phone.css';
+import './style/three.css';
 import './style/tools.css';
 import './style/picture.css';
 import { beginOpening } from './state/opening';
