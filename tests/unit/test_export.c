@@ -1,4 +1,5 @@
-/* The folder of an export, and exports with little memory.  What the files say is judged by test_export.py. */
+/* The folder of an export, and exports with little memory.  What the files say is judged by
+ * test_export.py and test_export_linux.py. */
 #include <errno.h>
 #include <signal.h>
 #include <string.h>
