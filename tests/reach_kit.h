@@ -22,6 +22,24 @@
     "line: {kind: fibre, down_mbps: 500, up_mbps: 70, ipv6_prefix_len: 56, public_ipv4: own, floor: ground, at_m: " \
     "[1, 1, 1]}\n"
 
+/* Three segments with a few things in them; the same with a tunnel into one. */
+#define REACH_PAIR                                                                                                     \
+    REACH_HOUSE REACH_LINE                                                                                             \
+        "segments: {home: {}, things: {}, guests: {known_only: true}}\n"                                               \
+        "people: {ann: {kind: adult}, ben: {kind: adult}}\n"                                                           \
+        "devices:\n"                                                                                                   \
+        "  laptop: {kind: laptop, owner: ann, room: hall, at_m: [1, 1, 1], segment: home, link: wifi}\n"               \
+        "  tablet: {kind: tablet, owner: ben, room: hall, at_m: [1, 2, 1], segment: home, link: wifi}\n"               \
+        "  console: {kind: console, room: hall, at_m: [1, 3, 1], segment: home, link: wifi}\n"                         \
+        "  lamp: {kind: light, room: hall, at_m: [2, 1, 1], segment: things, link: wifi}\n"                            \
+        "  printer: {kind: printer, room: hall, at_m: [2, 2, 1], segment: things, link: wifi, offers: [ipps, mdns]}\n" \
+        "  visitor: {kind: phone, room: hall, at_m: [3, 2, 1], segment: guests, link: wifi}\n"                         \
+        "hours: {night: {from: \"20:30\", to: \"07:00\"}, day: {from: \"08:00\", to: \"18:00\"}}\n"                    \
+        "groups: {play: {members: [tablet, console]}, things_of_ben: {members: [ben]}}\n"
+#define REACH_AWAY REACH_PAIR "remote_access: {away: {segment: home, port: 51820, people: [ann, ben]}}\n"
+
+enum { REACH_HOURS_MAX = 8 }; /* more than any house of these tests has */
+
 struct reach {
     struct check_run c;
     struct house *h;
@@ -148,6 +166,48 @@ static inline struct packet reach_talk(const struct reach *r, enum family f, con
         destination = device_address(d, f);
     }
     return reach_packet(f, from_zone, mac, source, to_zone, destination, protocol, port);
+}
+
+/* What comes back; mark: of the conversation. */
+static inline struct packet reach_answer(const struct reach *r, struct packet p, axis_value mark)
+{
+    struct packet q = p;
+    q.at[AXIS_FROM] = p.at[AXIS_TO];
+    q.at[AXIS_TO] = p.at[AXIS_FROM];
+    q.at[AXIS_SOURCE] = p.at[AXIS_DESTINATION];
+    q.at[AXIS_DESTINATION] = p.at[AXIS_SOURCE];
+    q.at[AXIS_SOURCE_PORT] = p.at[AXIS_DESTINATION_PORT];
+    q.at[AXIS_DESTINATION_PORT] = p.at[AXIS_SOURCE_PORT];
+    for (uint32_t i = 0; i < r->h->devices.n; i++)
+        if (r->plan->devices[i].zone == q.at[AXIS_FROM])
+            q.at[AXIS_SOURCE_MAC] = r->plan->devices[i].mac; /* any known one */
+    q.at[AXIS_STATE] = STATE_REPLY;
+    q.at[AXIS_MARK] = mark;
+    return q;
+}
+
+/* Of the conversations that a device begins; 0: none. */
+static inline uint32_t reach_mark(const struct reach *r, const char *device)
+{
+    const uint32_t d = REACH_FIND(r, devices, device);
+    for (uint32_t i = 0; i < r->policy->marks.n; i++)
+        for (uint32_t k = 0; k < r->policy->marks.v[i].devices.n; k++)
+            if (r->policy->marks.v[i].devices.v[k] == d)
+                return r->policy->marks.v[i].value;
+    return 0;
+}
+
+/* From a person away, by the first tunnel. */
+static inline struct packet reach_from_tunnel(const struct reach *r, enum family f, const char *person, const char *to)
+{
+    struct packet p = reach_talk(r, f, "laptop", to, IP_TCP, 80);
+    const struct tunnel_plan *t = &r->plan->tunnels[0];
+    p.at[AXIS_FROM] = t->zone;
+    p.at[AXIS_SOURCE_MAC] = 0;
+    for (uint32_t i = 0; i < t->peers.n; i++)
+        if (t->peers.v[i].person == REACH_FIND(r, people, person))
+            p.at[AXIS_SOURCE] = f == FAMILY_IPV4 ? t->peers.v[i].ipv4 : t->peers.v[i].ula;
+    return p;
 }
 
 /* What the table does with it; hours: the id of the hours that hold, NULL: none. */

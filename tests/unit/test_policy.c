@@ -1,27 +1,13 @@
 /* Statements as a table of rules: small houses, packets made by hand, run rule by rule. */
 #include "reach_kit.h"
 
-#define PAIR                                                                                                           \
-    REACH_HOUSE REACH_LINE                                                                                             \
-        "segments: {home: {}, things: {}, guests: {known_only: true}}\n"                                               \
-        "people: {ann: {kind: adult}, ben: {kind: adult}}\n"                                                           \
-        "devices:\n"                                                                                                   \
-        "  laptop: {kind: laptop, owner: ann, room: hall, at_m: [1, 1, 1], segment: home, link: wifi}\n"               \
-        "  tablet: {kind: tablet, owner: ben, room: hall, at_m: [1, 2, 1], segment: home, link: wifi}\n"               \
-        "  console: {kind: console, room: hall, at_m: [1, 3, 1], segment: home, link: wifi}\n"                         \
-        "  lamp: {kind: light, room: hall, at_m: [2, 1, 1], segment: things, link: wifi}\n"                            \
-        "  printer: {kind: printer, room: hall, at_m: [2, 2, 1], segment: things, link: wifi, offers: [ipps, mdns]}\n" \
-        "  visitor: {kind: phone, room: hall, at_m: [3, 2, 1], segment: guests, link: wifi}\n"                         \
-        "hours: {night: {from: \"20:30\", to: \"07:00\"}, day: {from: \"08:00\", to: \"18:00\"}}\n"                    \
-        "groups: {play: {members: [tablet, console]}, things_of_ben: {members: [ben]}}\n"
-
 /* ---- who may begin ---- */
 
 TEST(a_statement_lets_begin_what_it_says_and_nothing_else_begins)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: home, to: [internet, things]}\n"
-                                        "  - {from: things, to: internet, services: [ntp, https]}\n");
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: home, to: [internet, things]}\n"
+                                              "  - {from: things, to: internet, services: [ntp, https]}\n");
     CHECK("home to the internet", reach_may(&r, "laptop", "internet", IP_TCP, 443));
     CHECK("home to things", reach_may(&r, "laptop", "lamp", IP_TCP, 80));
     CHECK("things to home", !reach_may(&r, "lamp", "laptop", IP_TCP, 80));
@@ -36,7 +22,7 @@ TEST(a_statement_lets_begin_what_it_says_and_nothing_else_begins)
 
 TEST(who_is_not_let_in_hears_so_inside_and_nothing_outside)
 {
-    struct reach r = reach_compile(PAIR "statements: [{from: [things, internet], to: home, verdict: refuse}]\n");
+    struct reach r = reach_compile(REACH_PAIR "statements: [{from: [things, internet], to: home, verdict: refuse}]\n");
     for (enum family f = 0; f < FAMILY_COUNT; f++) {
         const struct packet inside = reach_talk(&r, f, "lamp", "laptop", IP_TCP, 80);
         const struct packet outside = reach_talk(&r, f, "internet", "laptop", IP_TCP, 80);
@@ -52,9 +38,9 @@ TEST(who_is_not_let_in_hears_so_inside_and_nothing_outside)
 
 TEST(the_first_statement_that_fits_decides)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: tablet, to: things, verdict: refuse}\n"
-                                        "  - {from: home, to: things}\n");
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: tablet, to: things, verdict: refuse}\n"
+                                              "  - {from: home, to: things}\n");
     CHECK("the tablet", !reach_may(&r, "tablet", "lamp", IP_TCP, 80));
     CHECK("others", reach_may(&r, "laptop", "lamp", IP_TCP, 80));
     reach_end(&r);
@@ -62,10 +48,10 @@ TEST(the_first_statement_that_fits_decides)
 
 TEST(people_and_groups_are_their_devices)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: ann, to: lamp, services: [http]}\n"
-                                        "  - {from: play, to: lamp, services: [https]}\n"
-                                        "  - {from: things_of_ben, to: lamp, services: [ssh]}\n");
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: ann, to: lamp, services: [http]}\n"
+                                              "  - {from: play, to: lamp, services: [https]}\n"
+                                              "  - {from: things_of_ben, to: lamp, services: [ssh]}\n");
     CHECK("Ann's laptop", reach_may(&r, "laptop", "lamp", IP_TCP, 80));
     CHECK("Ben's tablet", !reach_may(&r, "tablet", "lamp", IP_TCP, 80));
     CHECK("play: tablet", reach_may(&r, "tablet", "lamp", IP_TCP, 443));
@@ -79,7 +65,7 @@ TEST(people_and_groups_are_their_devices)
 
 TEST(a_device_is_its_segment_and_its_mac_address)
 {
-    struct reach r = reach_compile(PAIR "statements: [{from: laptop, to: lamp}]\n");
+    struct reach r = reach_compile(REACH_PAIR "statements: [{from: laptop, to: lamp}]\n");
     struct packet p = reach_talk(&r, FAMILY_IPV6, "laptop", "lamp", IP_TCP, 80);
     CHECK("its own", reach_passes(&r, &p));
     p.at[AXIS_SOURCE] += 1000; /* another address of the segment, as IPv6 devices make themselves (RFC 8981) */
@@ -95,8 +81,8 @@ TEST(a_device_is_its_segment_and_its_mac_address)
 TEST(services_of_several_protocols_and_ports_are_few_rules)
 {
     struct reach r =
-        reach_compile(PAIR "services: {panel: {protocol: tcp, ports: [\"8443\", \"9000-9010\"]}}\n"
-                           "statements: [{from: home, to: things, services: [dns, https, http, panel]}]\n");
+        reach_compile(REACH_PAIR "services: {panel: {protocol: tcp, ports: [\"8443\", \"9000-9010\"]}}\n"
+                                 "statements: [{from: home, to: things, services: [dns, https, http, panel]}]\n");
     /* TCP 53, 80, 443, 8443, 9000-9010 in one, UDP 53 in another */
     uint32_t n = 0;
     const struct chain *through = &r.policy->table.chains.v[CHAIN_THROUGH];
@@ -114,7 +100,7 @@ TEST(services_of_several_protocols_and_ports_are_few_rules)
 
 TEST(what_comes_without_a_conversation_is_dropped)
 {
-    struct reach r = reach_compile(PAIR "statements: [{from: home, to: things}]\n");
+    struct reach r = reach_compile(REACH_PAIR "statements: [{from: home, to: things}]\n");
     struct packet p = reach_talk(&r, FAMILY_IPV4, "laptop", "lamp", IP_TCP, 80);
     p.at[AXIS_STATE] = STATE_INVALID;
     CHECK("invalid", reach_run(&r, &p, NULL) == ACTION_DROP);
@@ -130,81 +116,54 @@ TEST(what_comes_without_a_conversation_is_dropped)
 
 /* ---- hours ---- */
 
-static struct packet answer_to(const struct reach *r, struct packet p, axis_value mark)
-{
-    struct packet q = p;
-    q.at[AXIS_FROM] = p.at[AXIS_TO];
-    q.at[AXIS_TO] = p.at[AXIS_FROM];
-    q.at[AXIS_SOURCE] = p.at[AXIS_DESTINATION];
-    q.at[AXIS_DESTINATION] = p.at[AXIS_SOURCE];
-    q.at[AXIS_SOURCE_PORT] = p.at[AXIS_DESTINATION_PORT];
-    q.at[AXIS_DESTINATION_PORT] = p.at[AXIS_SOURCE_PORT];
-    for (uint32_t i = 0; i < r->h->devices.n; i++)
-        if (r->plan->devices[i].zone == q.at[AXIS_FROM])
-            q.at[AXIS_SOURCE_MAC] = r->plan->devices[i].mac; /* any known one */
-    q.at[AXIS_STATE] = STATE_REPLY;
-    q.at[AXIS_MARK] = mark;
-    return q;
-}
-
-static uint32_t mark_of(const struct reach *r, const char *device)
-{
-    const uint32_t d = REACH_FIND(r, devices, device);
-    for (uint32_t i = 0; i < r->policy->marks.n; i++)
-        for (uint32_t k = 0; k < r->policy->marks.v[i].devices.n; k++)
-            if (r->policy->marks.v[i].devices.v[k] == d)
-                return r->policy->marks.v[i].value;
-    return 0;
-}
-
 TEST(an_hour_cuts_both_directions_of_what_runs)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: play, to: internet, verdict: refuse, hours: night}\n"
-                                        "  - {from: home, to: internet}\n");
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: play, to: internet, verdict: refuse, hours: night}\n"
+                                              "  - {from: home, to: internet}\n");
     for (enum family f = 0; f < FAMILY_COUNT; f++) {
         struct packet p = reach_talk(&r, f, "tablet", "internet", IP_TCP, 443);
         CHECK("by day", reach_run(&r, &p, NULL) == ACTION_ACCEPT);
         CHECK("at night", reach_run(&r, &p, "night") == ACTION_REJECT);
         p.at[AXIS_STATE] = STATE_ESTABLISHED;
         CHECK("what runs, at night", reach_run(&r, &p, "night") == ACTION_REJECT);
-        const struct packet q = answer_to(&r, p, mark_of(&r, "tablet"));
+        const struct packet q = reach_answer(&r, p, reach_mark(&r, "tablet"));
         CHECK("an answer by day", reach_run(&r, &q, NULL) == ACTION_ACCEPT);
         CHECK("an answer at night", reach_run(&r, &q, "night") == ACTION_DROP);
-        const struct packet other = answer_to(&r, reach_talk(&r, f, "laptop", "internet", IP_TCP, 443), 0);
+        const struct packet other = reach_answer(&r, reach_talk(&r, f, "laptop", "internet", IP_TCP, 443), 0);
         CHECK("an answer to another", reach_run(&r, &other, "night") == ACTION_ACCEPT);
     }
-    CHECK("two devices that no rule tells apart share a mark", mark_of(&r, "tablet") == mark_of(&r, "console"));
-    CHECK("a device without hours has none", mark_of(&r, "laptop") == 0);
+    CHECK("two devices that no rule tells apart share a mark", reach_mark(&r, "tablet") == reach_mark(&r, "console"));
+    CHECK("a device without hours has none", reach_mark(&r, "laptop") == 0);
     reach_end(&r);
 }
 
 TEST(what_is_allowed_at_hours_only_ends_with_them)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: home, to: printer, services: [ipps], hours: day}\n"
-                                        "  - {from: laptop, to: printer, services: [ipps]}\n");
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: home, to: printer, services: [ipps], hours: day}\n"
+                                              "  - {from: laptop, to: printer, services: [ipps]}\n");
     const struct packet p = reach_talk(&r, FAMILY_IPV4, "tablet", "printer", IP_TCP, 631);
-    const struct packet q = answer_to(&r, p, mark_of(&r, "tablet"));
+    const struct packet q = reach_answer(&r, p, reach_mark(&r, "tablet"));
     CHECK("asked in time", reach_run(&r, &p, "day") == ACTION_ACCEPT);
     CHECK("asked out of it", reach_run(&r, &p, NULL) == ACTION_REJECT);
     CHECK("answered in time", reach_run(&r, &q, "day") == ACTION_ACCEPT);
     CHECK("answered out of it", reach_run(&r, &q, NULL) == ACTION_DROP);
     const struct packet always =
-        answer_to(&r, reach_talk(&r, FAMILY_IPV4, "laptop", "printer", IP_TCP, 631), mark_of(&r, "laptop"));
+        reach_answer(&r, reach_talk(&r, FAMILY_IPV4, "laptop", "printer", IP_TCP, 631), reach_mark(&r, "laptop"));
     CHECK("answered to whom a later statement lets", reach_run(&r, &always, NULL) == ACTION_ACCEPT);
-    CHECK("a mark of its own", mark_of(&r, "laptop") != 0 && mark_of(&r, "laptop") != mark_of(&r, "tablet"));
+    CHECK("a mark of its own", reach_mark(&r, "laptop") != 0 && reach_mark(&r, "laptop") != reach_mark(&r, "tablet"));
     reach_end(&r);
 }
 
 TEST(an_earlier_statement_without_hours_keeps_its_answers)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: home, to: internet, services: [https]}\n"
-                                        "  - {from: home, to: internet, verdict: refuse, hours: night}\n"
-                                        "  - {from: home, to: internet}\n");
-    const struct packet web = answer_to(&r, reach_talk(&r, FAMILY_IPV4, "tablet", "internet", IP_TCP, 443), 0);
-    const struct packet mail = answer_to(&r, reach_talk(&r, FAMILY_IPV4, "tablet", "internet", IP_TCP, 993), 0);
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: home, to: internet, services: [https]}\n"
+                                              "  - {from: home, to: internet, verdict: refuse, hours: night}\n"
+                                              "  - {from: home, to: internet}\n");
+    const struct packet web = reach_answer(&r, reach_talk(&r, FAMILY_IPV4, "tablet", "internet", IP_TCP, 443), 0);
+    const struct packet mail = reach_answer(&r, reach_talk(&r, FAMILY_IPV4, "tablet", "internet", IP_TCP, 993), 0);
     CHECK("the web at night", reach_run(&r, &web, "night") == ACTION_ACCEPT);
     CHECK("mail at night", reach_run(&r, &mail, "night") == ACTION_DROP);
     CHECK("mail by day", reach_run(&r, &mail, NULL) == ACTION_ACCEPT);
@@ -213,14 +172,14 @@ TEST(an_earlier_statement_without_hours_keeps_its_answers)
 
 TEST(a_refusal_between_hours_and_a_later_statement_keeps_its_place)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: home, to: things, hours: day}\n"
-                                        "  - {from: tablet, to: things, verdict: refuse}\n"
-                                        "  - {from: [home, guests], to: things, services: [http]}\n");
+    struct reach r = reach_compile(REACH_PAIR "statements:\n"
+                                              "  - {from: home, to: things, hours: day}\n"
+                                              "  - {from: tablet, to: things, verdict: refuse}\n"
+                                              "  - {from: [home, guests], to: things, services: [http]}\n");
     static const char *const WHO[] = { "tablet", "laptop", "visitor" };
     for (size_t i = 0; i < RT_COUNT(WHO); i++) {
         const struct packet p = reach_talk(&r, FAMILY_IPV4, WHO[i], "lamp", IP_TCP, 80);
-        const struct packet q = answer_to(&r, p, mark_of(&r, WHO[i]));
+        const struct packet q = reach_answer(&r, p, reach_mark(&r, WHO[i]));
         CHECK("asked and answered by day",
               reach_run(&r, &p, "day") == ACTION_ACCEPT && reach_run(&r, &q, "day") == ACTION_ACCEPT);
         const bool may = i > 0;
@@ -232,11 +191,11 @@ TEST(a_refusal_between_hours_and_a_later_statement_keeps_its_place)
 
 TEST(an_echo_is_answered_by_another_type)
 {
-    struct reach r = reach_compile(PAIR "statements: [{from: home, to: things, services: [ping], hours: day}]\n");
+    struct reach r = reach_compile(REACH_PAIR "statements: [{from: home, to: things, services: [ping], hours: day}]\n");
     /* RFC 792 and RFC 4443: echo is 8 and 128, its answer 0 and 129 */
     for (enum family f = 0; f < FAMILY_COUNT; f++) {
         const enum ip_protocol icmp = f == FAMILY_IPV4 ? IP_ICMP : IP_ICMPV6;
-        struct packet q = answer_to(&r, reach_talk(&r, f, "laptop", "lamp", icmp, f == FAMILY_IPV4 ? 8 : 128), 0);
+        struct packet q = reach_answer(&r, reach_talk(&r, f, "laptop", "lamp", icmp, f == FAMILY_IPV4 ? 8 : 128), 0);
         q.at[AXIS_ICMP_TYPE] = f == FAMILY_IPV4 ? 0 : 129;
         CHECK("in time", reach_run(&r, &q, "day") == ACTION_ACCEPT);
         CHECK("out of it", reach_run(&r, &q, NULL) == ACTION_DROP);
@@ -261,7 +220,7 @@ TEST(five_lines_do_what_they_say)
     struct packet stranger = reach_talk(&r, FAMILY_IPV4, "laptop", "internet", IP_TCP, 443);
     stranger.at[AXIS_SOURCE_MAC] ^= 4;
     CHECK("an unknown device in main", !reach_passes(&r, &stranger));
-    const struct packet answer = answer_to(&r, reach_talk(&r, FAMILY_IPV6, "laptop", "printer", IP_TCP, 631), 0);
+    const struct packet answer = reach_answer(&r, reach_talk(&r, FAMILY_IPV6, "laptop", "printer", IP_TCP, 631), 0);
     CHECK("an answer", reach_passes(&r, &answer));
     reach_end(&r);
 }
@@ -330,33 +289,19 @@ TEST(a_segment_is_served_at_the_gateways_address_there_only)
 
 /* ---- tunnels ---- */
 
-#define AWAY PAIR "remote_access: {away: {segment: home, port: 51820, people: [ann, ben]}}\n"
-
-static struct packet from_tunnel(const struct reach *r, enum family f, const char *person, const char *to)
-{
-    struct packet p = reach_talk(r, f, "laptop", to, IP_TCP, 80);
-    const struct tunnel_plan *t = &r->plan->tunnels[0];
-    p.at[AXIS_FROM] = t->zone;
-    p.at[AXIS_SOURCE_MAC] = 0;
-    for (uint32_t i = 0; i < t->peers.n; i++)
-        if (t->peers.v[i].person == REACH_FIND(r, people, person))
-            p.at[AXIS_SOURCE] = f == FAMILY_IPV4 ? t->peers.v[i].ipv4 : t->peers.v[i].ula;
-    return p;
-}
-
 TEST(people_of_a_tunnel_count_as_in_their_segment)
 {
-    struct reach r = reach_compile(AWAY "statements:\n"
-                                        "  - {from: ben, to: printer, verdict: refuse}\n"
-                                        "  - {from: home, to: things}\n");
+    struct reach r = reach_compile(REACH_AWAY "statements:\n"
+                                              "  - {from: ben, to: printer, verdict: refuse}\n"
+                                              "  - {from: home, to: things}\n");
     for (enum family f = 0; f < FAMILY_COUNT; f++) {
-        struct packet p = from_tunnel(&r, f, "ann", "printer");
+        struct packet p = reach_from_tunnel(&r, f, "ann", "printer");
         CHECK("Ann to things", reach_passes(&r, &p));
-        p = from_tunnel(&r, f, "ben", "printer");
+        p = reach_from_tunnel(&r, f, "ben", "printer");
         CHECK("Ben to the printer", !reach_passes(&r, &p));
-        p = from_tunnel(&r, f, "ben", "lamp");
+        p = reach_from_tunnel(&r, f, "ben", "lamp");
         CHECK("Ben to the lamp", reach_passes(&r, &p));
-        p = from_tunnel(&r, f, "ann", "tablet");
+        p = reach_from_tunnel(&r, f, "ann", "tablet");
         CHECK("Ann to the segment itself", reach_passes(&r, &p));
         p.at[AXIS_SOURCE] += 77;
         CHECK("an address of nobody", !reach_passes(&r, &p));
@@ -370,7 +315,7 @@ TEST(people_of_a_tunnel_count_as_in_their_segment)
 
 /* ---- openings ---- */
 
-#define OPENING(members) PAIR "port_openings: {in: {device: lamp, " members "}}\n"
+#define OPENING(members) REACH_PAIR "port_openings: {in: {device: lamp, " members "}}\n"
 
 TEST(an_opening_translates_by_ipv4_and_names_the_device_by_ipv6)
 {
@@ -405,7 +350,7 @@ TEST(an_opening_may_be_for_some_callers)
 
 TEST(by_ipv4_a_statement_alone_lets_nobody_in)
 {
-    struct reach r = reach_compile(PAIR "statements: [{from: anyone, to: lamp, services: [https]}]\n");
+    struct reach r = reach_compile(REACH_PAIR "statements: [{from: anyone, to: lamp, services: [https]}]\n");
     struct packet p = reach_talk(&r, FAMILY_IPV4, "internet", "lamp", IP_TCP, 443);
     CHECK("by IPv4", !reach_passes(&r, &p));
     p = reach_talk(&r, FAMILY_IPV6, "internet", "lamp", IP_TCP, 443);
@@ -430,9 +375,10 @@ static struct packet call(const struct reach *r, enum family f, const char *from
  * ff02::c, ff05::c, 1900). */
 TEST(relays_are_heard_and_answered)
 {
-    struct reach r = reach_compile(PAIR "relays:\n"
-                                        "  find: {kind: mdns, from: [home], to: [things], services: [_ipps._tcp]}\n"
-                                        "  play: {kind: ssdp, from: [home], to: [things]}\n");
+    struct reach r =
+        reach_compile(REACH_PAIR "relays:\n"
+                                 "  find: {kind: mdns, from: [home], to: [things], services: [_ipps._tcp]}\n"
+                                 "  play: {kind: ssdp, from: [home], to: [things]}\n");
     const struct {
         const char *what, *from, *group;
         enum family family;
@@ -469,10 +415,11 @@ TEST(relays_are_heard_and_answered)
 
 TEST(a_second_relay_adds_what_is_new)
 {
-    struct reach r = reach_compile(PAIR "relays:\n"
-                                        "  one: {kind: mdns, from: [home], to: [things]}\n"
-                                        "  two: {kind: mdns, from: [guests], to: [things]}\n"
-                                        "  again: {kind: mdns, from: [home], to: [things], services: [_ipp._tcp]}\n");
+    struct reach r =
+        reach_compile(REACH_PAIR "relays:\n"
+                                 "  one: {kind: mdns, from: [home], to: [things]}\n"
+                                 "  two: {kind: mdns, from: [guests], to: [things]}\n"
+                                 "  again: {kind: mdns, from: [home], to: [things], services: [_ipp._tcp]}\n");
     uint32_t n[3] = { 0 };
     for (uint32_t i = 0; i < r.policy->table.chains.v[CHAIN_TO_GATEWAY].rules.n; i++) {
         const struct rule *x = &r.policy->table.chains.v[CHAIN_TO_GATEWAY].rules.v[i];
@@ -487,12 +434,13 @@ TEST(a_second_relay_adds_what_is_new)
 
 TEST(a_hub_reaches_things_of_another_segment_by_a_statement_of_its_own)
 {
-    struct reach r = reach_compile(PAIR "statements: [{id: hub, from: console, to: things, services: [http, mqtt]}]\n");
+    struct reach r =
+        reach_compile(REACH_PAIR "statements: [{id: hub, from: console, to: things, services: [http, mqtt]}]\n");
     CHECK("the hub to a lamp", reach_may(&r, "console", "lamp", IP_TCP, 1883));
     CHECK("for other services", !reach_may(&r, "console", "lamp", IP_TCP, 22));
     CHECK("another device", !reach_may(&r, "tablet", "lamp", IP_TCP, 1883));
     CHECK("the lamp to the hub", !reach_may(&r, "lamp", "console", IP_TCP, 1883));
-    const struct packet told = answer_to(&r, reach_talk(&r, FAMILY_IPV4, "console", "lamp", IP_TCP, 1883), 0);
+    const struct packet told = reach_answer(&r, reach_talk(&r, FAMILY_IPV4, "console", "lamp", IP_TCP, 1883), 0);
     CHECK("the lamp's answer", reach_passes(&r, &told));
     reach_end(&r);
 }
@@ -501,9 +449,10 @@ TEST(a_hub_reaches_things_of_another_segment_by_a_statement_of_its_own)
 
 TEST(an_internet_name_is_a_set_that_the_gateway_fills)
 {
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: lamp, to: [backup.example, time.example], services: [https]}\n"
-                                        "  - {from: printer, to: time.example}\n");
+    struct reach r =
+        reach_compile(REACH_PAIR "statements:\n"
+                                 "  - {from: lamp, to: [backup.example, time.example], services: [https]}\n"
+                                 "  - {from: printer, to: time.example}\n");
     CHECK_NEAR("names", r.policy->names.n, 2, 0, "");
     struct packet p = reach_talk(&r, FAMILY_IPV4, "lamp", "internet", IP_TCP, 443);
     CHECK("elsewhere", !reach_passes(&r, &p));
@@ -551,196 +500,4 @@ TEST(blocked_names_are_as_strong_as_they_are)
                    "be asked over TLS or QUIC (port 853); name service within the web (RFC 8484) looks like any page"));
     reach_end(&open);
     reach_end(&shut);
-}
-
-/* ---- joining, and what each rule stands for ---- */
-
-TEST(statements_that_do_the_same_share_a_rule_and_keep_their_names)
-{
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {id: one, says: Home goes out, from: home, to: internet}\n"
-                                        "  - {id: two, from: guests, to: things, services: [ipps]}\n"
-                                        "  - {id: three, from: things, to: internet}\n");
-    const struct packet p = reach_talk(&r, FAMILY_IPV4, "lamp", "internet", IP_TCP, 25);
-    enum action action;
-    const struct rule *rule = table_run(&r.policy->table, &p, NULL, &action);
-    CHECK("accepted", rule && action == ACTION_ACCEPT);
-    CHECK_TEXT("both are named", rule->says, STR("Home goes out; things may talk with the internet"));
-    CHECK("the rule is the first one's", rule->which == 0);
-    CHECK("the packet is the third one's", policy_statement_of(r.policy, rule, &p) == 2);
-    const struct packet q = reach_talk(&r, FAMILY_IPV4, "tablet", "internet", IP_TCP, 25);
-    CHECK("this one is the first one's", policy_statement_of(r.policy, rule, &q) == 0);
-    reach_end(&r);
-}
-
-TEST(no_statement_moves_past_one_that_decides_otherwise)
-{
-    struct reach r = reach_compile(PAIR "statements:\n"
-                                        "  - {from: home, to: internet}\n"
-                                        "  - {from: lamp, to: internet, verdict: refuse}\n"
-                                        "  - {from: things, to: internet}\n");
-    CHECK("the lamp", !reach_may(&r, "lamp", "internet", IP_TCP, 443));
-    CHECK("the printer", reach_may(&r, "printer", "internet", IP_TCP, 443));
-    reach_end(&r);
-}
-
-TEST(every_rule_says_what_it_is_there_for)
-{
-    struct reach r = reach_file("houses/larch_end.house.yaml");
-    uint32_t number = 0;
-    for (uint32_t c = 0; c < r.policy->table.chains.n; c++)
-        for (uint32_t i = 0; i < r.policy->table.chains.v[c].rules.n; i++) {
-            const struct rule *x = &r.policy->table.chains.v[c].rules.v[i];
-            CHECK_NEAR("numbers", x->number, ++number, 0, "");
-            CHECK("words", x->says.n > 8);
-            CHECK("a place unless it is a standard one", (x->origin == ORIGIN_STANDARD) == (x->at.line == 0));
-            CHECK("what it came from", (x->origin == ORIGIN_STANDARD) == (x->which == NO_REF));
-        }
-    CHECK_NEAR("all of them", number, r.policy->table.n_rules, 0, "");
-    reach_end(&r);
-}
-
-/* ---- what is said about a statement that does little ---- */
-
-static struct str warnings_of(const char *text)
-{
-    struct reach r = reach_compile(text);
-    struct buf b = { .arena = r.c.run.arena };
-    for (uint32_t i = 0; i < r.c.problems.list.n; i++)
-        buf_printf(&b, "%s\n", r.c.problems.list.v[i].msg);
-    static char kept[2048];
-    snprintf(kept, sizeof kept, "%.*s", STR_ARG(buf_done(&b)));
-    reach_end(&r);
-    return str_from(kept);
-}
-
-TEST(superfluous_statements_are_told)
-{
-    CHECK_TEXT("covered",
-               warnings_of(PAIR "statements:\n"
-                                "  - {id: all, from: home, to: things}\n"
-                                "  - {id: some, from: tablet, to: printer, services: [ipps]}\n"),
-               STR("'some' adds nothing: 'all' (line 21) allows the same before it\n"));
-    CHECK_TEXT("covered by two together",
-               warnings_of(PAIR "statements:\n"
-                                "  - {id: tcp, from: home, to: things, services: [http]}\n"
-                                "  - {id: tls, from: home, to: things, services: [https]}\n"
-                                "  - {id: web, from: home, to: things, services: [http, https]}\n"),
-               STR("'web' adds nothing: 'tcp' (line 21) allows the same before it\n"));
-    CHECK_TEXT("within a segment", warnings_of(PAIR "statements: [{from: tablet, to: laptop, verdict: refuse}]\n"),
-               STR("statement 1: both ends are in the same segment, and their talk never meets the gateway\n"));
-    CHECK_TEXT("what cannot leave its segment",
-               warnings_of(PAIR "statements: [{id: look, from: home, to: things, services: [mdns]}]\n"),
-               STR("'look': there is nothing at the gateway that it could decide\n"));
-}
-
-TEST(hours_do_not_make_a_statement_superfluous_at_others)
-{
-    CHECK_TEXT("other hours",
-               warnings_of(PAIR "statements:\n"
-                                "  - {from: home, to: things, hours: day}\n"
-                                "  - {from: home, to: things, hours: night}\n"
-                                "  - {from: home, to: things}\n"),
-               STR(""));
-    CHECK_TEXT("the same hours",
-               warnings_of(PAIR "statements:\n"
-                                "  - {from: home, to: things, hours: day}\n"
-                                "  - {from: tablet, to: things, hours: day}\n"),
-               STR("statement 2 adds nothing: statement 1 (line 21) allows the same before it\n"));
-}
-
-/* ---- memory ---- */
-
-TEST(a_compiler_without_room_says_so)
-{
-    struct reach r = reach_read(AWAY "statements:\n"
-                                     "  - {from: play, to: [internet, backup.example], verdict: refuse, hours: night}\n"
-                                     "  - {from: home, to: [internet, things]}\n"
-                                     "relays: {find: {from: [home], to: [things]}}\n"
-                                     "port_openings: {in: {device: lamp, service: https}}\n");
-    uint32_t n_refused = 0;
-    for (size_t limit = 4096;; limit += limit / 3) {
-        struct run run = r.c.run;
-        run.arena = arena_new(limit);
-        struct rt_problems p;
-        rt_problems_init(&p, r.c.run.arena);
-        const enum rt_code code = policy_compile(&run, r.plan, &r.policy, &p);
-        arena_free(run.arena);
-        if (code == RT_OK)
-            break;
-        CHECK("no memory", code == RT_NOMEM && p.n_errors >= 1);
-        n_refused++;
-    }
-    CHECK("with little it does not go", n_refused > 3);
-    reach_end(&r);
-}
-
-/* ---- packets of endpoints and services ---- */
-
-static bool any_holds(match_list list, const struct packet *p)
-{
-    for (uint32_t i = 0; i < list.n; i++)
-        if (match_holds(&list.v[i], p))
-            return true;
-    return false;
-}
-
-static bool sends(struct reach *r, const char *who, const struct packet *p, bool receives)
-{
-    struct endpoint e;
-    bool failed = false;
-    CHECK_OK(&r->c, house_read_endpoint(r->h, str_from(who), &e, &r->c.problems));
-    const match_list list = receives ? endpoint_receives(r->c.run.arena, r->policy, &e, p->family, &failed)
-                                     : endpoint_sends(r->c.run.arena, r->policy, &e, p->family, &failed);
-    CHECK("memory", !failed);
-    return any_holds(list, p);
-}
-
-TEST(endpoints_as_packets)
-{
-    struct reach r = reach_compile(AWAY "statements:\n"
-                                        "  - {from: tablet, to: internet, verdict: refuse, hours: night}\n"
-                                        "  - {from: lamp, to: backup.example}\n"
-                                        "  - {from: home, to: internet}\n");
-    for (enum family f = 0; f < FAMILY_COUNT; f++) {
-        const struct packet p = reach_talk(&r, f, "tablet", "printer", IP_TCP, 631);
-        CHECK("the tablet sends it", sends(&r, "tablet", &p, false));
-        CHECK("so does Ben", sends(&r, "ben", &p, false));
-        CHECK("and play, and home", sends(&r, "play", &p, false) && sends(&r, "home", &p, false));
-        CHECK("the laptop does not", !sends(&r, "laptop", &p, false) && !sends(&r, "ann", &p, false));
-        CHECK("anyone", sends(&r, "anyone", &p, false) && sends(&r, "anyone", &p, true));
-        CHECK("the printer receives it", sends(&r, "printer", &p, true) && sends(&r, "things", &p, true));
-        CHECK("the lamp does not", !sends(&r, "lamp", &p, true) && !sends(&r, "internet", &p, true));
-        const struct packet q =
-            answer_to(&r, reach_talk(&r, f, "tablet", "internet", IP_TCP, 443), mark_of(&r, "tablet"));
-        CHECK("an answer is the tablet's by its mark", sends(&r, "tablet", &q, true) && !sends(&r, "laptop", &q, true));
-        const struct packet away = from_tunnel(&r, f, "ann", "printer");
-        CHECK("Ann sends from away", sends(&r, "ann", &away, false) && sends(&r, "home", &away, false));
-        CHECK("Ben does not", !sends(&r, "ben", &away, false));
-    }
-    struct packet named = reach_talk(&r, FAMILY_IPV4, "tablet", "internet", IP_TCP, 443);
-    CHECK("not by name", !sends(&r, "backup.example", &named, true));
-    named.named = 1;
-    CHECK("by name", sends(&r, "backup.example", &named, true));
-    CHECK("a name of no statement is not told from the rest", sends(&r, "other.example", &named, true));
-    reach_end(&r);
-}
-
-TEST(services_as_packets)
-{
-    struct reach r = reach_compile(PAIR);
-    bool failed = false;
-    const struct packet p = reach_talk(&r, FAMILY_IPV4, "laptop", "lamp", IP_UDP, 53);
-    struct packet q = p;
-    q.at[AXIS_PROTOCOL] = IP_TCP;
-    const match_list dns = service_asks(r.c.run.arena, r.h, STR("dns"), FAMILY_IPV4, &failed);
-    CHECK("names over both", any_holds(dns, &p) && any_holds(dns, &q));
-    CHECK_NEAR("in one match, since the ports are the same", dns.n, 1, 0, "");
-    const match_list ping4 = service_asks(r.c.run.arena, r.h, STR("ping"), FAMILY_IPV4, &failed);
-    const match_list ping6 = service_asks(r.c.run.arena, r.h, STR("ping"), FAMILY_IPV6, &failed);
-    const struct packet echo4 = reach_talk(&r, FAMILY_IPV4, "laptop", "lamp", IP_ICMP, 8);
-    const struct packet echo6 = reach_talk(&r, FAMILY_IPV6, "laptop", "lamp", IP_ICMPV6, 128);
-    CHECK("echo in each family", any_holds(ping4, &echo4) && any_holds(ping6, &echo6));
-    CHECK("a list each", ping4.n == 1 && ping6.n == 1 && !failed);
-    reach_end(&r);
 }
