@@ -1,11 +1,6 @@
 /* The table against a plain reading of the statements, written down apart from the compiler: who sends, to whom, for what; the
- * statements in order; the first that fits.  And laws that every policy keeps. */
-#include "reach_kit.h"
-
-#include <stdlib.h>
-
-#include "reach/policy.h"
-#include "reach/space.h"
+ * statements in order; the first that fits. */
+#include "lines_kit.h"
 
 /* ---- one conversation's first packet ---- */
 
@@ -340,8 +335,6 @@ static struct str question_words(const struct reach *r, const struct question *q
     return buf_done(&b);
 }
 
-enum { HOURS_MAX = 8 };
-
 /* Asks the table and the plain reading; returns how many packets passed. */
 static uint32_t compare(const struct reach *r, struct random *random, uint32_t n)
 {
@@ -351,8 +344,8 @@ static uint32_t compare(const struct reach *r, struct random *random, uint32_t n
         struct packet p = packet_of(r, &q);
         if (!is_fair(r, &q, &p))
             continue;
-        bool hold[HOURS_MAX] = { 0 };
-        for (uint32_t i = 0; i < r->h->hours.n && i < HOURS_MAX; i++)
+        bool hold[REACH_HOURS_MAX] = { 0 };
+        for (uint32_t i = 0; i < r->h->hours.n && i < REACH_HOURS_MAX; i++)
             hold[i] = random_below(random, 2) == 0;
         const bool want = would_have(r, &q, hold);
         for (enum conversation_state s = STATE_NEW; s <= STATE_ESTABLISHED; s++) {
@@ -378,7 +371,8 @@ TEST(the_demo_houses_mean_what_their_statements_say)
     for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
         struct reach r = reach_file(HOUSES[i]);
         struct random random = { .seed = 1, .stream = i };
-        CHECK("no openings, which the oracle does not know", r.h->port_openings.n == 0 && r.h->hours.n <= HOURS_MAX);
+        CHECK("no openings, which the oracle does not know",
+              r.h->port_openings.n == 0 && r.h->hours.n <= REACH_HOURS_MAX);
         const uint32_t n = compare(&r, &random, 20000);
         print_message("    %s: %u of 20000 packets pass\n", HOUSES[i], (unsigned)n);
         CHECK("some pass, some do not", n > 100 && n < 19000);
@@ -386,388 +380,14 @@ TEST(the_demo_houses_mean_what_their_statements_say)
     }
 }
 
-/* Each statement of a house decides some packet: none is there in vain. */
-TEST(every_statement_of_the_demo_houses_decides_something)
-{
-    static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/quay_flat.house.yaml",
-                                          "houses/whin_farm.house.yaml" };
-    for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
-        struct reach r = reach_file(HOUSES[i]);
-        CHECK("no warning", r.c.problems.n_warnings == 0);
-        for (uint32_t s = 0; s < r.h->statements.n; s++) {
-            bool is_there = false;
-            for (uint32_t k = 0; k < r.policy->stated.n; k++)
-                is_there = is_there || r.policy->stated.v[k].statement == s;
-            CHECK("a rule of the statement", is_there);
-        }
-        reach_end(&r);
-    }
-}
-
 /* ---- random policies ---- */
-
-static const char WORLD[] = REACH_HOUSE REACH_LINE
-    "segments: {home: {}, work: {known_only: true}, things: {}, guests: {}}\n"
-    "people: {ann: {kind: adult}, ben: {kind: adult}, eve: {kind: child}}\n"
-    "devices:\n"
-    "  laptop: {kind: laptop, owner: ann, room: hall, at_m: [1, 1, 1], segment: home, link: wifi}\n"
-    "  tablet: {kind: tablet, owner: eve, room: hall, at_m: [1, 2, 1], segment: home, link: wifi}\n"
-    "  desk: {kind: desktop, owner: ann, room: hall, at_m: [1, 3, 1], segment: work, link: wired}\n"
-    "  desk_phone: {kind: desk_phone, owner: ben, room: hall, at_m: [1, 4, 1], segment: work, link: wired}\n"
-    "  lamp: {kind: light, room: hall, at_m: [2, 1, 1], segment: things, link: wifi}\n"
-    "  printer: {kind: printer, room: hall, at_m: [2, 2, 1], segment: things, link: wifi}\n"
-    "  visitor: {kind: phone, room: hall, at_m: [3, 2, 1], segment: guests, link: wifi}\n"
-    "hours: {night: {from: \"20:30\", to: \"07:00\"}, day: {from: \"08:00\", to: \"18:00\"}}\n"
-    "groups: {play: {members: [tablet, lamp]}, mixed: {members: [play, ben, desk]}}\n"
-    "services: {panel: {protocol: tcp, ports: [\"8443\", \"9000-9010\"]}}\n"
-    "remote_access: {away: {segment: home, port: 51820, people: [ann, ben]}}\n";
-
-static const char *const ENDS[] = { "anyone", "internet", "gateway", "home",  "work",      "things",   "guests",
-                                    "laptop", "tablet",   "desk",    "lamp",  "printer",   "visitor",  "ann",
-                                    "ben",    "eve",      "play",    "mixed", "a.example", "b.example" };
-enum { N_NAMES = 2 };
-static const char *const SERVICES[] = { "https", "http", "dns", "ping",  "ntp",    "ipps",
-                                        "mdns",  "sip",  "esp", "panel", "netbios" };
-
-/* Different ones: 7 has no common factor with either number of words. */
-static void add_ends(struct buf *b, struct random *random, bool receives)
-{
-    const uint32_t n = 1 + random_below(random, 3), all = (uint32_t)RT_COUNT(ENDS) - (receives ? 0 : N_NAMES);
-    const uint32_t first = random_below(random, all);
-    for (uint32_t i = 0; i < n; i++)
-        buf_printf(b, "%s%s", i ? ", " : "[", ENDS[(first + 7 * i) % all]);
-    buf_text(b, "]");
-}
-
-/* `verdict` NULL: either.  Half of them plain, such as can share a rule with others or stand in each other's way. */
-static void add_statement(struct buf *b, struct random *random, const char *verdict)
-{
-    static const char *const FROM[] = { "home", "work", "things", "guests", "tablet", "printer" }, *const TO[] = {
-        "internet", "things", "home"
-    };
-    const bool is_plain = random_below(random, 2) == 0;
-    buf_text(b, "  - {from: ");
-    if (is_plain)
-        buf_printf(b, "%s, to: %s", FROM[random_below(random, 6)], TO[random_below(random, 3)]);
-    else {
-        add_ends(b, random, false);
-        buf_text(b, ", to: ");
-        add_ends(b, random, true);
-    }
-    buf_printf(b, ", verdict: %s", verdict ? verdict : random_below(random, 3) ? "allow" : "refuse");
-    const uint32_t n = is_plain ? 0 : random_below(random, 4);
-    const uint32_t first = random_below(random, (uint32_t)RT_COUNT(SERVICES));
-    for (uint32_t i = 0; i < n; i++)
-        buf_printf(b, "%s%s%s", i ? ", " : ", services: [", SERVICES[(first + 3 * i) % RT_COUNT(SERVICES)],
-                   i + 1 == n ? "]" : "");
-    if (random_below(random, is_plain ? 12 : 4) == 0)
-        buf_printf(b, ", hours: %s", random_below(random, 2) ? "night" : "day");
-    buf_text(b, "}\n");
-}
-
-enum { STATEMENTS_MAX = 12 };
-
-struct lines {
-    struct str v[STATEMENTS_MAX + 1];
-    uint32_t n;
-};
-
-static struct lines draw_lines(struct arena *a, struct random *random)
-{
-    struct lines out = { .n = 1 + random_below(random, STATEMENTS_MAX) };
-    for (uint32_t i = 0; i < out.n; i++) {
-        struct buf b = { .arena = a };
-        add_statement(&b, random, NULL);
-        out.v[i] = buf_done(&b);
-    }
-    return out;
-}
-
-static bool try_compile(struct reach *r, const struct lines *lines)
-{
-    *r = (struct reach){ .c = check_run_begin() };
-    struct buf b = { .arena = r->c.run.arena };
-    buf_text(&b, WORLD);
-    buf_text(&b, lines->n ? "statements:\n" : "");
-    for (uint32_t i = 0; i < lines->n; i++)
-        buf_str(&b, lines->v[i]);
-    CHECK_OK(&r->c, house_read_bytes(&r->c.run, "house.yaml", buf_done(&b), &r->h, &r->c.problems));
-    CHECK_OK(&r->c, addresses_plan(&r->c.run, r->h, &r->plan, &r->c.problems));
-    const enum rt_code code = policy_compile(&r->c.run, r->plan, &r->policy, &r->c.problems);
-    if (code != RT_OK && code != RT_CONFLICT)
-        CHECK_OK(&r->c, code);
-    return code == RT_OK;
-}
-
-/* Compiles, leaving out the statements that contradict those before them. */
-static struct reach compile_lines(struct lines *lines)
-{
-    uint32_t first_line = 1;
-    for (const char *c = WORLD; *c; c++)
-        first_line += *c == '\n';
-    for (;;) {
-        struct reach r;
-        if (try_compile(&r, lines))
-            return r;
-        uint32_t drop = NO_REF;
-        for (uint32_t i = 0; i < r.c.problems.list.n && drop == NO_REF; i++)
-            if (!r.c.problems.list.v[i].is_warning)
-                drop = r.c.problems.list.v[i].at.line - first_line - 1;
-        reach_end(&r);
-        CHECK("the error points at a statement", drop < lines->n);
-        for (uint32_t i = drop; i + 1 < lines->n; i++)
-            lines->v[i] = lines->v[i + 1];
-        lines->n--;
-    }
-}
 
 PROP(random_policies_mean_what_their_statements_say, 250)
 {
     struct check_run c = check_run_begin();
-    struct lines lines = draw_lines(c.run.arena, r);
-    struct reach house = compile_lines(&lines);
+    struct lines lines = lines_draw(c.run.arena, r);
+    struct reach house = lines_compile(&lines);
     compare(&house, r, 400);
     reach_end(&house);
     check_run_end(&c);
-}
-
-/* ---- laws ---- */
-
-/* All packets that a table lets through, with these of the house's hours holding throughout. */
-static packet_set let_through(struct reach *r, struct space *s, const struct table *t, uint32_t hours_bits)
-{
-    struct span all = { 0, axis_max(AXIS_MINUTE, FAMILY_IPV4) };
-    span_list hours[HOURS_MAX] = { 0 };
-    for (uint32_t i = 0; i < r->h->hours.n; i++)
-        if (hours_bits >> i & 1)
-            hours[i] = (span_list){ &all, 1 };
-    const struct week_kind week = { .n_minutes = 10080, .hours = hours };
-    struct judgement *j = NULL;
-    CHECK_OK(&r->c, judge_table(s, t, &week, &j, &r->c.problems));
-    return judged_accept(j);
-}
-
-static struct space *space_of(struct reach *r, enum family f)
-{
-    struct space *s = NULL;
-    CHECK_OK(&r->c, space_new(&r->c.run, f, N_NAMES, &s, &r->c.problems));
-    return s;
-}
-
-/* Answers are told by marks, which are numbered per table. */
-static packet_set without_answers(struct reach *r, struct space *s, packet_set of)
-{
-    struct match answers = { 0 };
-    bool failed = false;
-    match_narrow_to(r->c.run.arena, &answers, AXIS_STATE, STATE_REPLY, STATE_REPLY, &failed);
-    CHECK("memory", !failed);
-    return set_minus(s, of, set_of(s, &answers));
-}
-
-static bool speaks_of_names(const struct lines *lines)
-{
-    for (uint32_t i = 0; i < lines->n; i++)
-        if (memmem(lines->v[i].p, lines->v[i].n, ".example", 8))
-            return true;
-    return false;
-}
-
-/* Names are numbered per table too. */
-static struct lines draw_without_names(struct arena *a, struct random *random)
-{
-    for (;;) {
-        const struct lines lines = draw_lines(a, random);
-        if (!speaks_of_names(&lines))
-            return lines;
-    }
-}
-
-PROP(a_further_refusal_never_opens_a_path, 60)
-{
-    struct check_run c = check_run_begin();
-    struct lines lines = draw_without_names(c.run.arena, r), more;
-    struct reach before = compile_lines(&lines), after;
-    do {
-        more = lines;
-        struct buf b = { .arena = c.run.arena };
-        add_statement(&b, r, "refuse");
-        const uint32_t at = random_below(r, lines.n + 1);
-        for (uint32_t i = more.n++; i > at; i--)
-            more.v[i] = more.v[i - 1];
-        more.v[at] = buf_done(&b);
-    } while (speaks_of_names(&more));
-    if (try_compile(&after, &more)) {
-        for (enum family f = 0; f < FAMILY_COUNT; f++) {
-            struct space *s = space_of(&before, f);
-            for (uint32_t bits = 0; bits < 4; bits++) {
-                const packet_set was = let_through(&before, s, &before.policy->table, bits);
-                const packet_set is = let_through(&after, s, &after.policy->table, bits);
-                CHECK("nothing new", without_answers(&before, s, set_minus(s, is, was)) == SET_NONE);
-            }
-        }
-    }
-    reach_end(&after);
-    reach_end(&before);
-    check_run_end(&c);
-}
-
-PROP(neighbours_that_do_the_same_may_change_places, 60)
-{
-    struct check_run c = check_run_begin();
-    struct lines lines = draw_without_names(c.run.arena, r);
-    struct reach one = compile_lines(&lines), two;
-    bool is_swapped = false;
-    for (uint32_t i = 0; i + 1 < one.h->statements.n && lines.n == one.h->statements.n && !is_swapped; i++) {
-        const struct statement *x = &one.h->statements.v[i], *y = x + 1;
-        is_swapped = x->verdict == y->verdict && x->hours.i == y->hours.i;
-        if (is_swapped) {
-            const struct str keep = lines.v[i];
-            lines.v[i] = lines.v[i + 1];
-            lines.v[i + 1] = keep;
-        }
-    }
-    CHECK("compiles as before", try_compile(&two, &lines));
-    for (enum family f = 0; f < FAMILY_COUNT; f++) {
-        struct space *s = space_of(&one, f);
-        for (uint32_t bits = 0; bits < 4; bits++)
-            CHECK("the same packets", without_answers(&one, s, let_through(&one, s, &one.policy->table, bits)) ==
-                                          without_answers(&one, s, let_through(&one, s, &two.policy->table, bits)));
-    }
-    reach_end(&two);
-    reach_end(&one);
-    check_run_end(&c);
-}
-
-static int by_statement(const void *a, const void *b)
-{
-    const struct stated *const *x = a, *const *y = b;
-    if ((*x)->statement != (*y)->statement)
-        return (*x)->statement < (*y)->statement ? -1 : 1;
-    return *x < *y ? -1 : *x > *y;
-}
-
-/* The statements' rules one by one, as they were before any were joined. */
-static struct table apart(struct reach *r)
-{
-    struct arena *a = r->c.run.arena;
-    const uint32_t n = r->policy->stated.n;
-    const struct stated **order = ARENA_ARRAY(a, const struct stated *, n);
-    struct chain *chain = ARENA_NEW(a, struct chain);
-    chain->rules.v = ARENA_ARRAY(a, struct rule, n);
-    chain->policy = ACTION_DROP;
-    for (uint32_t i = 0; i < n; i++)
-        order[i] = &r->policy->stated.v[i];
-    qsort(order, n, sizeof(struct stated *), by_statement);
-    for (uint32_t i = 0; i < n; i++) {
-        const struct statement *s = &r->h->statements.v[order[i]->statement];
-        chain->rules.v[chain->rules.n++] =
-            (struct rule){ .number = i + 1,
-                           .families = order[i]->families,
-                           .match = order[i]->match,
-                           .hours = s->hours,
-                           .action = s->verdict == VERDICT_ALLOW ? ACTION_ACCEPT : ACTION_REJECT };
-    }
-    return (struct table){ .chains = { chain, 1 }, .n_rules = n };
-}
-
-/* The statements' rules of the table, joined. */
-static struct table together(struct reach *r)
-{
-    struct chain *chain = ARENA_NEW(r->c.run.arena, struct chain);
-    chain->rules.v = ARENA_ARRAY(r->c.run.arena, struct rule, r->policy->table.n_rules);
-    chain->policy = ACTION_DROP;
-    static const enum policy_chain CHAINS[] = { CHAIN_TO_GATEWAY, CHAIN_THROUGH };
-    for (size_t c = 0; c < RT_COUNT(CHAINS); c++) {
-        const struct chain *from = &r->policy->table.chains.v[CHAINS[c]];
-        for (uint32_t i = 0; i < from->rules.n; i++)
-            if (from->rules.v[i].origin == ORIGIN_STATEMENT)
-                chain->rules.v[chain->rules.n++] = from->rules.v[i];
-    }
-    return (struct table){ .chains = { chain, 1 }, .n_rules = r->policy->table.n_rules };
-}
-
-PROP(joined_rules_mean_what_the_statements_rules_meant_apart, 60)
-{
-    struct check_run c = check_run_begin();
-    struct lines lines = draw_lines(c.run.arena, r);
-    struct reach house = compile_lines(&lines);
-    const struct table one_by_one = apart(&house), joined = together(&house);
-    CHECK("never more of them", joined.chains.v[0].rules.n <= one_by_one.chains.v[0].rules.n);
-    for (enum family f = 0; f < FAMILY_COUNT; f++) {
-        struct space *s = space_of(&house, f);
-        for (uint32_t bits = 0; bits < 4; bits++)
-            CHECK("the same packets",
-                  let_through(&house, s, &one_by_one, bits) == let_through(&house, s, &joined, bits));
-    }
-    reach_end(&house);
-    check_run_end(&c);
-}
-
-/* ---- no rule too many ---- */
-
-/* Fewer rules would not do: none is unreachable, and without any one some packet would fare otherwise, in one family at least of
- * those it speaks of. */
-TEST(no_rule_of_the_demo_houses_is_there_in_vain)
-{
-    static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/quay_flat.house.yaml",
-                                          "houses/whin_farm.house.yaml" };
-    for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
-        struct reach r = reach_file(HOUSES[i]);
-        const struct table *t = &r.policy->table;
-        struct span some[HOURS_MAX]; /* no two hours at the same minutes */
-        span_list hours[HOURS_MAX];
-        for (uint32_t k = 0; k < HOURS_MAX; k++) {
-            some[k] = (struct span){ 1000 * k + 100, 1000 * k + 700 };
-            hours[k] = (span_list){ &some[k], 1 };
-        }
-        const struct week_kind week = { .n_minutes = 10080, .hours = hours };
-        unsigned *vain = ARENA_ARRAY(r.c.run.arena, unsigned, t->n_rules + 1);
-        for (enum family f = 0; f < FAMILY_COUNT; f++) {
-            struct space *s = space_of(&r, f);
-            finding_list found;
-            CHECK_OK(&r.c, table_findings(s, t, &week, &found, &r.c.problems));
-            for (uint32_t k = 0; k < found.n; k++)
-                if (found.v[k].kind == FINDING_UNREACHABLE || found.v[k].kind == FINDING_REDUNDANT)
-                    vain[found.v[k].rule] |= 1U << f;
-        }
-        for (uint32_t c = 0; c < t->chains.n; c++)
-            for (uint32_t k = 0; k < t->chains.v[c].rules.n; k++) {
-                const struct rule *x = &t->chains.v[c].rules.v[k];
-                if (x->action != ACTION_JUMP && (x->families & ~vain[x->number]) == 0)
-                    fail_msg("%s: rule %u decides nothing: %.*s", HOUSES[i], x->number, STR_ARG(x->says));
-            }
-        reach_end(&r);
-    }
-}
-
-/* ---- the same bytes ---- */
-
-static struct str written(struct reach *r)
-{
-    struct buf b = { .arena = r->c.run.arena };
-    for (uint32_t c = 0; c < r->policy->table.chains.n; c++)
-        for (uint32_t i = 0; i < r->policy->table.chains.v[c].rules.n; i++) {
-            const struct rule *x = &r->policy->table.chains.v[c].rules.v[i];
-            buf_printf(&b, "%u %u %u %d %d %u %u %.*s", x->number, x->families, x->hours.i, (int)x->action,
-                       (int)x->origin, x->which, x->at.line, STR_ARG(x->says));
-            for (uint32_t t = 0; t < x->match.terms.n; t++)
-                for (uint32_t k = 0; k < x->match.terms.v[t].in.n; k++) {
-                    const struct span s = x->match.terms.v[t].in.v[k];
-                    buf_printf(&b, " %u:%llx%016llx-%llx%016llx", x->match.terms.v[t].axis,
-                               (unsigned long long)(s.lo >> 64), (unsigned long long)s.lo,
-                               (unsigned long long)(s.hi >> 64), (unsigned long long)s.hi);
-                }
-            buf_char(&b, '\n');
-        }
-    for (uint32_t i = 0; i < r->policy->notes.n; i++)
-        buf_printf(&b, "%u %.*s\n", r->policy->notes.v[i].at.line, STR_ARG(r->policy->notes.v[i].says));
-    return buf_done(&b);
-}
-
-TEST(the_same_house_is_the_same_table)
-{
-    struct reach one = reach_file("houses/larch_end.house.yaml"), two = reach_file("houses/larch_end.house.yaml");
-    CHECK_TEXT("table and notes", written(&one), written(&two));
-    reach_end(&one);
-    reach_end(&two);
 }
