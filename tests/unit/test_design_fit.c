@@ -1,70 +1,15 @@
 /* Choices of places as whole houses: the demo houses as they stand and from bare walls.  What comes out is judged by what knows nothing
- * of this module: the promises' own judges, the plan of ports, the bill, the tree of cables, the reader. */
-#include "design/fit.h"
-
-#include <math.h>
+ * of this module: the promises' own judges, the plan of ports, the bill, the tree of cables, the reader.  Batteries and disks:
+ * test_design_stores.c. */
 #include <string.h>
 
 #include "base/file.h"
 #include "base/units.h"
-#include "check.h"
 #include "house/edit.h"
-#include "load/recordings.h"
-#include "promise/outage_stages.h"
-#include "promise/promise.h"
+#include "made_kit.h"
 #include "reach/packet.h"
 #include "wire/cable_tree.h"
 #include "wire/open_parts.h"
-
-struct made {
-    struct check_run c;
-    const char *path;
-    struct house *before;
-    struct design_space *space;
-    struct placing_answer answer;
-    struct fitted fitted;
-    const struct house *h; /* fitted */
-    struct evaluation ev;  /* of it */
-};
-
-static const char *const HOUSES[] = { "houses/larch_end.house.yaml", "houses/quay_flat.house.yaml",
-                                      "houses/whin_farm.house.yaml" };
-
-static struct made open_house(const char *house)
-{
-    struct made m = { .c = check_run_begin() };
-    m.path = check_path(&m.c, house);
-    CHECK_OK(&m.c, house_read(&m.c.run, m.path, &m.before, &m.c.problems));
-    return m;
-}
-
-/* Wires alone: without needs of rooms, which other tests are about. */
-static void choose(struct made *m, bool anew)
-{
-    const struct design_options options = { .anew = anew, .generates = true, .seconds = 30, .gap = 0.01, .grid_m = 3 };
-    CHECK_OK(&m->c, space_make(&m->c.run, m->before, options, &m->space, &m->c.problems));
-    m->space->placing.at_most = INT64_MAX;
-    CHECK_OK(&m->c, placing_greedy(&m->c.run, &m->space->placing, NULL, &m->answer, &m->c.problems));
-    CHECK("there is a choice", m->answer.is_found);
-}
-
-static void fit(struct made *m)
-{
-    CHECK_OK(&m->c, fit_house(&m->c.run, m->space, &m->answer, &m->fitted, &m->c.problems));
-    m->h = m->fitted.house;
-    CHECK_OK(&m->c, evaluation_begin(&m->ev, &m->c.run, m->h, evaluation_default_options(m->h), &m->c.problems));
-}
-
-static struct promise_result judge(struct made *m, enum promise_kind kind)
-{
-    struct promise_result r = { .state = PROMISE_KEPT };
-    for (uint32_t i = 0; i < m->h->promises.n && r.state == PROMISE_KEPT; i++)
-        if (m->h->promises.v[i].kind == kind && kind == PROMISE_OUTAGE)
-            CHECK_OK(&m->c, outage_judge(&m->ev, &m->h->promises.v[i], &r, &m->c.problems));
-        else if (m->h->promises.v[i].kind == kind)
-            CHECK_OK(&m->c, promise_evaluate(&m->ev, &m->h->promises.v[i], &r, &m->c.problems));
-    return r;
-}
 
 static bool is_old_cable(const struct house *h, struct str id)
 {
@@ -98,18 +43,8 @@ static void check_wires(struct made *m, bool anew)
     }
     if (anew)
         CHECK("no conflict", ports->conflicts.n == 0);
-    CHECK("watts", judge(m, PROMISE_POWER).state == PROMISE_KEPT);
-    CHECK("cables", judge(m, PROMISE_CABLE).state == PROMISE_KEPT);
-}
-
-/* Each id stands for one thing, and what names a thing names one that is there: the reader says so. */
-static void check_reads(struct made *m)
-{
-    struct str bytes = { 0 };
-    struct house *h = NULL;
-    CHECK_OK(&m->c, fit_write(&m->c.run, m->before, m->h, &bytes, &m->c.problems));
-    CHECK_OK(&m->c, house_read_bytes(&m->c.run, m->path, bytes, &h, &m->c.problems));
-    CHECK("all there", h->equipment.n == m->h->equipment.n && h->cables.n == m->h->cables.n);
+    CHECK("watts", made_judge(m, PROMISE_POWER).state == PROMISE_KEPT);
+    CHECK("cables", made_judge(m, PROMISE_CABLE).state == PROMISE_KEPT);
 }
 
 /* The bill is that of the answer with the disks and batteries it knows nothing of; ways that cables share may make it cheaper.  A line
@@ -131,30 +66,15 @@ static void check_price(struct made *m)
     CHECK("nor much cheaper", (double)bill->total >= 0.9 * (double)m->answer.price);
 }
 
-static void check_stays(const struct made *m)
-{
-    for (uint32_t i = 0; i < m->before->equipment.n; i++) {
-        const struct equipment *a = &m->before->equipment.v[i];
-        const uint32_t e = house_find_equipment(m->h, a->id);
-        CHECK("it stays", e != NO_REF);
-        const struct equipment *b = &m->h->equipment.v[e];
-        CHECK("as it was", a->part.i == b->part.i && a->mount.i == b->mount.i && a->at_m.x == b->at_m.x &&
-                               a->radios.v == b->radios.v && a->radios.n == b->radios.n && a->owned == b->owned &&
-                               a->segment.i == b->segment.i && a->phase.i == b->phase.i);
-    }
-    for (uint32_t i = 0; i < m->before->mounts.n; i++)
-        CHECK_TEXT("mounts", m->h->mounts.v[i].id, m->before->mounts.v[i].id);
-}
-
 TEST(houses_as_they_stand)
 {
-    for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
-        struct made m = open_house(HOUSES[i]);
-        choose(&m, false);
-        fit(&m);
+    for (size_t i = 0; i < RT_COUNT(MADE_HOUSES); i++) {
+        struct made m = made_open(MADE_HOUSES[i]);
+        made_choose(&m, false);
+        made_fit(&m);
         check_wires(&m, false);
-        check_stays(&m);
-        check_reads(&m);
+        made_check_stays(&m);
+        made_check_reads(&m);
         check_run_end(&m.c);
     }
 }
@@ -173,15 +93,15 @@ static void check_air(struct made *m)
 
 TEST(houses_from_bare_walls)
 {
-    for (size_t i = 0; i < RT_COUNT(HOUSES); i++) {
-        struct made m = open_house(HOUSES[i]);
-        choose(&m, true);
-        fit(&m);
+    for (size_t i = 0; i < RT_COUNT(MADE_HOUSES); i++) {
+        struct made m = made_open(MADE_HOUSES[i]);
+        made_choose(&m, true);
+        made_fit(&m);
         check_wires(&m, true);
         check_price(&m);
         check_air(&m);
-        check_reads(&m);
-        CHECK("kept without mains", judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
+        made_check_reads(&m);
+        CHECK("kept without mains", made_judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
         for (uint32_t k = 0; k < m.h->equipment.n; k++)
             CHECK("new things have no phase yet", m.h->equipment.v[k].phase.i == NO_REF);
         check_run_end(&m.c);
@@ -192,9 +112,9 @@ TEST(houses_from_bare_walls)
 TEST(names_that_are_spoken_of_stay)
 {
     static const char *const NAMES[] = { "doorbell", "front_camera", "gateway", "switch", "recorder" };
-    struct made m = open_house(HOUSES[0]);
-    choose(&m, true);
-    fit(&m);
+    struct made m = made_open(MADE_HOUSES[0]);
+    made_choose(&m, true);
+    made_fit(&m);
     for (uint32_t i = 0; i < m.h->promises.n; i++) {
         const struct promise *p = &m.h->promises.v[i];
         if (p->kind != PROMISE_OUTAGE)
@@ -242,11 +162,11 @@ static void take_offer(struct made *m, uint32_t i)
 /* The flat's one access point moves to the hall, and a new one takes its place. */
 TEST(a_piece_moves_and_takes_its_cable_along)
 {
-    struct made m = open_house(HOUSES[1]);
-    choose(&m, false);
+    struct made m = made_open(MADE_HOUSES[1]);
+    made_choose(&m, false);
     take_offer(&m, offer_at(&m, "shelf_above_flat_door", true));
     take_offer(&m, offer_at(&m, "top_of_bookcase", false));
-    fit(&m);
+    made_fit(&m);
     const struct equipment *a1 = &m.h->equipment.v[house_find_equipment(m.h, STR("a1"))];
     const uint32_t ap = house_find_equipment(m.h, STR("ap_living_room"));
     CHECK_TEXT("it hangs elsewhere", m.h->mounts.v[a1->mount.i].id, STR("shelf_above_flat_door"));
@@ -260,192 +180,8 @@ TEST(a_piece_moves_and_takes_its_cable_along)
             CHECK("a new cable",
                   !m.h->cables.v[i].owned && !m.h->cables.v[i].route.n && (m.h->cables.v[i].from.equipment != NO_REF));
     check_wires(&m, false);
-    check_reads(&m);
+    made_check_reads(&m);
     check_run_end(&m.c);
-}
-
-/* ---- batteries ---- */
-
-static void promise_minutes(struct made *m, double minutes)
-{
-    for (uint32_t i = 0; i < m->before->promises.n; i++)
-        if (m->before->promises.v[i].kind == PROMISE_OUTAGE)
-            m->before->promises.v[i].minutes = minutes;
-}
-
-static double battery_price(const struct made *m)
-{
-    double sum = 0.0;
-    for (uint32_t i = 0; i < m->h->batteries.n; i++)
-        sum += m->h->parts.list.v[m->h->batteries.v[i].part.i].price;
-    return sum;
-}
-
-static bool would_keep(struct made *m, struct battery *batteries, uint32_t n)
-{
-    struct house h = *m->h;
-    struct made tried = { .c = m->c, .h = &h };
-    h.batteries.v = batteries;
-    h.batteries.n = n;
-    CHECK_OK(&m->c, evaluation_begin(&tried.ev, &m->c.run, &h, evaluation_default_options(&h), &m->c.problems));
-    return judge(&tried, PROMISE_OUTAGE).state == PROMISE_KEPT;
-}
-
-/* Of the batteries in one room: every part alone, and every two parts with the feeds split at any place of their list, that cost less:
- * none keeps it, those of other rooms being there. */
-static void check_none_cheaper_in(struct made *m, uint32_t room)
-{
-    double price = 0.0;
-    struct battery *tried = ARENA_ARRAY(m->c.run.arena, struct battery, m->h->batteries.n + 2);
-    str_list feeds = { .v = ARENA_ARRAY(m->c.run.arena, struct str, 32) };
-    uint32_t n_others = 0;
-    struct battery like = { 0 };
-    for (uint32_t i = 0; i < m->h->batteries.n; i++) {
-        const struct battery *q = &m->h->batteries.v[i];
-        if (q->room.i != room) {
-            tried[n_others++] = *q;
-            continue;
-        }
-        like = *q;
-        price += m->h->parts.list.v[q->part.i].price;
-        for (uint32_t k = 0; k < q->feeds.n; k++)
-            feeds.v[feeds.n++] = q->feeds.v[k];
-    }
-    struct battery *two = tried + n_others;
-    for (uint32_t i = 0; i < m->h->parts.list.n; i++)
-        for (uint32_t k = i; k < m->h->parts.list.n; k++) {
-            const struct part *x = &m->h->parts.list.v[i], *y = &m->h->parts.list.v[k];
-            if (x->kind != PART_BATTERY || y->kind != PART_BATTERY)
-                continue;
-            two[0] = two[1] = like;
-            two[0].part.i = i;
-            two[1].part.i = k;
-            two[0].feeds = feeds;
-            if (i == k && x->price < price)
-                CHECK("one that costs less", !would_keep(m, tried, n_others + 1));
-            for (uint32_t n = 1; n < feeds.n && x->price + y->price < price; n++) {
-                two[0].feeds = (str_list){ feeds.v, n };
-                two[1].feeds = (str_list){ feeds.v + n, feeds.n - n };
-                CHECK("two that cost less", !would_keep(m, tried, n_others + 2));
-            }
-        }
-}
-
-static void check_none_cheaper(struct made *m)
-{
-    for (uint32_t i = 0; i < m->h->batteries.n; i++)
-        check_none_cheaper_in(m, m->h->batteries.v[i].room.i);
-}
-
-TEST(the_least_costly_battery_is_taken)
-{
-    static const double MINUTES[] = { 10, 100, 240 };
-    double last = 0.0;
-    for (size_t i = 0; i < RT_COUNT(MINUTES); i++) {
-        struct made m = open_house(HOUSES[0]);
-        promise_minutes(&m, MINUTES[i]);
-        choose(&m, true);
-        fit(&m);
-        CHECK("kept", judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
-        CHECK("longer is dearer or the same", battery_price(&m) >= last);
-        last = battery_price(&m);
-        check_none_cheaper(&m);
-        check_run_end(&m.c);
-    }
-}
-
-/* Longer than anything in hand: nothing is bought for it, and it is said. */
-TEST(what_no_battery_keeps_is_told)
-{
-    struct made m = open_house(HOUSES[0]);
-    promise_minutes(&m, 20000);
-    choose(&m, true);
-    fit(&m);
-    bool is_told = false;
-    for (uint32_t i = 0; i < m.fitted.reasons.n; i++)
-        is_told |= str_is(m.fitted.reasons.v[i].id, "dark_house");
-    CHECK("told", is_told && m.h->batteries.n == 0);
-    check_run_end(&m.c);
-}
-
-/* The farm's battery lasts: nothing is added to it. */
-TEST(a_battery_that_lasts_stays)
-{
-    struct made m = open_house(HOUSES[2]);
-    choose(&m, false);
-    fit(&m);
-    CHECK("one as before", m.h->batteries.n == 1);
-    CHECK("feeds what it fed", m.h->batteries.v[0].feeds.n == m.before->batteries.v[0].feeds.n);
-    check_run_end(&m.c);
-}
-
-/* What is there lasts an hour or so: for longer another one takes some of the plugs, and each thing is on one battery. */
-TEST(another_battery_shares_the_plugs)
-{
-    struct made m = open_house(HOUSES[0]);
-    promise_minutes(&m, 120);
-    choose(&m, false);
-    m.h = m.before;
-    CHECK_OK(&m.c, evaluation_begin(&m.ev, &m.c.run, m.h, evaluation_default_options(m.h), &m.c.problems));
-    CHECK("broken before", judge(&m, PROMISE_OUTAGE).state == PROMISE_BROKEN);
-    fit(&m);
-    CHECK("kept", judge(&m, PROMISE_OUTAGE).state == PROMISE_KEPT);
-    CHECK("one more", m.h->batteries.n > m.before->batteries.n);
-    for (uint32_t i = 0; i < m.h->batteries.n; i++)
-        for (uint32_t k = 0; k < m.h->batteries.v[i].feeds.n; k++)
-            for (uint32_t other = 0; other < i; other++)
-                for (uint32_t x = 0; x < m.h->batteries.v[other].feeds.n; x++)
-                    CHECK("on one", !str_eq(m.h->batteries.v[i].feeds.v[k], m.h->batteries.v[other].feeds.v[x]));
-    check_stays(&m);
-    check_reads(&m);
-    check_run_end(&m.c);
-}
-
-/* ---- disks ---- */
-
-static double disks_price(const struct made *m)
-{
-    const struct recording *r = &m->h->recordings.v[0];
-    double sum = 0.0;
-    for (uint32_t i = 0; i < r->disks.n; i++)
-        sum += m->h->parts.list.v[m->h->equipment.v[r->disks.v[i].i].part.i].price;
-    return sum;
-}
-
-/* Every number of each sort of disk that costs less: they keep too little.  10.8 GB a day for each Mb/s; of a disk 0.9 is for
- * pictures (both as in tests/reference/recording.csv, where they are checked). */
-static void check_no_cheaper_disks(struct made *m, double days)
-{
-    struct recording_life life;
-    const double price = disks_price(m);
-    CHECK_OK(&m->c, recording_life_of(&m->c.run, m->h, 0, &life, &m->c.problems));
-    const double usable = life.days * life.disk_gb_per_day / life.disk_gb;
-    const uint32_t four = parts_find(&m->h->parts, STR("disk_4tb")), eight = parts_find(&m->h->parts, STR("disk_8tb"));
-    CHECK("both in hand", four != NO_REF && eight != NO_REF);
-    for (int a = 0; a <= 8; a++)
-        for (int b = 0; a + b <= 8; b++) {
-            const double costs = a * m->h->parts.list.v[four].price + b * m->h->parts.list.v[eight].price;
-            const double kept = (a * 4000.0 + b * 8000.0) * usable / life.disk_gb_per_day;
-            if (costs < price - 1e-9)
-                CHECK("what costs less keeps less", kept < days);
-        }
-}
-
-TEST(the_least_costly_disks_are_taken)
-{
-    static const double DAYS[] = { 5, 40, 100 };
-    for (size_t i = 0; i < RT_COUNT(DAYS); i++) {
-        struct made m = open_house(HOUSES[0]);
-        for (uint32_t k = 0; k < m.before->promises.n; k++)
-            if (m.before->promises.v[k].kind == PROMISE_RECORDING)
-                m.before->promises.v[k].days = DAYS[i];
-        choose(&m, false);
-        fit(&m);
-        CHECK("kept", judge(&m, PROMISE_RECORDING).state == PROMISE_KEPT);
-        CHECK("has disks", m.h->recordings.v[0].disks.n > 0);
-        check_no_cheaper_disks(&m, DAYS[i]);
-        check_run_end(&m.c);
-    }
 }
 
 /* ---- segments ---- */
@@ -537,8 +273,8 @@ TEST(switches_keep_made_segments_apart)
         d->room.i = d->floor.i = 0;
         d->at_m = (struct vec3){ 2.0 + 0.5 * i, 1.0, 0.5 };
     }
-    choose(&m, false);
-    fit(&m);
+    made_choose(&m, false);
+    made_fit(&m);
     uint32_t n = 0;
     for (uint32_t e = 0; e < m.h->equipment.n; e++) {
         const struct part *part = &m.h->parts.list.v[m.h->equipment.v[e].part.i];
@@ -551,7 +287,7 @@ TEST(switches_keep_made_segments_apart)
 
 TEST(a_house_with_segments_keeps_them)
 {
-    struct made m = open_house(HOUSES[0]);
+    struct made m = made_open(MADE_HOUSES[0]);
     struct house *same = NULL;
     CHECK_OK(&m.c, house_segment(&m.c.run, m.before, &same, &m.c.problems));
     CHECK("as it is", same->segments.v == m.before->segments.v && same->devices.v == m.before->devices.v &&
@@ -584,11 +320,11 @@ TEST(what_only_equipment_does_is_done_again)
         { EDIT_SET, STR("/recordings/pictures/recorder"), STR("keeper") },
         { EDIT_ADD, STR("/ssids/larch_kids/equipment"), STR("[a2, a4]") },
     };
-    struct made m = open_edited(HOUSES[0], EDITS, RT_COUNT(EDITS));
+    struct made m = open_edited(MADE_HOUSES[0], EDITS, RT_COUNT(EDITS));
     struct cable_tree tree;
-    choose(&m, true);
+    made_choose(&m, true);
     take_offer(&m, offer_at(&m, "landing_ceiling", false));
-    fit(&m);
+    made_fit(&m);
     const uint32_t keeper = house_find_equipment(m.h, STR("keeper")), a2 = house_find_equipment(m.h, STR("a2"));
     CHECK("memory", cable_tree_make(m.c.run.arena, m.h, NULL, NULL, &tree));
     CHECK("the recorder", keeper != NO_REF && tree_is_joined(&tree, keeper) && !m.h->equipment.v[keeper].owned);
@@ -596,8 +332,8 @@ TEST(what_only_equipment_does_is_done_again)
     for (uint32_t i = 0; i < m.h->ssids.n; i++)
         if (str_is(m.h->ssids.v[i].id, "larch_kids"))
             CHECK("on it alone", m.h->ssids.v[i].equipment.n == 1 && m.h->ssids.v[i].equipment.v[0].i == a2);
-    CHECK("recorded", judge(&m, PROMISE_RECORDING).state == PROMISE_KEPT);
-    check_reads(&m);
+    CHECK("recorded", made_judge(&m, PROMISE_RECORDING).state == PROMISE_KEPT);
+    made_check_reads(&m);
     check_run_end(&m.c);
 }
 
@@ -608,10 +344,10 @@ TEST(an_open_part_stays_open)
         { EDIT_REMOVE, STR("/equipment/barn_switch/part"), STR("") },
         { EDIT_ADD, STR("/equipment/barn_switch/kind"), STR("switch") },
     };
-    struct made m = open_edited(HOUSES[2], EDITS, RT_COUNT(EDITS));
+    struct made m = open_edited(MADE_HOUSES[2], EDITS, RT_COUNT(EDITS));
     struct str bytes = { 0 };
-    choose(&m, false);
-    fit(&m);
+    made_choose(&m, false);
+    made_fit(&m);
     CHECK_OK(&m.c, fit_write(&m.c.run, m.before, m.h, &bytes, &m.c.problems));
     const char *line = memmem(bytes.p, bytes.n, "  barn_switch:", 14);
     CHECK("there", line != NULL);
