@@ -88,9 +88,23 @@ def table(folder, name):
     return [dict(zip(rows[0], row)) for row in rows[1:]]
 
 
+def settings(house):
+    """The rows of the sheet of settings."""
+    return table(made(house, "sheet"), "settings.csv")
+
+
 def equal(got, want, what):
     if got != want:
         raise AssertionError(f"{what}: got {got!r}, want {want!r}")
+
+
+def refuses(function, *words):
+    """A check that passes everything is none: it must find fault with what is wrong."""
+    try:
+        function(*words)
+    except AssertionError:
+        return
+    raise AssertionError(f"{function.__name__} finds no fault with {words!r}"[:300])
 
 
 def changed_house(name, *changes):

@@ -1,98 +1,19 @@
 #!/usr/bin/env python3
-"""What `rooftree export --to sheet` writes: settings.html and settings.csv.
+"""The settings that `rooftree export --to sheet` writes: settings.csv.
 
-The page is read by Python's own HTML parser and held against rules of the HTML Living Standard; colours are reckoned by the formulas of
-WCAG 2.2.  The settings are held against the other exports of the same house (tables, hostapd's files), against the parts and house
-files as PyYAML reads them, and against the country's rules as they stand in the system's regulatory.db, decoded here.
-Prints one line a test: 'ok NAME', 'skip NAME: why' or 'not ok NAME: why'.
+They are held against the other exports of the same house (tables, hostapd's files), against the parts and house files as PyYAML reads
+them, and against the country's rules as they stand in the system's regulatory.db, decoded here.
 """
 import csv
-import html
 import ipaddress
 import math
 import os
 import re
-import shutil
 import struct
-import subprocess
-import sys
-import tempfile
-from html.parser import HTMLParser
 
 import yaml
 
-PROGRAM = os.environ["RT_PROGRAM"]
-ROOT = os.environ["RT_TEST_ROOT"]
-HOUSES = ["larch_end", "quay_flat", "whin_farm"]
-TESTS = []
-WORK = None
-
-
-class Skip(Exception):
-    pass
-
-
-def test(function):
-    TESTS.append(function)
-    return function
-
-
-def equal(got, want, what):
-    if got != want:
-        raise AssertionError(f"{what}: got {got!r}, want {want!r}")
-
-
-def refuses(function, *words):
-    """A check that passes everything is none: it must find fault with what is wrong."""
-    try:
-        function(*words)
-    except AssertionError:
-        return
-    raise AssertionError(f"{function.__name__} finds no fault with {words!r}"[:300])
-
-
-def call(*words):
-    done = subprocess.run(words, capture_output=True, stdin=subprocess.DEVNULL, timeout=600)
-    return done.returncode, done.stdout.decode(errors="replace"), done.stderr.decode(errors="replace")
-
-
-def house_file(house):
-    return os.path.join(WORK, "houses", house + ".house.yaml")
-
-
-MADE = {}
-
-
-def coarse(form):
-    return ["--cell", "2", "--order", "0", "--no-diffraction"] if form == "csv" else []  # no case here is about waves
-
-
-def made(house, form, *more):
-    key = (house, form) + more
-    if key not in MADE:
-        folder = os.path.join(WORK, "-".join(key).replace("--", ""))
-        code, out, err = call(PROGRAM, "export", house_file(house), "--to", form, "-o", folder, *more, *coarse(form))
-        assert code == 0, (key, code, err)
-        MADE[key] = folder
-    return MADE[key]
-
-
-def read(*path):
-    with open(os.path.join(*path), encoding="utf-8", newline="") as f:
-        return f.read()
-
-
-def rows(*path):
-    with open(os.path.join(*path), encoding="utf-8", newline="") as f:
-        return list(csv.DictReader(f))
-
-
-def page(house):
-    return read(made(house, "sheet"), "settings.html")
-
-
-def settings(house):
-    return rows(made(house, "sheet"), "settings.csv")
+from export_kit import (HOUSES, PROGRAM, Skip, call, changed_house, equal, export, house_file, made, main, read, refuses, settings, table, test, work)
 
 
 def values(house, **wanted):
@@ -110,148 +31,11 @@ def model(house):
     """The house file and its parts, as PyYAML reads them."""
     with open(house_file(house), encoding="utf-8") as f:
         h = yaml.safe_load(f)
-    with open(os.path.join(WORK, "houses", h["parts_file"]), encoding="utf-8") as f:
+    with open(work("houses", h["parts_file"]), encoding="utf-8") as f:
         return h, yaml.safe_load(f)["parts"]
 
 
-# ---------------------------------------------------------------- the page
-
-VOID = {"meta", "br", "link", "img", "input", "hr"}
-
-
-class Page(HTMLParser):
-    """Tags balanced, in what may hold them, and what the page refers to."""
-
-    def __init__(self):
-        super().__init__(convert_charrefs=True)
-        self.open, self.ids, self.anchors, self.headings, self.tables = [], [], [], [], []
-        self.faults, self.texts, self.seen = [], [], []
-
-    def handle_starttag(self, tag, attrs):
-        a = dict(attrs)
-        self.seen.append(tag)
-        if tag in ("script", "iframe", "object", "embed", "link", "img", "form", "base"):
-            self.faults.append(f"<{tag}>")
-        for name, value in attrs:
-            if name.startswith("on") or name in ("src", "srcset", "action", "style"):
-                self.faults.append(f"{tag} {name}")
-            if name == "href" and not value.startswith("#"):
-                self.faults.append(f"leads outside: {value}")
-        if len(a) != len(attrs):
-            self.faults.append(f"<{tag}> has an attribute twice")
-        if "id" in a:
-            self.ids.append(a["id"])
-        if tag == "a":
-            self.anchors.append(a.get("href", "")[1:])
-        if re.fullmatch("h[1-6]", tag):
-            self.headings.append(int(tag[1]))
-        if tag == "table":
-            self.tables.append({"heads": [], "rows": []})
-        if tag == "tr":
-            self.tables[-1]["rows"].append([])
-        if tag in ("th", "td"):
-            self.tables[-1]["rows"][-1].append((tag, a.get("scope")))
-            if tag == "th" and a.get("scope") not in ("col", "row"):
-                self.faults.append("th without scope")
-        inside = {"li": ("ol", "ul"), "tr": ("thead", "tbody"), "td": ("tr",), "th": ("tr",), "thead": ("table",), "tbody": ("table",)}
-        if tag in inside and (not self.open or self.open[-1] not in inside[tag]):
-            self.faults.append(f"<{tag}> in {self.open[-1:]}")
-        # phrasing content alone may stand in these (HTML Living Standard, 3.2.5.2.5)
-        if any(t in ("p", "h1", "h2", "h3", "a", "b", "i", "em", "span") for t in self.open) and tag in ("p", "div", "table", "ul", "ol", "section", "h1", "h2", "h3"):
-            self.faults.append(f"<{tag}> within {self.open}")
-        if tag not in VOID:
-            self.open.append(tag)
-
-    def handle_endtag(self, tag):
-        if not self.open or self.open[-1] != tag:
-            self.faults.append(f"</{tag}> closes {self.open[-1:]}")
-        else:
-            self.open.pop()
-
-    def handle_data(self, data):
-        if self.open and self.open[-1] != "style":
-            self.texts.append(data)
-
-
-def check_page(text):
-    p = Page()
-    p.feed(text)
-    p.close()
-    equal(p.faults, [], "faults")
-    equal(p.open, [], "left open")
-    assert text.startswith("<!DOCTYPE html>\n<html lang=\"en\">"), text[:60]
-    for tag in ("title", "main", "header", "nav", "footer", "h1"):
-        equal(p.seen.count(tag), 1, tag)
-    assert '<meta charset="utf-8">' in text[:300] and 'name="viewport"' in text[:300]
-    equal(len(p.ids), len(set(p.ids)), "ids")
-    assert p.anchors and set(p.anchors) <= set(p.ids), set(p.anchors) - set(p.ids)
-    equal(p.headings[0], 1, "first heading")
-    assert all(b <= a + 1 for a, b in zip(p.headings, p.headings[1:])), "a heading skips a level"
-    for t in p.tables:
-        equal({tag for tag, _ in t["rows"][0]}, {"th"}, "head of a table")
-        equal({scope for _, scope in t["rows"][0]}, {"col"}, "scopes of the head")
-        for r in t["rows"][1:]:
-            equal(len(r), len(t["rows"][0]), "cells of a row")
-            equal([scope for tag, scope in r if tag == "th"], ["row"], "head of the row")
-    for word in ("http:", "https:", "url(", "@import", "javascript:"):
-        assert word not in text, word
-    return p
-
-
-@test
-def the_page_is_whole_and_keeps_to_itself():
-    for house in HOUSES:
-        check_page(page(house))
-    good = page("quay_flat")
-    for old, new in (("</tbody>", ""), ('id="s2"', 'id="s1"'), ('href="#t2"', 'href="#none"'), ("<h3 id", "<h5 id"), ('scope="row"', ""),
-                     ("</head>", "<script></script></head>"), ('<td class="t">', '<td></td><td class="t">'), ("<p>", "<p><div></div>")):
-        assert old in good, old
-        refuses(check_page, good.replace(old, new, 1))
-
-
-def luminance(colour):
-    """Relative luminance: WCAG 2.2, definitions."""
-    if len(colour) == 4:
-        colour = "#" + "".join(c * 2 for c in colour[1:])
-    parts = [int(colour[i:i + 2], 16) / 255 for i in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
-    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
-
-
-def contrast(a, b):
-    high, low = sorted((luminance(a), luminance(b)), reverse=True)
-    return (high + 0.05) / (low + 0.05)
-
-
-@test
-def text_and_lines_stand_out_from_the_ground():
-    # 4.5 : 1 for text (SC 1.4.3), 3 : 1 for the lines of boxes to tick, which are drawn in the text's colour (SC 1.4.11).
-    assert abs(contrast("#000", "#ffffff") - 21) < 1e-9 and contrast("#777777", "#ffffff") < 4.5
-    themes = re.findall(r":root\{([^}]*)\}", page("quay_flat"))
-    equal(len(themes), 3, "themes: light, dark, print")
-    for theme in themes:
-        c = dict(re.findall(r"--(\w+):(#[0-9a-f]+)", theme))
-        for ground in ("paper", "sheet"):
-            for ink in ("ink", "soft"):
-                assert contrast(c[ink], c[ground]) >= 4.5, (theme, ink, ground, contrast(c[ink], c[ground]))
-            assert contrast(c["line"], c[ground]) >= 3, (theme, ground)
-    style = re.search(r"<style>(.*?)</style>", page("quay_flat"), re.S).group(1)
-    colours = set(re.findall(r"(?<![-\w])(?:color|background|border(?:-\w+)*):[^;}]*", style))
-    for c in colours:  # no colour but those of the themes
-        assert "#" not in c, c
-
-
-@test
-def the_page_says_what_the_table_says():
-    for house in HOUSES:
-        text = html.unescape(re.sub(r"<[^>]*>", "\n", page(house)))
-        for s in settings(house):
-            for key in ("value", "reason", "block", "check", "if_not_offered", "item"):
-                want = s[key][1:] if s[key].startswith(("'=", "'+", "'@")) else s[key]
-                assert want in text, (house, key, want)
-        titles = re.findall(r'<h3 id="s(\d+)"', page(house))
-        equal(titles, [str(i + 1) for i in range(len(titles))], "steps in order")
-        equal(len(titles), int(settings(house)[-1]["step"]), "steps")
+# ---------------------------------------------------------------- the table of settings
 
 
 @test
@@ -262,14 +46,14 @@ def the_table_is_one_row_a_setting():
         assert raw.endswith("\r\n") and "\n" not in raw.replace("\r\n", "")
         with open(os.path.join(made(house, "sheet"), "settings.csv"), encoding="utf-8", newline="") as f:
             equal({len(r) for r in csv.reader(f, strict=True)}, {13}, "fields")
-        table = settings(house)
-        equal([s["number"] for s in table], [str(i + 1) for i in range(len(table))], "numbers")
-        steps = [int(s["step"]) for s in table]
+        listed = settings(house)
+        equal([s["number"] for s in listed], [str(i + 1) for i in range(len(listed))], "numbers")
+        steps = [int(s["step"]) for s in listed]
         equal(steps, sorted(steps), "order of the steps")
         equal(sorted(set(steps)), list(range(1, steps[-1] + 1)), "no step is empty")
-        keys = [(s["step"], s["item"], s["setting"], s["value"]) for s in table]
+        keys = [(s["step"], s["item"], s["setting"], s["value"]) for s in listed]
         equal(len(keys), len(set(keys)), "no setting twice")
-        for s in table:
+        for s in listed:
             assert s["thing"] and s["block"] and s["where"] and s["setting"] and s["value"] and s["check"], s
 
 
@@ -298,7 +82,7 @@ def every_port_stands_once():
                 item = s["item"] if s["thing"] == "through" else f"{s['thing']}, {s['item']}"
                 assert item not in leads, item
                 leads[item] = s
-        ports = rows(made(house, "csv"), "port_map.csv")
+        ports = table(made(house, "csv"), "port_map.csv")
         equal(sorted(leads), sorted(f"{p['equipment']}, port {p['port']}" for p in ports), f"{house}: ports")
         for p in ports:
             item, thing = f"port {p['port']}", p["equipment"]
@@ -321,7 +105,7 @@ def every_port_stands_once():
 def every_vlan_reservation_and_address_stands_once():
     for house in HOUSES:
         ids = values(house, setting="VLAN ID")
-        segments = rows(made(house, "csv"), "segments.csv")
+        segments = table(made(house, "csv"), "segments.csv")
         equal({item: v for (_, item, _), v in ids.items()}, {s["segment"]: s["vlan"] for s in segments}, "VLANs")
         for v in ids.values():  # IEEE 802.1Q: 0 and 4095 are reserved
             assert 1 <= int(v) <= 4094, v
@@ -332,7 +116,7 @@ def every_vlan_reservation_and_address_stands_once():
             got = ipaddress.ip_interface(interfaces["gateway", s["segment"], "IPv6 local address"])
             equal((got.network, got.ip), (ipaddress.ip_network(s["ipv6_local"]), ipaddress.ip_address(s["ipv6_local_gateway"])), s["segment"])
         reserved = values(house, block="Reservations")
-        devices = rows(made(house, "csv"), "addresses.csv")
+        devices = table(made(house, "csv"), "addresses.csv")
         equal(sorted({item for _, item, _ in reserved}), sorted(d["device"] for d in devices), "reservations")
         for d in devices:
             one = {setting: v for (_, item, setting), v in reserved.items() if item == d["device"]}
@@ -366,9 +150,9 @@ SECURITY = {"wpa3": "WPA3-Personal (SAE)", "wpa2_wpa3": "WPA2- and WPA3-Personal
 @test
 def every_ssid_is_on_its_radios_as_hostapd_has_it():
     for house in HOUSES:
-        vlans = {s["segment"]: s["vlan"] for s in rows(made(house, "csv"), "segments.csv")}
+        vlans = {s["segment"]: s["vlan"] for s in table(made(house, "csv"), "segments.csv")}
         want = {}
-        for s in rows(made(house, "csv"), "ssids.csv"):
+        for s in table(made(house, "csv"), "ssids.csv"):
             for ap, band in re.findall(r"(\w+) \(([\d.]+) GHz\)", s["access_points"]):
                 want.setdefault((ap, s["name"]), [s, []])[1].append(band + " GHz")
         got = {}
@@ -520,10 +304,10 @@ def every_rule_stands_once_and_means_the_same():
         for s in settings(house):
             if s["block"].startswith("Rules "):
                 got.setdefault(s["item"], {}).setdefault(s["setting"], []).append(s["value"])
-        table = rows(made(house, "csv"), "rules.csv")
-        equal(list(got), [f"rule {r['rule']}" for r in table], "rules in order")
-        zones = len({s["segment"] for s in rows(made(house, "csv"), "segments.csv")})
-        for r in table:
+        rules = table(made(house, "csv"), "rules.csv")
+        equal(list(got), [f"rule {r['rule']}" for r in rules], "rules in order")
+        zones = len({s["segment"] for s in table(made(house, "csv"), "segments.csv")})
+        for r in rules:
             one = got[f"rule {r['rule']}"]
             assert all(len(v) == 1 for v in one.values()), (r["rule"], one)
             one = {k: v[0] for k, v in one.items()}
@@ -572,34 +356,34 @@ def no_secret_and_no_stand_in_is_told():
         with open(house_file(house).replace(".house.yaml", ".secrets.yaml"), encoding="utf-8") as f:
             secrets = re.findall(r"[a-z]{4}(?:-[a-z]{4}){5}|(?<=: )\S{12,}", f.read())
         assert secrets, house
-        again = os.path.join(WORK, "sheet-again")
-        code, _, err = call(PROGRAM, "export", house_file(house), "--to", "sheet", "-o", again)
+        again = work("sheet-again")
+        code, _, err = export(house_file(house), "sheet", again)
         equal(code, 0, err)
         for name in ("settings.html", "settings.csv"):
             text = read(again, name)
             equal(text, read(made(house, "sheet"), name), "the same bytes again")
             for secret in secrets:
                 assert secret.strip("\"'") not in text, (house, name)
-            for d in rows(made(house, "csv"), "addresses.csv"):
+            for d in table(made(house, "csv"), "addresses.csv"):
                 if d["mac_known"] == "no":
                     assert d["mac"] not in text, (house, d["device"])
-    code, _, err = call(PROGRAM, "export", house_file("quay_flat"), "--to", "sheet", "-o", again, "--with-secrets")
+    code, _, err = export(house_file("quay_flat"), "sheet", again, "--with-secrets")
     equal(code, 2, "secrets")
     assert "linux" in err, err
 
 
 @test
 def the_forms_are_told_from_one_list():
-    code, _, err = call(PROGRAM, "export", house_file("quay_flat"), "--to", "paper", "-o", os.path.join(WORK, "none"))
+    code, _, err = export(house_file("quay_flat"), "paper", work("none"))
     equal(code, 2, err)
     _, out, _ = call(PROGRAM, "export", "--help")
     for form in ("linux", "acl", "csv", "sheet"):
         assert form in err and form + ": " in out, (form, err, out)
 
 
-def keyed(table):
+def keyed(rows):
     out = {}
-    for s in table:
+    for s in rows:
         key = (s["thing"], s["block"], s["item"], s["setting"])
         out[key] = out.get(key, "") + "|" + s["value"]
     return out
@@ -607,16 +391,11 @@ def keyed(table):
 
 def changes(*pairs):
     """What differs in the sheet of Larch End once texts of its file are replaced, each exactly once."""
-    text = read(house_file("larch_end"))
-    for old, new in pairs:
-        equal(text.count(old), 1, f"places of {old!r}")
-        text = text.replace(old, new)
-    with open(house_file("changed"), "w", encoding="utf-8") as f:
-        f.write(text)
-    folder = os.path.join(WORK, "changed")
-    code, _, err = call(PROGRAM, "export", house_file("changed"), "--to", "sheet", "-o", folder)
+    house = changed_house("changed", *pairs)
+    folder = work("changed")
+    code, _, err = export(house, "sheet", folder)
     equal(code, 0, err)
-    old, new = keyed(settings("larch_end")), keyed(rows(folder, "settings.csv"))
+    old, new = keyed(settings("larch_end")), keyed(table(folder, "settings.csv"))
     return {k for k in old.keys() | new.keys() if old.get(k) != new.get(k)}
 
 
@@ -631,7 +410,7 @@ def a_changed_fact_changes_its_settings_alone():
     # the IPv6 subnet from the line bears the VLAN's digits: so do the interface and rules about that prefix
     for thing, block, item, setting in got:
         assert item == "guests" or "guests" in item or setting in ("tagged VLANs", "who looks") or block.startswith("Rules "), (thing, block, item, setting)
-    ports = rows(made("larch_end", "csv"), "port_map.csv")
+    ports = table(made("larch_end", "csv"), "port_map.csv")
     equal({(t, i) for t, b, i, s in got if s == "tagged VLANs"}, {(p["equipment"], f"port {p['port']}") for p in ports if "guests" in p["tagged"] and p["mode"] == "trunk"}, "trunks that carry it")
     equal(changes(("- {id: bell_out,", "- {id: bell_out2,")), set(), "the name of a statement is no setting")
     equal(changes((a1, a1 + " # said again")), set(), "a remark is no setting")
@@ -642,24 +421,6 @@ def a_changed_fact_changes_its_settings_alone():
     equal({k for k in got if not k[1].startswith("Rules ")},
           {("gateway", "Reservations", "printer", "IPv4 address"), ("gateway", "Reservations", "printer", "IPv6 local address")}, "an address")
     equal({s for _, b, _, s in got if b.startswith("Rules ")}, {"destination address"}, "and the rules about it")
-
-
-def main():
-    global WORK
-    failed = 0
-    with tempfile.TemporaryDirectory() as WORK:
-        for name in ("houses", "parts"):
-            shutil.copytree(os.path.join(ROOT, name), os.path.join(WORK, name))
-        for function in [f for f in TESTS if not sys.argv[1:] or f.__name__ in sys.argv[1:]]:
-            try:
-                function()
-                print(f"ok {function.__name__}", flush=True)
-            except Skip as why:
-                print(f"skip {function.__name__}: {why}", flush=True)
-            except Exception as e:  # the next test still runs
-                failed += 1
-                print(f"not ok {function.__name__}: {type(e).__name__}: {e}", flush=True)
-    sys.exit(1 if failed else 0)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-/* The sheet of settings with little memory.  What it says is judged by tests/cli/test_settings.py. */
+/* The sheet of settings with little memory.  What it says is judged by tests/cli/test_settings.py and test_settings_page.py. */
 #include "book/settings.h"
 
 #include "check.h"
