@@ -1,4 +1,5 @@
-/* cable_floor.h - one floor's sheet of cables as it is drawn: cable_sheet.c has the plan, cable_side.c the tables beside it. */
+/* cable_floor.h - one floor's sheet of cables as it is drawn: cable_sheet.c has the plan, cable_signs.c its signs and their key,
+ * cable_side.c the tables beside it. */
 #ifndef RT_DRAW_CABLE_FLOOR_H
 #define RT_DRAW_CABLE_FLOOR_H
 

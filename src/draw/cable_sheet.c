@@ -1,39 +1,20 @@
 /* Cables on the plan of a floor: each stretch once, with the names of all that lie in it; holes, boards and ways up and down with
- * their numbers; both ends of every cable; and beside the plan what they mean (cable_side.c). */
+ * their numbers; both ends of every cable; and what they mean, beneath the plan (cable_signs.c) and beside it (cable_side.c). */
 #include "draw/cable_sheet.h"
 
 #include <cairo.h>
 #include <math.h>
 
 #include "base/units.h"
-#include "draw/cable_floor.h"
+#include "draw/cable_signs.h"
 #include "house/polygon.h"
 
-#define LINE_MM 0.45
-#define LINE_MORE_MM 0.08 /* wider for each further cable ... */
-#define LINE_MOST_MM 1.1  /* ... up to this */
-#define CORD_MM 0.2
-#define HOLE_MM 1.0
-#define BOARD_MM 1.3
-#define RISER_MM 1.5
-#define END_MM 1.0
 #define FAR_MM 34.0     /* a name stands no further off than this */
 #define LEADER_MM 2.2   /* further off than this it has a leader */
 #define SHORT_MM 5.0    /* a stretch this short is named only if its cables are not named elsewhere */
 #define BESIDE_M 0.25   /* of the floor, shown round its plan */
 #define SAME_END_M 0.25 /* things this near are named together */
 #define NAMES_MOST 5    /* in one label; more are told in the table beside the plan */
-
-static const struct {
-    double on_mm, off_mm;
-    const char *says;
-} LIES[LIE_COUNT] = {
-    [LIE_OVER] = { 2.4, 0.9, "over the ceiling" },
-    [LIE_UNDER] = { 0.9, 0.9, "under the boards" },
-    [LIE_SEEN] = { 0, 0, "in or on walls, skirtings, beams" },
-    [LIE_GROUND] = { 4.5, 1.2, "in a duct or trench" },
-    [LIE_CORD] = { 0, 0, "a cord" },
-};
 
 static double top_m(const struct floor *f) { return f->level_m + f->height_m; }
 
@@ -88,29 +69,7 @@ static bool gather(struct cable_floor *c)
     return true;
 }
 
-/* ---- symbols ---- */
-
-static void dashes_of(struct pen *pen, enum lie lie) { pen_dashes(pen, LIES[lie].on_mm, LIES[lie].off_mm); }
-
-static double width_mm(enum lie lie, uint32_t n_cables)
-{
-    return lie == LIE_CORD ? CORD_MM : fmin(LINE_MOST_MM, LINE_MM + LINE_MORE_MM * (n_cables - 1));
-}
-
-static void draw_stretch(struct pen *pen, const struct plan *p, const struct stretch *t)
-{
-    const struct vec2 points[2] = { plan_at(p, t->a), plan_at(p, t->b) };
-    pen_path(pen, points, 2, false);
-    pen_ink(pen, INK_SHEET);
-    cairo_set_line_width(pen->cr, width_mm(t->lie, t->n_cables) + 0.5);
-    cairo_stroke(pen->cr);
-    pen_path(pen, points, 2, false);
-    pen_ink(pen, INK_LINE);
-    dashes_of(pen, t->lie);
-    cairo_set_line_width(pen->cr, width_mm(t->lie, t->n_cables));
-    cairo_stroke(pen->cr);
-    pen_dashes(pen, 0, 0);
-}
+/* ---- stretches ---- */
 
 /* What passes beyond the plan ends at its edge. */
 static void draw_stretches(struct cable_floor *c)
@@ -124,66 +83,10 @@ static void draw_stretches(struct cable_floor *c)
     cairo_clip(s->pen.cr);
     for (uint32_t i = 0; i < c->stretches.n; i++) {
         const struct stretch *t = &c->stretches.v[i];
-        draw_stretch(&s->pen, &s->plan, t);
-        label_block_strip(&s->space, plan_at(&s->plan, t->a), plan_at(&s->plan, t->b), LINE_MM / 2.0);
+        cable_sign_stretch(&s->pen, &s->plan, t);
+        label_block_strip(&s->space, plan_at(&s->plan, t->a), plan_at(&s->plan, t->b), CABLE_LINE_MM / 2.0);
     }
     cairo_restore(s->pen.cr);
-}
-
-/* A ring with a dot in it: drilled through. */
-static void mark_hole(struct pen *pen, struct vec2 at)
-{
-    cairo_arc(pen->cr, at.x, at.y, HOLE_MM, 0.0, 2.0 * RT_PI);
-    pen_ink(pen, INK_SHEET);
-    cairo_fill_preserve(pen->cr);
-    pen_ink(pen, INK_LINE);
-    cairo_set_line_width(pen->cr, 0.25);
-    cairo_stroke(pen->cr);
-    cairo_arc(pen->cr, at.x, at.y, HOLE_MM * 0.35, 0.0, 2.0 * RT_PI);
-    cairo_fill(pen->cr);
-}
-
-static void path_square(struct pen *pen, struct vec2 at, double half_mm)
-{
-    pen_path_box(pen, (struct draw_box){ at.x - half_mm, at.y - half_mm, 2.0 * half_mm, 2.0 * half_mm });
-}
-
-/* A box with one diagonal: a board that is lifted. */
-static void mark_board(struct pen *pen, struct vec2 at)
-{
-    path_square(pen, at, BOARD_MM);
-    pen_ink(pen, INK_SHEET);
-    cairo_fill_preserve(pen->cr);
-    pen_ink(pen, INK_LINE);
-    cairo_set_line_width(pen->cr, 0.25);
-    cairo_stroke(pen->cr);
-    pen_line(pen, (struct vec2){ at.x - BOARD_MM, at.y + BOARD_MM }, (struct vec2){ at.x + BOARD_MM, at.y - BOARD_MM },
-             0.25);
-}
-
-static void mark_arrow(struct pen *pen, struct vec2 at, bool is_up)
-{
-    const double k = is_up ? -1.0 : 1.0;
-    const struct vec2 points[3] = { { at.x - RISER_MM * 0.8, at.y + k * 0.3 },
-                                    { at.x + RISER_MM * 0.8, at.y + k * 0.3 },
-                                    { at.x, at.y + k * (0.3 + RISER_MM) } };
-    pen_path(pen, points, 3, true);
-    pen_ink(pen, INK_SHEET);
-    cairo_set_line_width(pen->cr, 0.6);
-    cairo_stroke_preserve(pen->cr);
-    pen_ink(pen, INK_LINE);
-    cairo_fill(pen->cr);
-}
-
-/* A full square: a switch, a gateway, a box that cables end in. */
-static void mark_end(struct pen *pen, struct vec2 at)
-{
-    path_square(pen, at, END_MM + 0.3);
-    pen_ink(pen, INK_SHEET);
-    cairo_fill(pen->cr);
-    path_square(pen, at, END_MM);
-    pen_ink(pen, INK_LINE);
-    cairo_fill(pen->cr);
 }
 
 static void block(struct cable_floor *c, struct vec2 at, double half_mm)
@@ -301,11 +204,11 @@ static void draw_work(struct cable_floor *c)
             if (w->floor != c->s->plan.floor || (w->kind == WORK_HOLE) != (holes == 1))
                 continue;
             if (w->kind == WORK_HOLE)
-                mark_hole(&c->s->pen, at);
+                cable_sign_hole(&c->s->pen, at);
             else
-                mark_board(&c->s->pen, at);
+                cable_sign_board(&c->s->pen, at);
             c->n_work[w->kind]++;
-            block(c, at, w->kind == WORK_HOLE ? HOLE_MM : BOARD_MM);
+            block(c, at, w->kind == WORK_HOLE ? CABLE_HOLE_MM : CABLE_BOARD_MM);
         }
 }
 
@@ -317,7 +220,7 @@ static void name_work(struct cable_floor *c)
             continue;
         const struct tag t = { { install_work_mark(c->s->arena, c->in, i) }, 1, TEXT_FIGURE_B };
         must_name(c, &t, on_paper(c, (struct vec2){ w->at_m.x, w->at_m.y }),
-                  (w->kind == WORK_HOLE ? HOLE_MM : BOARD_MM) + 0.3);
+                  (w->kind == WORK_HOLE ? CABLE_HOLE_MM : CABLE_BOARD_MM) + 0.3);
     }
 }
 
@@ -331,11 +234,11 @@ static void draw_rises(struct cable_floor *c)
             continue;
         const struct vec2 at = on_paper(c, r->at_m);
         if (r->high_m > f->level_m + 0.3)
-            mark_arrow(&c->s->pen, at, true);
+            cable_sign_arrow(&c->s->pen, at, true);
         if (r->low_m < f->level_m - 0.02 || r->high_m <= f->level_m + 0.3)
-            mark_arrow(&c->s->pen, at, false);
+            cable_sign_arrow(&c->s->pen, at, false);
         c->n_rises++;
-        block(c, at, RISER_MM + 0.3);
+        block(c, at, CABLE_RISER_MM + 0.3);
     }
 }
 
@@ -352,7 +255,7 @@ static void name_rises(struct cable_floor *c)
         const struct str where = cable_rise_leads(c->s, r);
         if (where.n)
             t.lines[t.n++] = where;
-        must_name(c, &t, on_paper(c, r->at_m), RISER_MM + 0.6);
+        must_name(c, &t, on_paper(c, r->at_m), CABLE_RISER_MM + 0.6);
     }
 }
 
@@ -423,8 +326,8 @@ static end_vec find_ends(struct cable_floor *c)
     }
     for (uint32_t i = 0; i < all.n; i++)
         if (all.v[i].is_square) {
-            mark_end(&c->s->pen, on_paper(c, all.v[i].at_m));
-            block(c, on_paper(c, all.v[i].at_m), END_MM);
+            cable_sign_end(&c->s->pen, on_paper(c, all.v[i].at_m));
+            block(c, on_paper(c, all.v[i].at_m), CABLE_END_MM);
             c->has_squares = true;
         }
     return all;
@@ -434,7 +337,7 @@ static void name_ends(struct cable_floor *c, const end_vec *all)
 {
     for (uint32_t i = 0; i < all->n; i++)
         if (all->v[i].tag.n)
-            must_name(c, &all->v[i].tag, on_paper(c, all->v[i].at_m), END_MM + 0.4);
+            must_name(c, &all->v[i].tag, on_paper(c, all->v[i].at_m), CABLE_END_MM + 0.4);
 }
 
 /* ---- names of cables ---- */
@@ -499,7 +402,7 @@ static void name_set(struct cable_floor *c, const struct stretch *t)
             at[n++] = plan_at(p, m);
     }
     const struct tag tag = tag_of(c, t);
-    if (!n || !name_near(c, &tag, at, n, LINE_MM + 0.5, false))
+    if (!n || !name_near(c, &tag, at, n, CABLE_LINE_MM + 0.5, false))
         return;
     for (uint32_t k = 0; k < c->s->house->cables.n; k++)
         c->is_named[k] |= t->has[k];
@@ -540,83 +443,7 @@ static void name_cables(struct cable_floor *c)
     }
 }
 
-/* ---- foot ---- */
-
-static double write_words(struct sheet *s, const char *words, double x_mm, double y_mm)
-{
-    const struct text_size size = pen_measure(&s->pen, TEXT_KEY, str_from(words));
-    pen_text_in(&s->pen, TEXT_KEY, INK_LINE, str_from(words), x_mm, y_mm - size.h_mm / 2.0);
-    return x_mm + size.w_mm + 5.0;
-}
-
-/* Where a line of the key has to end: beside the scale bar and the arrow of north before those, beneath them at the edge. */
-static double key_end_mm(const struct sheet *s, double y_mm)
-{
-    static const double NORTH_MM = 22.0, NORTH_UP_MM = 13.0, FIGURE_BAR_MM = 75.0, BENEATH_MM = 1.2;
-    const struct draw_box bar = s->scale_bar;
-    if (sheet_is_figure(s))
-        return y_mm > bar.y_mm + bar.h_mm + BENEATH_MM ? s->w_mm : s->w_mm - FIGURE_BAR_MM;
-    return y_mm > bar.y_mm - NORTH_UP_MM ? bar.x_mm - NORTH_MM : s->w_mm - 15.0;
-}
-
-static void new_line_if(struct sheet *s, struct str words, double before_mm, double left_mm, double *x, double *y)
-{
-    const double end = *x + before_mm + pen_measure(&s->pen, TEXT_KEY, words).w_mm;
-    if (*x <= left_mm + 1.5 || end < key_end_mm(s, *y))
-        return;
-    *x = left_mm;
-    *y += 4.2;
-}
-
-static void write_key(struct cable_floor *c)
-{
-    struct sheet *s = c->s;
-    const double left = sheet_is_figure(s) ? 0.0 : 15.0;
-    double x = left, y = c->room.y_mm + c->room.h_mm + 1.0;
-    bool any_generated = false;
-    for (int lie = 0; lie < LIE_COUNT; lie++) {
-        bool is_used = false;
-        for (uint32_t i = 0; i < c->stretches.n; i++) {
-            is_used |= (int)c->stretches.v[i].lie == lie;
-            any_generated |= c->stretches.v[i].run == NO_REF && c->stretches.v[i].lie != LIE_CORD;
-        }
-        if (!is_used)
-            continue;
-        new_line_if(s, str_from(LIES[lie].says), 10.5, left, &x, &y);
-        pen_ink(&s->pen, INK_LINE);
-        dashes_of(&s->pen, (enum lie)lie);
-        pen_line(&s->pen, (struct vec2){ x, y }, (struct vec2){ x + 9.0, y }, width_mm((enum lie)lie, 1));
-        pen_dashes(&s->pen, 0, 0);
-        x = write_words(s, LIES[lie].says, x + 10.5, y);
-    }
-    const char *more =
-        any_generated ? "wider lines hold several cables; * worked out, not given" : "wider lines hold several cables";
-    new_line_if(s, str_from(more), 0.0, left, &x, &y);
-    x = write_words(s, more, x, y);
-    x = left + 1.5;
-    y += 4.5;
-    if (c->n_work[WORK_HOLE]) {
-        mark_hole(&s->pen, (struct vec2){ x, y });
-        x = write_words(s, "H hole", x + 2.6, y);
-    }
-    if (c->n_work[WORK_BOARD]) {
-        mark_board(&s->pen, (struct vec2){ x, y });
-        x = write_words(s, "B board lifted", x + 2.6, y);
-    }
-    if (c->n_rises) {
-        mark_arrow(&s->pen, (struct vec2){ x, y + 0.9 }, true);
-        x = write_words(s, "R goes up", x + 2.6, y);
-        mark_arrow(&s->pen, (struct vec2){ x, y - 0.9 }, false);
-        x = write_words(s, "R goes down", x + 2.6, y);
-    }
-    if (c->has_squares) {
-        mark_end(&s->pen, (struct vec2){ x, y });
-        x = write_words(s, "switch, gateway, box", x + 2.6, y);
-    }
-    const char *heights = "numbers are the same on every sheet; heights in metres above this floor";
-    new_line_if(s, str_from(heights), 0.0, left, &x, &y);
-    (void)write_words(s, heights, x, y);
-}
+/* ---- the whole ---- */
 
 static struct sheet_words words_of(struct cable_floor *c)
 {
@@ -667,7 +494,7 @@ void cable_sheet_paint(struct sheet *s)
     plan_name_things(&s->pen, &s->plan, &s->space);
     const struct sheet_words words = words_of(&c);
     sheet_finish(s, &words, NULL);
-    write_key(&c);
+    cable_key_write(&c);
     if (!is_figure)
         cable_side_write(&c);
     if (!sheet_is_small(s)) /* a book says them once */
