@@ -2,23 +2,23 @@
 #include <string.h>
 
 #include "web/api.h"
+#include "web/event_stream.h"
 
 enum { LOOK_S = 1, BEAT_S = 10, EVENT_MB = 64 };
 
-/* Server-sent events: WHATWG HTML, "Server-sent events".  Once a second the file system is asked when the house's files were written
- * last; they are read only when that is another than before, and was so a second ago too: who writes a file piece by piece is not met
- * in the middle. */
+/* Once a second the file system is asked when the house's files were written last; they are read only when that is another than before,
+ * and was so a second ago too: who writes a file piece by piece is not met in the middle. */
 struct changes {
     struct workspace *w;
     struct jobs *jobs; /* that are stopped with the server, and so end a wait */
     uint64_t told, seen;
     bool is_first;
     char text[256];
-    size_t n, sent;
+    struct event_stream stream;
 };
 
 /* The state that it is in; a house that is not there has none. */
-static bool tell_state(struct changes *c, const char *event)
+static bool tell_state(struct changes *c, const char *event, struct str *out)
 {
     struct workspace_state s;
     struct rt_problems unheard;
@@ -38,15 +38,15 @@ static bool tell_state(struct changes *c, const char *event)
     buf_text(&text, "\n\n");
     const bool fits = !text.failed && text.n <= sizeof c->text;
     if (fits)
-        memcpy(c->text, text.p, c->n = text.n);
+        *out = (struct str){ memcpy(c->text, text.p, text.n), text.n };
     arena_free(a);
     return fits;
 }
 
-/* Waits for the next event, or for the time at which a comment says that the stream is still there; false: it ends. */
-static bool next_event(struct changes *c)
+/* Waits for the next event, or until it is time to say that there is none; false: it ends. */
+static bool next_event(void *user, struct str *text)
 {
-    c->sent = 0;
+    struct changes *c = user;
     for (int s = 0; s < BEAT_S; s += LOOK_S) {
         const uint64_t now = workspace_mark(c->w);
         const bool is_settled = now == c->seen;
@@ -55,25 +55,14 @@ static bool next_event(struct changes *c)
             const char *event = c->is_first ? "state" : "changed";
             c->told = now;
             c->is_first = false;
-            return tell_state(c, event);
+            return tell_state(c, event, text);
         }
         jobs_rest(c->jobs, LOOK_S);
         if (jobs_are_ending(c->jobs))
             return false;
     }
-    c->n = (size_t)snprintf(c->text, sizeof c->text, ": still there\n\n");
+    *text = EVENT_STILL_THERE;
     return true;
-}
-
-static size_t pull(void *user, char *out, size_t most)
-{
-    struct changes *c = user;
-    if (c->sent == c->n && !next_event(c))
-        return 0;
-    const size_t left = c->n - c->sent, n = left < most ? left : most;
-    memcpy(out, c->text + c->sent, n);
-    c->sent += n;
-    return n;
 }
 
 enum rt_code api_change_events(struct request *q, struct reply *r, struct rt_problems *p)
@@ -82,9 +71,9 @@ enum rt_code api_change_events(struct request *q, struct reply *r, struct rt_pro
     struct changes *c = ARENA_NEW(q->arena, struct changes);
     if (!c)
         return rt_fail_memory(p);
-    *c = (struct changes){ .jobs = &q->server->jobs, .is_first = true };
+    *c = (struct changes){ .jobs = &q->server->jobs, .is_first = true, .stream = { .next = next_event, .user = c } };
     RT_TRY(api_house(q, &c->w, p));
     RT_TRY(workspace_look(c->w, q->arena, &s, p)); /* which parts file it names */
-    *r = (struct reply){ .status = 200, .type = "text/event-stream", .source = pull, .source_user = c };
+    event_stream_reply(&c->stream, r);
     return RT_OK;
 }

@@ -5,6 +5,7 @@
 #include "house/edit_int.h"
 #include "web/api.h"
 #include "web/api_json.h"
+#include "web/event_stream.h"
 
 enum { BEAT_S = 10, SECTIONS_MOST = 40 };
 
@@ -107,16 +108,15 @@ enum rt_code api_job_cancel(struct request *q, struct reply *r, struct rt_proble
 
 /* ---- as it goes ---- */
 
-/* Server-sent events: WHATWG HTML, "Server-sent events". */
 struct events {
     struct jobs *all;
     uint32_t number, news;
     bool is_first, has_ended;
     char text[600];
-    size_t n, sent;
+    struct event_stream stream;
 };
 
-static void write_event(struct events *e, const struct job_view *v, struct arena *a)
+static struct str write_event(struct events *e, const struct job_view *v, struct arena *a)
 {
     struct buf text = { .arena = a };
     struct json j = { .out = &text, .compact = true };
@@ -128,43 +128,32 @@ static void write_event(struct events *e, const struct job_view *v, struct arena
     json_fixed(&j, "share", v->share, 3);
     json_end_object(&j);
     buf_text(&text, "\n\n");
-    e->n = (size_t)snprintf(e->text, sizeof e->text, "%.*s", STR_ARG(buf_done(&text)));
-    e->n = e->n < sizeof e->text ? e->n : sizeof e->text - 1;
+    const size_t n = (size_t)snprintf(e->text, sizeof e->text, "%.*s", STR_ARG(buf_done(&text)));
+    return (struct str){ e->text, n < sizeof e->text ? n : sizeof e->text - 1 };
 }
 
-/* The next event, or a comment so that both ends know that the other is there; false: it has ended. */
-static bool next_event(struct events *e)
+/* The next event, or that there is none yet; false: it has ended. */
+static bool next_event(void *user, struct str *text)
 {
+    struct events *e = user;
     struct job_view v;
     struct rt_problems unheard;
+    if (e->has_ended)
+        return false;
     struct arena *a = arena_new((size_t)128 << 20);
     if (!a)
         return false;
     rt_problems_init(&unheard, a);
     if (!e->is_first)
         job_wait(e->all, e->number, e->news, BEAT_S);
-    bool goes_on = !e->has_ended && !jobs_are_ending(e->all) && job_look(e->all, a, e->number, &v, &unheard) == RT_OK;
-    e->sent = 0;
-    if (goes_on && (e->is_first || v.news != e->news))
-        write_event(e, &v, a);
-    else if (goes_on)
-        e->n = (size_t)snprintf(e->text, sizeof e->text, ": still there\n\n");
-    if (goes_on)
+    const bool goes_on = !jobs_are_ending(e->all) && job_look(e->all, a, e->number, &v, &unheard) == RT_OK;
+    if (goes_on) {
+        *text = e->is_first || v.news != e->news ? write_event(e, &v, a) : EVENT_STILL_THERE;
         e->news = v.news;
+    }
     e->is_first = false;
     arena_free(a);
     return goes_on;
-}
-
-static size_t pull(void *user, char *out, size_t most)
-{
-    struct events *e = user;
-    if (e->sent == e->n && (e->has_ended || !next_event(e)))
-        return 0;
-    const size_t n = e->n - e->sent < most ? e->n - e->sent : most;
-    memcpy(out, e->text + e->sent, n);
-    e->sent += n;
-    return n;
 }
 
 enum rt_code api_job_events(struct request *q, struct reply *r, struct rt_problems *p)
@@ -176,8 +165,10 @@ enum rt_code api_job_events(struct request *q, struct reply *r, struct rt_proble
     RT_TRY(job_look(&q->server->jobs, q->arena, number, &v, p));
     if (!e)
         return rt_fail_memory(p);
-    *e = (struct events){ .all = &q->server->jobs, .number = number, .is_first = true };
-    *r = (struct reply){ .status = 200, .type = "text/event-stream", .source = pull, .source_user = e };
+    *e = (struct events){
+        .all = &q->server->jobs, .number = number, .is_first = true, .stream = { .next = next_event, .user = e }
+    };
+    event_stream_reply(&e->stream, r);
     return RT_OK;
 }
 

@@ -1,8 +1,7 @@
 /* The promises judged: all at once, or each as soon as it is known. */
-#include <string.h>
-
 #include "base/units.h"
 #include "web/api.h"
+#include "web/event_stream.h"
 
 /* ---- all at once ---- */
 
@@ -39,7 +38,7 @@ enum rt_code api_promises(struct request *q, struct reply *r, struct rt_problems
 
 enum { EVENT_MB = 64 };
 
-/* Server-sent events: WHATWG HTML, "Server-sent events".  The one who sends them judges: whenever the reply wants more, the next promise. */
+/* The one who sends them judges: whenever the reply wants more, the next promise. */
 struct stream {
     struct workspace *w;
     struct study_state of; /* that the promises told so far are of; 0: none was told */
@@ -49,7 +48,7 @@ struct stream {
     int32_t kept, broken, unknown;
     struct arena *arena; /* of the event that is being sent */
     struct buf text;
-    size_t sent;
+    struct event_stream events;
 };
 
 static struct json begin_event(struct stream *s, const char *name)
@@ -103,14 +102,16 @@ static enum rt_code judge_next(struct lane *lane, void *user, struct rt_problems
     return RT_OK;
 }
 
-/* The next event; false: there is no memory for one. */
-static bool next_event(struct stream *s)
+/* The next event; false: it has ended, or there is no memory for one. */
+static bool next_event(void *user, struct str *text)
 {
+    struct stream *s = user;
     struct rt_problems p;
     struct study_state of = { 0 };
+    if (s->has_ended)
+        return false;
     arena_free(s->arena);
     s->arena = arena_new((size_t)EVENT_MB << 20);
-    s->sent = 0;
     if (!s->arena)
         return false;
     rt_problems_init(&p, s->arena);
@@ -125,18 +126,10 @@ static bool next_event(struct stream *s)
         json_end_object(&j);
     }
     buf_text(&s->text, "\n\n");
-    return !s->text.failed;
-}
-
-static size_t pull(void *user, char *out, size_t most)
-{
-    struct stream *s = user;
-    if (s->sent == s->text.n && (s->has_ended || !next_event(s)))
-        return 0;
-    const size_t left = s->text.n - s->sent, n = left < most ? left : most;
-    memcpy(out, s->text.p + s->sent, n);
-    s->sent += n;
-    return n;
+    if (s->text.failed)
+        return false;
+    *text = buf_done(&s->text);
+    return true;
 }
 
 static void end(void *user) { arena_free(((struct stream *)user)->arena); }
@@ -147,8 +140,7 @@ enum rt_code api_promise_events(struct request *q, struct reply *r, struct rt_pr
     if (!s)
         return rt_fail_memory(p);
     RT_TRY(api_house(q, &s->w, p));
-    *r = (struct reply){
-        .status = 200, .type = "text/event-stream", .source = pull, .source_end = end, .source_user = s
-    };
+    s->events = (struct event_stream){ .next = next_event, .end = end, .user = s };
+    event_stream_reply(&s->events, r);
     return RT_OK;
 }
