@@ -108,7 +108,12 @@ function room(s: Scene, r: DrawnRoom): SVGTemplateResult | typeof nothing {
     x=${p.at[0]} y=${p.at[1] + 4}>${r.name}</text>`;
 }
 
-/* A floor's name stands left of its leftmost corner; a garden's where there is room for it. */
+/* Where a word begins beside a corner, so that the sheet's edge does not cut it. */
+const leftOf = (x: number, wide: number): number => (x > 0 ? Math.max(x - 12, wide + 8) : x - 12) - wide;
+const rightOf = (x: number, wide: number, size: Size): number => Math.min(x + 12, size.w - wide - 8);
+
+/* A floor's name stands left of its leftmost corner, or right of its rightmost where it would stand on a floor else; a garden's where
+   there is room for it. */
 function floors(s: Scene, size: Size, open_air: boolean): (SVGTemplateResult | typeof nothing)[] {
   return s.model.d.floors.map((f) => {
     if (f.open_air !== open_air || s.hidden.has(f.id)) return nothing;
@@ -117,12 +122,18 @@ function floors(s: Scene, size: Size, open_air: boolean): (SVGTemplateResult | t
       return at ? [at] : [];
     });
     if (!corners.length) return nothing;
-    const [left, y] = corners.reduce((m, q) => (q[0] < m[0] ? q : m));
     const em = isWide(size) ? 18 : 13;
     const wide = f.name.length * em * 0.5;
-    const x = left > 0 ? Math.max(left - 12, wide + 8) : left - 12; /* not cut by the sheet's edge */
-    if (!free(s, x - wide, y + 5, f.name, em * 0.9)) return nothing;
-    return svg`<text class="floor-name" text-anchor="end" x=${x} y=${y + 5}>${f.name}</text>`;
+    const left = corners.reduce((m, q) => (q[0] < m[0] ? q : m));
+    const right = corners.reduce((m, q) => (q[0] > m[0] ? q : m));
+    const places: Vec2[] = [
+      [leftOf(left[0], wide), left[1]],
+      [rightOf(right[0], wide, size), right[1]],
+    ];
+    const isOnFloor = ([x, y]: Vec2): boolean => [0, wide / 2, wide].some((dx) => s.stage.hit([x + dx, y]) !== null);
+    const [x, y] = places.find((p) => !isOnFloor(p)) ?? places[0];
+    if (!free(s, x, y + 5, f.name, em * 0.9)) return nothing;
+    return svg`<text class="floor-name" x=${x} y=${y + 5}>${f.name}</text>`;
   });
 }
 
