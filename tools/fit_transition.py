@@ -47,7 +47,8 @@ def interpolate(degree):
 
 
 def fit_least_worst(degree):
-    """The polynomial of least largest relative error, nearly: least squares, points weighed anew by their errors (Lawson 1961)."""
+    """The polynomial of least largest relative error, nearly: least squares, points weighed anew by their errors (C. L. Lawson,
+    1961; from memory)."""
     u = np.cos(np.pi * (np.arange(2000) + 0.5) / 2000)
     s = C * (1 + u) / (1 - u)
     relative = np.vander(u, degree + 1, increasing=True) / ((s + C) * h(s))[:, None]

@@ -177,7 +177,7 @@ struct beam_edge_in {
     struct beam_term terms[BEAM_TERMS_MAX];
     uint32_t n_stretches; /* one after the other; together they hold every point over which a wave bends to a spot */
     const struct beam_stretch *stretches;
-    /* what reaches the nodes: the antenna's gain and what walls leave of the power, and their phase */
+    /* [of the last stretch `last`, + 1]: what reaches the nodes, the antenna's gain and what walls leave of the power; its phase */
     const beam_f4 *power;
     const struct beam_c4 *phase;
 };

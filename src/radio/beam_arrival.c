@@ -180,7 +180,7 @@ static void probe(const struct fan *f, struct prober *q, const struct beam_edge 
 }
 
 /* True if at a point between two others nothing is further off the straight line through these than a part of what is
- * called coarse; `share`: of the second.  Radios of `asked` matter. */
+ * called coarse, for the radios that are asked about. */
 static bool is_near_line(const struct fan *f, const struct arrivals *q, int i, int before, int after, float part,
                          const bool asked[BEAM_RADIOS])
 {
@@ -197,7 +197,7 @@ static bool is_near_line(const struct fan *f, const struct arrivals *q, int i, i
     return near;
 }
 
-/* How many steps apart nodes may be: 0 if the steps are too coarse already. */
+/* How many steps apart nodes may be, 1 if all are needed; 0 if the steps are too coarse already. */
 static int nodes_apart(const struct fan *f, const struct arrivals *q)
 {
     static const int STEPS[] = { LAST, 5, 3 };
@@ -215,7 +215,7 @@ static int nodes_apart(const struct fan *f, const struct arrivals *q)
         if (fits)
             return STEPS[k];
     }
-    return smooth;
+    return smooth ? 1 : 0;
 }
 
 static bool add_stretch(const struct fan *f, struct prober *q, const struct beam_edge *e, double from_m, double to_m,
