@@ -304,5 +304,4 @@ export interface FieldGrid {
   columns: number;
   rows: number;
   values: Float32Array;
-  quick?: boolean; /* the whole one is coming */
 }

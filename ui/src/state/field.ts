@@ -65,7 +65,6 @@ export class FieldStore {
     const q = query({ ...ask, quick: quick ? 'yes' : undefined });
     const response = await fetchRaw('GET', `${house}/field?${q}`);
     const grid = readField(await response.arrayBuffer(), ask.floor, ask.band, ask.what);
-    if (grid && quick) grid.quick = true;
     if (grid && state === this.state) this.kept.set(key, grid);
     return grid;
   }

@@ -14,8 +14,9 @@ export function legend(house: House): TemplateResult | typeof nothing {
   const scale = SCALES[quantity];
   const share = (v: number): number => (v - scale.from) / (scale.to - scale.from);
   const wide = 180;
-  const quick = [...house.fields.values()].some((f) => f.quick);
-  return html`${quick ? html`<p class="legend-word quiet" role="status">quick field, the full one is coming</p>` : nothing}<svg
+  /* a quick field, that of some floors only, or the one looked at before */
+  const coming = html`<p class="legend-word quiet" role="status">the full field is coming</p>`;
+  return html`${house.fieldsComing ? coming : nothing}<svg
       class="legend"
       width="236"
       height="32"
