@@ -201,6 +201,13 @@ await said('It lies to scale');
 near((await pictures())[0].m_per_px, 2 * laid.m_per_px, 1e-6, 'by keys it is twice as large');
 
 /* ---- a photograph that is not level ---- */
+/* its lines are read only once the pointer rests on one */
+let letGo = () => {};
+const held = new Promise((resolve) => (letGo = resolve));
+await page.route(/\/pictures\/\d+\?/, async (route) => {
+  if (route.request().resourceType() === 'fetch') await held;
+  await route.continue();
+});
 const choose = (path) => page.getByLabel('another picture').setInputFiles(path);
 await choose(jpeg);
 await page.locator('image.plan-picture').nth(1).waitFor();
@@ -210,6 +217,8 @@ const turn = (u, v) => {
   return [600 + x * Math.cos(t) - y * Math.sin(t), 500 + x * Math.sin(t) + y * Math.cos(t)];
 };
 await page.mouse.move(...(await seen(...turn(104, 897))));
+equal(await page.locator('.draft .caught').count(), 0, 'before its lines are read nothing draws the point to itself');
+letGo();
 await caught('corner in the picture');
 await toScale(turn(104, 897), turn(1096, 904), '8'); /* near the corners: they draw the points to themselves */
 p = (await pictures())[1];

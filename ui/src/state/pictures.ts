@@ -32,6 +32,7 @@ export class Pictures {
   list: PlanPicture[] = [];
   trying: { picture: number; placing: Placing } | null = null; /* a place that is not kept yet */
 
+  inked = 0; /* how many were read so far: each time there is more to fall on */
   private readonly rasters = new Map<string, Raster | null>(); /* null: still being read */
 
   constructor(private readonly house: House) {}
@@ -92,7 +93,11 @@ export class Pictures {
     if (known !== undefined) return known;
     this.rasters.set(address, null);
     rasterOf(address).then(
-      (raster) => this.rasters.set(address, raster),
+      (raster) => {
+        this.rasters.set(address, raster);
+        this.inked++;
+        this.house.tell();
+      },
       (e: unknown) => this.house.say(`The picture’s lines cannot be fallen on: ${e instanceof Error ? e.message : ''}`),
     );
     return null;

@@ -38,6 +38,8 @@ export class DrawingView extends HouseView implements Board {
   private toolName: ToolName = '';
   private makers: Makers | null = null;
   private press: Press | null = null;
+  private over: { spot: Spot; byKeys: boolean } | null = null; /* where the pointer or the cross passed last */
+  private inked = 0;
   private readonly touches = new Map<number, Vec2>();
   private spread = 0;
   private shown = '';
@@ -68,11 +70,24 @@ export class DrawingView extends HouseView implements Board {
     if (shown !== this.shown) {
       this.shown = shown;
       this.window = null;
-      this.cross = null;
+      this.cross = this.over = null;
       this.tool.cancel();
     }
     const wanted = this.isChanged ? (this.house.look.tool as ToolName) : '';
     if (wanted !== this.toolName) this.take(wanted);
+    this.lookAgain();
+  }
+
+  /* The lines of a picture have been read since: what rests near one falls on it without being moved. */
+  private lookAgain(): void {
+    const { inked } = this.house.pictures;
+    if (inked !== this.inked && this.over && !this.press) this.tool.hover(this.over.spot, this.over.byKeys);
+    this.inked = inked;
+  }
+
+  private pass(spot: Spot, byKeys: boolean): void {
+    this.over = { spot, byKeys };
+    this.tool.hover(spot, byKeys);
   }
 
   /* The tool; those that draw are fetched with the first of them. */
@@ -94,7 +109,7 @@ export class DrawingView extends HouseView implements Board {
     this.toolName = wanted;
     this.headHeight = 0;
     this.tool = new (this.makers?.[wanted] ?? Choose)(this);
-    this.cross = null;
+    this.cross = this.over = null;
     if (wanted) this.focusDrawing();
   }
 
@@ -286,7 +301,7 @@ export class DrawingView extends HouseView implements Board {
     }
     const press = this.press;
     if (!press || press.pointer !== e.pointerId) {
-      if (!press) this.tool.hover(this.spot(e), false);
+      if (!press) this.pass(this.spot(e), false);
       return;
     }
     const [dx, dy] = [at[0] - press.on.screen[0], at[1] - press.on.screen[1]];
@@ -345,6 +360,6 @@ export class DrawingView extends HouseView implements Board {
     const middle = this.stage?.metres([this.size.w / 2, this.size.h / 2]) ?? [0, 0];
     const at = this.cross ?? [Math.round(middle[0] * 4) / 4, Math.round(middle[1] * 4) / 4];
     this.cross = [at[0] + step[0] * far, at[1] + step[1] * far];
-    this.tool.hover(this.crossSpot(this.cross, far < 0.1), true);
+    this.pass(this.crossSpot(this.cross, far < 0.1), true);
   }
 }
