@@ -197,7 +197,8 @@ static const char *path_beside(struct arena *a, const char *house_path, struct s
 static void read_parts_of(struct reader *rd, const struct run *run, struct str bytes, struct house *h)
 {
     const struct yaml_node *name = yaml_get(rd->root, "parts_file");
-    rd->no_parts = "say which parts can be bought: 'parts_file: NAME.parts.yaml' at the top of the file";
+    rd->has_no_parts_file = !name;
+    rd->is_parts_told = name != NULL;
     if (!name || name->kind != YAML_WORD || name->text.n == 0)
         return;
     const char *path = path_beside(rd->arena, h->path, name->text);
@@ -208,7 +209,6 @@ static void read_parts_of(struct reader *rd, const struct run *run, struct str b
     const uint32_t before = rd->p->n_errors;
     const enum rt_code code =
         bytes.p ? parts_read_bytes(run, path, bytes, &h->parts, rd->p) : parts_read(run, path, &h->parts, rd->p);
-    rd->no_parts = "first put the parts file right";
     if (code == RT_IO && rd->p->n_errors == before + 1)
         reader_fail(rd, NULL, RT_IO, name->at, "the path is relative to the house file's folder",
                     "the parts file cannot be read");
@@ -216,9 +216,9 @@ static void read_parts_of(struct reader *rd, const struct run *run, struct str b
         rd->code = code;
     if (code == RT_NOMEM)
         rd->out_of_memory = true;
-    if (h->parts.list.n && !names_build(rd, SET_PART, &h->parts.list.v->id, h->parts.list.n, sizeof(struct part)))
-        return;
-    rd->no_parts = h->parts.list.n ? NULL : rd->no_parts;
+    rd->is_parts_told = code && h->parts.list.n == 0;
+    if (h->parts.list.n)
+        names_build(rd, SET_PART, &h->parts.list.v->id, h->parts.list.n, sizeof(struct part));
 }
 
 /* ---- the house ---- */

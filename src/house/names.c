@@ -108,17 +108,29 @@ static const char *one_of_sets(struct reader *rd, uint32_t sets)
 static const char *unknown_hint(struct reader *rd, uint32_t sets, struct str name)
 {
     const struct any_list all = all_names(rd, sets, NULL, 0);
-    if (all.n == 0 && (sets & IN(PART)) && rd->no_parts)
-        return rd->no_parts;
     for (unsigned s = 0; all.n == 0 && s < SET_COUNT; s++)
         if (sets >> s & 1)
             return reader_text(rd, "there are no %s yet: add it under '%s:'", SETS[s].many, SETS[s].many);
     return reader_suggest(rd, name, all.v, all.n, "known are:");
 }
 
+/* A part that cannot be looked up as there is no parts file, or none that can be read. */
+static bool unknown_part(struct reader *rd, const struct spot *spot, const char *key, struct str name,
+                         struct rt_place at)
+{
+    if (rd->has_no_parts_file && !rd->is_parts_told)
+        reader_fail(rd, spot, RT_UNKNOWN_REF, at,
+                    "say which parts can be bought: 'parts_file: NAME.parts.yaml' at the top of the file",
+                    "'%s' names '%.*s', but the house has no parts file", key, STR_ARG(name));
+    rd->is_parts_told |= rd->has_no_parts_file;
+    return rd->is_parts_told;
+}
+
 static void unknown(struct reader *rd, const struct spot *spot, const char *key, uint32_t sets, struct str name,
                     struct rt_place at)
 {
+    if (sets == IN(PART) && unknown_part(rd, spot, key, name, at))
+        return;
     if (reader_is_full(rd)) {
         reader_fail(rd, spot, RT_UNKNOWN_REF, at, NULL, "%s", "");
         return;

@@ -19,8 +19,9 @@ struct reader {
     const char *file;
     const struct yaml_node *root;
     struct names sets[SET_COUNT];
-    const char *no_parts; /* hint when a part is named and there are no parts; NULL: there are */
-    enum rt_code code;    /* of the first error */
+    bool has_no_parts_file;
+    bool is_parts_told; /* why no part can be looked up was told: not again of every part that is named */
+    enum rt_code code;  /* of the first error */
     bool out_of_memory;
     double geometry_work; /* comparisons of sides so far */
 };
