@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "book/flow_int.h"
+#include "draw/png.h"
 #include "draw/svg.h"
 
 #define PT_PER_MM (72.0 / 25.4)
@@ -59,49 +60,12 @@ static void begin_picture(struct flow_canvas *c, double w_mm, double h_mm)
     cairo_paint(c->cr);
 }
 
-/* CRC of a chunk: polynomial 0xEDB88320, all ones before and after.  Source: ISO/IEC 15948:2004 (PNG), 5.5 and annex D, from memory. */
-static uint32_t png_crc(const char *p, size_t n)
-{
-    uint32_t crc = 0xFFFFFFFFu;
-    for (size_t i = 0; i < n; i++) {
-        crc ^= (unsigned char)p[i];
-        for (int bit = 0; bit < 8; bit++)
-            crc = crc & 1u ? crc >> 1 ^ 0xEDB88320u : crc >> 1;
-    }
-    return ~crc;
-}
-
-static void add_number(struct buf *b, uint32_t number)
-{
-    for (int shift = 24; shift >= 0; shift -= 8)
-        buf_char(b, (char)(unsigned char)(number >> shift & 0xFFu));
-}
-
-/* The picture with its true size, so that it prints at 100 %: a chunk pHYs behind the header, pixels a metre.  Source: ISO/IEC
- * 15948:2004 (PNG), 11.3.5.3, from memory. */
-static struct str with_size(struct arena *a, struct str png, double dpi)
-{
-    enum { HEADER = 8 + 12 + 13, CHUNK = 4 + 9 }; /* signature and IHDR; type and data of pHYs */
-    struct buf out = { .arena = a };
-    const uint32_t per_m = (uint32_t)lround(dpi / M_PER_INCH);
-    buf_add(&out, png.p, HEADER);
-    add_number(&out, CHUNK - 4);
-    buf_text(&out, "pHYs");
-    add_number(&out, per_m);
-    add_number(&out, per_m);
-    buf_char(&out, 1); /* the unit is the metre */
-    if (!out.failed)
-        add_number(&out, png_crc(out.p + out.n - CHUNK, CHUNK));
-    buf_add(&out, png.p + HEADER, png.n - HEADER);
-    return out.failed ? (struct str){ 0 } : buf_done(&out);
-}
-
 static void close_picture(struct flow_canvas *c)
 {
     cairo_destroy(c->cr);
-    cairo_surface_flush(c->surface);
-    if (c->form.format == FLOW_PNG && c->status == CAIRO_STATUS_SUCCESS)
-        note(c, cairo_surface_write_to_png_stream(c->surface, to_buf, &c->bytes));
+    if (c->form.format == FLOW_PNG && c->status == CAIRO_STATUS_SUCCESS &&
+        !png_add(&c->bytes, c->surface, c->form.dpi / M_PER_INCH))
+        note(c, CAIRO_STATUS_NO_MEMORY);
     cairo_surface_finish(c->surface);
     note(c, cairo_surface_status(c->surface));
     cairo_surface_destroy(c->surface);
@@ -114,7 +78,7 @@ static void keep_picture(struct flow_canvas *c, struct str title)
     const struct str made = buf_done(&c->bytes);
     struct str done = { 0 };
     if (c->status == CAIRO_STATUS_SUCCESS && !c->bytes.failed)
-        done = c->form.format == FLOW_SVG ? svg_settle(c->arena, made, title) : with_size(c->arena, made, c->form.dpi);
+        done = c->form.format == FLOW_SVG ? svg_settle(c->arena, made, title) : made;
     if (!done.p || !VEC_PUSH(c->arena, &c->pages, done))
         note(c, CAIRO_STATUS_NO_MEMORY);
 }

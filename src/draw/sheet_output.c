@@ -4,9 +4,11 @@
 #include <math.h>
 
 #include "base/file.h"
+#include "draw/png.h"
 #include "draw/svg.h"
 
 #define PX_PER_MM (1600.0 / 297.0) /* an A4 sheet is 1600 pixels wide */
+#define MM_PER_M 1000.0
 
 /* A painting under way. */
 struct job {
@@ -83,8 +85,7 @@ static enum rt_code paint_png(const struct job *job, struct rt_problems *p)
     cairo_scale(cr, out->w_px / out->w_mm, out->h_px / out->h_mm);
     enum rt_code code = paint(job, cr, p);
     cairo_destroy(cr);
-    cairo_surface_flush(surface);
-    if (!code && (cairo_surface_write_to_png_stream(surface, to_buf, &bytes) != CAIRO_STATUS_SUCCESS || bytes.failed))
+    if (!code && !png_add(&bytes, surface, PX_PER_MM * MM_PER_M))
         code = rt_fail_memory(p);
     cairo_surface_destroy(surface);
     out->png = buf_done(&bytes);

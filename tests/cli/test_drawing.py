@@ -4,6 +4,7 @@ against the metres of a house file written here."""
 import os
 import re
 import shutil
+import struct
 import subprocess
 import tempfile
 import unittest
@@ -14,6 +15,8 @@ PROGRAM = os.environ["RT_PROGRAM"]
 DPI = 300
 MM_PER_PX = 25.4 / DPI  # an inch is 25.4 mm
 PAPERS = {"a4": (297.0, 210.0), "letter": (279.4, 215.9)}  # ISO 216; ANSI/ASME Y14.1 (A: 8.5 x 11 inches)
+
+ISO_216 = ((297, 210), (420, 297))  # A4, A3
 
 # A room of one wall all round, without an opening: its outer faces are 7.5 and 5 m long, and 0.2 m (the wall's thickness) more.
 HOUSE_W_M, HOUSE_H_M, WALL_M = 7.5, 5.0, 0.2
@@ -147,6 +150,23 @@ class Printed(unittest.TestCase):
             high = max(n for x in range(edge, picture.w - edge) for dark, _, n in runs(picture.column(x)[top:foot]) if dark)
             for pixels, metres in ((wide, HOUSE_W_M + WALL_M), (high, HOUSE_H_M + WALL_M)):
                 self.assertLess(abs(pixels * MM_PER_PX * scale / 1000 - metres), 0.005 * metres, (paper, scale, pixels))
+
+    def test_a_picture_prints_at_its_true_size(self):
+        """Pixels a metre by the chunk pHYs.  Source: ISO/IEC 15948:2004 (PNG), 5.3 and 11.3.5.3, from memory."""
+        out = os.path.join(self.folder.name, "drawings")
+        house = os.path.join(self.folder.name, "a4.house.yaml")
+        subprocess.run([PROGRAM, "draw", house, "--what", "signal", "--format", "png", "--out", out], capture_output=True, check=True)
+        names = os.listdir(out)
+        self.assertTrue(names)
+        for name in names:
+            with open(os.path.join(out, name), "rb") as f:
+                png = f.read()
+            w, h = struct.unpack(">II", png[16:24])
+            at = png.index(b"pHYs")
+            self.assertLess(at, png.index(b"IDAT"))
+            x_per_m, y_per_m, unit = struct.unpack(">IIB", png[at + 4:at + 13])
+            self.assertEqual(unit, 1)  # the metre
+            self.assertIn(tuple(round(px / per_m * 1000) for px, per_m in ((w, x_per_m), (h, y_per_m))), ISO_216, name)
 
     def test_nothing_lies_at_the_edge(self):
         """Printers at home leave some 5 mm blank (common practice, no source)."""
