@@ -179,7 +179,14 @@ static inline const struct place_link *place_link_of(const struct place_maker *m
     return &m->q->links.v[m->ways.v[way].link];
 }
 
+/* Half of the smallest step of sums of whole millimetres and milliwatts, in metres and watts. */
+#define PLACE_HALF_STEP 0.0004
+
 bool place_make(struct place_maker *m);
+/* Room for n columns, none of them there yet (NO_REF); the program has failed where there is no memory. */
+uint32_t *place_columns(struct place_maker *m, size_t n);
+/* Rows: the column is at least the sum of the ways of each thing that pass a work (else NO_REF), or come to a hub. */
+void place_add_bounds(struct place_maker *m, uint32_t column, uint32_t work, uint32_t hub);
 void place_add_need(struct place_maker *m, uint32_t need, uint32_t lost_site);
 /* A column for this of its cells. */
 void place_add_cell(struct place_maker *m, struct place_asked *asked, uint32_t share);
@@ -187,6 +194,11 @@ void place_add_cell(struct place_maker *m, struct place_asked *asked, uint32_t s
 enum place_aim { PLACE_PRICE, PLACE_BOXES_SENT };
 /* cost: [columns.n], of PLACE_PRICE without `owing`. */
 void place_costs(const struct place_maker *m, enum place_aim aim, double *cost);
+
+/* ---- placing_ports.c ---- */
+
+/* Switches and ports of all hubs, whose ways are there; false: no memory, or more sorts of ports asked for at a hub than are borne. */
+bool place_add_hubs(struct place_maker *m);
 
 /* ---- placing_answer.c ---- */
 

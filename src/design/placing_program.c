@@ -7,12 +7,9 @@
 
 #include "design/placing_int.h"
 
-/* Half of the smallest step of sums of whole millimetres and milliwatts, in metres and watts. */
-#define HALF_STEP 0.0004
-#define PORT_SLACK 1e-4
 enum { MOST_SITE_ROWS = 8 };
 
-static uint32_t *columns_of(struct place_maker *m, size_t n)
+uint32_t *place_columns(struct place_maker *m, size_t n)
 {
     uint32_t *c = ARENA_ARRAY(m->a, uint32_t, n);
     m->program.failed |= !c;
@@ -154,7 +151,7 @@ static void add_rank(struct place_maker *m, uint32_t need)
 static void add_offers(struct place_maker *m)
 {
     const struct placing *q = m->q;
-    m->offers = columns_of(m, q->offers.n);
+    m->offers = place_columns(m, q->offers.n);
     for (uint32_t o = 0; o < q->offers.n && !m->program.failed; o++)
         m->offers[o] = program_column(&m->program, q->offers.v[o].is_fixed ? 1 : 0, 1, true);
     for (uint32_t s = 0; s < q->n_sites && !m->program.failed; s++) {
@@ -225,8 +222,8 @@ static void add_site_ways(struct place_maker *m, uint32_t thing)
 static void add_things(struct place_maker *m)
 {
     const struct placing *q = m->q;
-    m->first_way = columns_of(m, (size_t)q->things.n + 1);
-    m->hubs = columns_of(m, q->hubs.n);
+    m->first_way = place_columns(m, (size_t)q->things.n + 1);
+    m->hubs = place_columns(m, q->hubs.n);
     for (uint32_t h = 0; h < q->hubs.n && !m->program.failed; h++)
         m->hubs[h] = program_column(&m->program, q->hubs.v[h].is_core ? 1 : 0, 1, true);
     for (uint32_t t = 0; t < q->things.n && !m->program.failed; t++) {
@@ -254,8 +251,7 @@ static bool has_work(const struct place_link *l, uint32_t work)
     return false;
 }
 
-/* column >= the sum of the ways of each thing that pass a work (work given) or come to a hub (hub given). */
-static void add_bounds(struct place_maker *m, uint32_t column, uint32_t work, uint32_t hub)
+void place_add_bounds(struct place_maker *m, uint32_t column, uint32_t work, uint32_t hub)
 {
     for (uint32_t t = 0; t < m->q->things.n && !m->program.failed; t++) {
         uint32_t row = NO_REF;
@@ -274,10 +270,10 @@ static void add_bounds(struct place_maker *m, uint32_t column, uint32_t work, ui
 
 static void add_works(struct place_maker *m)
 {
-    m->works = columns_of(m, m->q->works.n);
+    m->works = place_columns(m, m->q->works.n);
     for (uint32_t w = 0; w < m->q->works.n && !m->program.failed; w++) {
         m->works[w] = program_column(&m->program, 0, 1, false);
-        add_bounds(m, m->works[w], w, NO_REF);
+        place_add_bounds(m, m->works[w], w, NO_REF);
     }
 }
 
@@ -290,7 +286,7 @@ static void add_depths(struct place_maker *m)
     for (uint32_t w = 0; w < m->ways.n; w++)
         are_needed |=
             q->things.v[place_link_of(m, w)->thing].hub != NO_REF && !q->hubs.v[place_link_of(m, w)->hub].is_core;
-    m->depths = columns_of(m, q->hubs.n);
+    m->depths = place_columns(m, q->hubs.n);
     if (!are_needed || m->program.failed)
         return;
     for (uint32_t h = 0; h < q->hubs.n; h++)
@@ -304,185 +300,6 @@ static void add_depths(struct place_maker *m)
         program_entry(&m->program, row, m->depths[place_link_of(m, w)->hub], -1);
         program_entry(&m->program, row, m->ways.v[w].column, -most - 1);
     }
-}
-
-/* ---- ports ---- */
-
-enum { MOST_LEVELS = 64 };
-
-/* Corners of what is asked of ports at a hub: a thing in the set they span asks as much of class and speed as one of them. */
-struct corners {
-    struct place_asks at[MOST_LEVELS];
-    uint32_t n;
-};
-
-static bool is_within(const struct corners *c, int poe_class, double speed_mbps)
-{
-    for (uint32_t i = 0; i < c->n; i++)
-        if (poe_class >= c->at[i].poe_class && speed_mbps >= c->at[i].speed_mbps)
-            return true;
-    return false;
-}
-
-static uint32_t ports_within(const struct corners *c, const struct place_switch *s)
-{
-    uint32_t n = 0;
-    for (uint32_t g = 0; g < s->ports.n; g++)
-        n += is_within(c, s->ports.v[g].poe_class, s->ports.v[g].speed_mbps) ? s->ports.v[g].count : 0;
-    return n;
-}
-
-/* Things of the set are no more than ports of the set: for all sets together that is enough (Hall 1935, from memory: a set of things
- * has places if each of its subsets has; those that reach the same ports make one row). */
-static void port_row(struct place_maker *m, uint32_t h, const struct corners *c)
-{
-    const struct placing *q = m->q;
-    const struct place_hub *hub = &q->hubs.v[h];
-    const uint32_t row = program_row(&m->program, -INFINITY, 0);
-    double there = is_within(c, hub->free.poe_class, hub->free.speed_mbps) ? hub->free.count : 0;
-    for (uint32_t w = 0; w < m->ways.n; w++)
-        if (place_link_of(m, w)->hub == h && is_within(c, m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps))
-            program_entry(&m->program, row, m->ways.v[w].column, 1);
-    for (uint32_t i = 0; i < hub->there.n; i++)
-        there += ports_within(c, &q->switches.v[hub->there.v[i]]);
-    program_entry(&m->program, row, m->hubs[h], -there);
-    for (uint32_t s = 0; s < q->switches.n; s++) {
-        const uint32_t column = m->switches[h * q->switches.n + s], n = ports_within(c, &q->switches.v[s]);
-        if (column != NO_REF && n)
-            program_entry(&m->program, row, column, -(double)n);
-    }
-}
-
-/* All sets of corners of which none spans another, from level `from` on; levels rise in class. */
-static void port_rows(struct place_maker *m, uint32_t h, const struct corners *levels, uint32_t from, struct corners *c)
-{
-    for (uint32_t i = from; i < levels->n && !m->program.failed; i++) {
-        const struct place_asks at = levels->at[i];
-        if (is_within(c, at.poe_class, at.speed_mbps))
-            continue;
-        c->at[c->n++] = at;
-        if (!(c->n == 1 && at.poe_class < 0 && at.speed_mbps <= 0))
-            port_row(m, h, c);
-        port_rows(m, h, levels, i + 1, c);
-        c->n--;
-    }
-}
-
-static bool comes_after(struct place_asks a, struct place_asks b)
-{
-    return a.poe_class != b.poe_class ? a.poe_class > b.poe_class : a.speed_mbps > b.speed_mbps;
-}
-
-/* What is asked at a hub, by class, then speed; false: too many sorts. */
-static bool levels_at(const struct place_maker *m, uint32_t h, struct corners *levels)
-{
-    levels->n = 0;
-    for (uint32_t w = 0; w < m->ways.n; w++) {
-        const struct place_asks asks = { m->ways.v[w].asks.poe_class, m->ways.v[w].asks.speed_mbps, 0 };
-        bool is_new = place_link_of(m, w)->hub == h;
-        for (uint32_t i = 0; i < levels->n && is_new; i++)
-            is_new = !place_asks_same(asks, levels->at[i]);
-        if (!is_new)
-            continue;
-        if (levels->n == MOST_LEVELS)
-            return false;
-        uint32_t at = levels->n++;
-        for (; at > 0 && comes_after(levels->at[at - 1], asks); at--)
-            levels->at[at] = levels->at[at - 1];
-        levels->at[at] = asks;
-    }
-    return true;
-}
-
-static uint32_t n_ports(const struct place_switch *s)
-{
-    uint32_t n = 0;
-    for (uint32_t g = 0; g < s->ports.n; g++)
-        n += s->ports.v[g].count;
-    return n;
-}
-
-/* Taken ports, with `per_port` of each port that there is and `fixed` more. */
-static void taken_row(struct place_maker *m, uint32_t h, double per_port, double fixed)
-{
-    const struct placing *q = m->q;
-    const struct place_hub *hub = &q->hubs.v[h];
-    const uint32_t row = program_row(&m->program, -INFINITY, PORT_SLACK);
-    double used = fixed - per_port * hub->free.count - (hub->free.count == 0);
-    for (uint32_t w = 0; w < m->ways.n; w++)
-        if (place_link_of(m, w)->hub == h)
-            program_entry(&m->program, row, m->ways.v[w].column, 1);
-    for (uint32_t i = 0; i < hub->there.n; i++) {
-        const struct place_switch *s = &q->switches.v[hub->there.v[i]];
-        used += place_joints(s) - per_port * n_ports(s);
-    }
-    program_entry(&m->program, row, m->hubs[h], used);
-    for (uint32_t s = 0; s < q->switches.n; s++)
-        if (m->switches[h * q->switches.n + s] != NO_REF)
-            program_entry(&m->program, row, m->switches[h * q->switches.n + s],
-                          place_joints(&q->switches.v[s]) - per_port * n_ports(&q->switches.v[s]));
-}
-
-static void watts_row(struct place_maker *m, uint32_t h)
-{
-    const struct placing *q = m->q;
-    const struct place_hub *hub = &q->hubs.v[h];
-    const uint32_t row = program_row(&m->program, -INFINITY, HALF_STEP);
-    int64_t there_mw = 0;
-    for (uint32_t w = 0; w < m->ways.n; w++)
-        if (place_link_of(m, w)->hub == h && m->ways.v[w].asks.power_mw)
-            program_entry(&m->program, row, m->ways.v[w].column, 1e-3 * (double)m->ways.v[w].asks.power_mw);
-    for (uint32_t i = 0; i < hub->there.n; i++)
-        there_mw += place_budget_mw(hub, &q->switches.v[hub->there.v[i]]);
-    program_entry(&m->program, row, m->hubs[h], -1e-3 * (double)there_mw);
-    for (uint32_t s = 0; s < q->switches.n; s++)
-        if (m->switches[h * q->switches.n + s] != NO_REF)
-            program_entry(&m->program, row, m->switches[h * q->switches.n + s],
-                          -1e-3 * (double)place_budget_mw(hub, &q->switches.v[s]));
-}
-
-/* Switches are bought where a hub is used, and one at least where nothing else has ports. */
-static void switch_rows(struct place_maker *m, uint32_t h)
-{
-    const struct placing *q = m->q;
-    const struct place_hub *hub = &q->hubs.v[h];
-    const uint32_t most = program_row(&m->program, 0, INFINITY);
-    const uint32_t least = hub->free.count || hub->there.n ? NO_REF : program_row(&m->program, 0, INFINITY);
-    program_entry(&m->program, most, m->hubs[h], hub->most);
-    if (least != NO_REF)
-        program_entry(&m->program, least, m->hubs[h], -1);
-    for (uint32_t s = 0; s < q->switches.n; s++)
-        if (m->switches[h * q->switches.n + s] != NO_REF) {
-            program_entry(&m->program, most, m->switches[h * q->switches.n + s], -1);
-            if (least != NO_REF)
-                program_entry(&m->program, least, m->switches[h * q->switches.n + s], 1);
-        }
-}
-
-static bool add_hubs(struct place_maker *m)
-{
-    const struct placing *q = m->q;
-    struct corners *levels = ARENA_ARRAY(m->a, struct corners, 2), *chosen = levels + 1;
-    m->switches = columns_of(m, (size_t)q->hubs.n * q->switches.n);
-    if (!levels || m->program.failed)
-        return false;
-    for (uint32_t h = 0; h < q->hubs.n && !m->program.failed; h++) {
-        const struct place_hub *hub = &q->hubs.v[h];
-        for (uint32_t i = 0; i < hub->switches.n; i++)
-            if (m->switches[h * q->switches.n + hub->switches.v[i]] == NO_REF)
-                m->switches[h * q->switches.n + hub->switches.v[i]] = program_column(&m->program, 0, hub->most, true);
-        if (!levels_at(m, h, levels))
-            return false;
-        add_bounds(m, m->hubs[h], NO_REF, h);
-        switch_rows(m, h);
-        chosen->n = 0;
-        port_rows(m, h, levels, 0, chosen);
-        taken_row(m, h, 1, hub->spare);
-        if (hub->headroom_share > 0)
-            taken_row(m, h, 1.0 - hub->headroom_share, 0);
-        watts_row(m, h);
-    }
-    return true;
 }
 
 /* ---- cable by the metre ---- */
@@ -504,17 +321,17 @@ static void add_cablings(struct place_maker *m)
 {
     const struct placing *q = m->q;
     uint32_t n = 0;
-    m->first_part = columns_of(m, (size_t)q->cablings.n + 1);
+    m->first_part = place_columns(m, (size_t)q->cablings.n + 1);
     for (uint32_t c = 0; c < q->cablings.n && !m->program.failed; c++) {
         m->first_part[c] = n;
         n += q->cablings.v[c].n_parts;
     }
-    m->pieces = columns_of(m, n);
-    m->takes = columns_of(m, n);
+    m->pieces = place_columns(m, n);
+    m->takes = place_columns(m, n);
     for (uint32_t c = 0; c < q->cablings.n && !m->program.failed; c++) {
         const struct place_cabling *cabling = &q->cablings.v[c];
         const int64_t all_mm = most_mm(m, c);
-        const uint32_t metres = program_row(&m->program, -INFINITY, HALF_STEP),
+        const uint32_t metres = program_row(&m->program, -INFINITY, PLACE_HALF_STEP),
                        one = program_row(&m->program, -INFINITY, 1);
         for (uint32_t w = 0; w < m->ways.n; w++)
             if (place_link_of(m, w)->cabling == c && place_mm(place_link_of(m, w)->length_m))
@@ -541,7 +358,7 @@ static void add_cablings(struct place_maker *m)
 
 static void add_promises(struct place_maker *m)
 {
-    m->let_go = columns_of(m, m->n_promises);
+    m->let_go = place_columns(m, m->n_promises);
     for (uint32_t n = 0; n < m->q->needs.n && !m->program.failed; n++)
         if (m->let_go[m->q->needs.v[n].promise] == NO_REF)
             m->let_go[m->q->needs.v[n].promise] = binary(m);
@@ -584,7 +401,7 @@ bool place_make(struct place_maker *m)
         return false;
     add_works(m);
     add_depths(m);
-    if (m->program.failed || !add_hubs(m))
+    if (m->program.failed || !place_add_hubs(m))
         return false;
     add_cablings(m);
     for (uint32_t n = 0; n < m->q->needs.n && !m->program.failed; n++)

@@ -1,27 +1,13 @@
-#include "web/workspace.h"
+#include "web/workspace_int.h"
 
-#include <limits.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "base/file.h"
 #include "house/edit_int.h"
-#include "house/other_parts.h"
 #include "web/parts_files.h"
 
 enum { ALL_MB = 256 };
-
-struct workspace {
-    struct workspaces *all;
-    struct str name;
-    const char *path;
-    bool is_parts;             /* a parts file, which no study is made of */
-    char parts_path[PATH_MAX]; /* the parts file that the house names; empty: none that is there */
-    int64_t parts_of;          /* the revision that names it; 0: not looked for yet */
-    pthread_mutex_t lock;
-    struct study *study; /* of the present revision, as of the last look; NULL: nobody asked for anything */
-    int64_t asked_s;     /* when something was asked of it last, by a clock that is never set */
-};
 
 /* ---- parts ---- */
 
@@ -69,7 +55,7 @@ static enum rt_code may_read(const struct workspaces *all, struct str parts, str
                      "the parts file lies outside the folder that is served, and was not named when it was started");
 }
 
-static enum rt_code check_parts(struct workspace *w, struct arena *a, struct str bytes, struct rt_problems *p)
+enum rt_code workspace_check_parts(struct workspace *w, struct arena *a, struct str bytes, struct rt_problems *p)
 {
     struct str parts;
     RT_TRY(workspace_parts_of(a, w->path, bytes, &parts, p));
@@ -132,8 +118,7 @@ enum rt_code workspaces_open(struct workspaces *all, const struct run *run, cons
     return code;
 }
 
-/* With the house's lock.  Whoever still uses it keeps it until they are done. */
-static void forget(struct workspace *w)
+void workspace_forget_study(struct workspace *w)
 {
     study_drop(w->study);
     w->study = NULL;
@@ -156,7 +141,7 @@ void workspaces_stop(struct workspaces *all)
 void workspaces_close(struct workspaces *all)
 {
     for (uint32_t i = 0; i < all->list.n; i++) {
-        forget(all->list.v[i]);
+        workspace_forget_study(all->list.v[i]);
         pthread_mutex_destroy(&all->list.v[i]->lock);
     }
     store_close(all->store);
@@ -240,7 +225,7 @@ static void give_up_others(struct workspace *w, int64_t number, uint64_t parts)
     if (!w->study || (study_state(w->study).number == number && study_state(w->study).parts == parts))
         return;
     study_give_up(w->study);
-    forget(w);
+    workspace_forget_study(w);
 }
 
 static enum rt_code read_file(struct workspace *w, struct arena *a, struct str *out, struct rt_problems *p)
@@ -296,7 +281,8 @@ static enum rt_code mark_parts(struct workspace *w, struct arena *a, struct work
     return RT_OK;
 }
 
-static enum rt_code look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
+enum rt_code workspace_look_within(struct workspace *w, struct arena *a, struct workspace_state *out,
+                                   struct rt_problems *p)
 {
     RT_TRY(look_at_file(w, a, out, p));
     if (!w->is_parts)
@@ -324,7 +310,7 @@ static enum rt_code put(struct workspace *w, struct arena *a, struct str what, s
 enum rt_code workspace_look(struct workspace *w, struct arena *a, struct workspace_state *out, struct rt_problems *p)
 {
     pthread_mutex_lock(&w->lock);
-    const enum rt_code code = look(w, a, out, p);
+    const enum rt_code code = workspace_look_within(w, a, out, p);
     pthread_mutex_unlock(&w->lock);
     return code;
 }
@@ -364,7 +350,7 @@ static enum rt_code edit(struct workspace *w, struct arena *a, int64_t base, con
                          struct str what, struct workspace_state *out, struct rt_problems *p)
 {
     struct edit_change change;
-    RT_TRY(look(w, a, out, p));
+    RT_TRY(workspace_look_within(w, a, out, p));
     RT_TRY(check_base(w, a, base, edits, n, out, p));
     RT_TRY(edit_apply(a, w->path, out->bytes, edits, n, &change, p));
     return put(w, a, what, change.bytes, out, p);
@@ -382,7 +368,7 @@ enum rt_code workspace_edit(struct workspace *w, struct arena *a, int64_t base, 
 static enum rt_code write_whole(struct workspace *w, struct arena *a, int64_t base, struct str bytes, struct str what,
                                 struct workspace_state *out, struct rt_problems *p)
 {
-    RT_TRY(look(w, a, out, p));
+    RT_TRY(workspace_look_within(w, a, out, p));
     if (base && base != out->revision.number)
         return moved_on(w, out, p);
     return put(w, a, what, bytes, out, p);
@@ -415,7 +401,7 @@ static enum rt_code step(struct workspace *w, struct arena *a, bool is_back, str
                          struct rt_problems *p)
 {
     struct revision child = { 0 };
-    RT_TRY(look(w, a, out, p));
+    RT_TRY(workspace_look_within(w, a, out, p));
     if (!is_back)
         RT_TRY(store_child(w->all->store, a, w->name, out->revision.number, &child, p));
     const int64_t to = is_back ? out->revision.parent : child.number;
@@ -445,7 +431,7 @@ static enum rt_code restore(struct workspace *w, struct arena *a, int64_t number
 {
     struct revision then;
     struct str bytes = { 0 };
-    RT_TRY(look(w, a, out, p));
+    RT_TRY(workspace_look_within(w, a, out, p));
     RT_TRY(store_read(w->all->store, a, w->name, number, &then, &bytes, p));
     const char *what = arena_printf(a, "restored revision %lld", (long long)number);
     return what ? put(w, a, str_from(what), bytes, out, p) : rt_fail_memory(p);
@@ -465,7 +451,7 @@ static enum rt_code history(struct workspace *w, struct arena *a, uint32_t most,
 {
     struct workspace_state state;
     struct revision child;
-    RT_TRY(look(w, a, &state, p));
+    RT_TRY(workspace_look_within(w, a, &state, p));
     RT_TRY(store_child(w->all->store, a, w->name, state.revision.number, &child, p));
     *can_undo = state.revision.parent != 0;
     *can_redo = child.number != 0;
@@ -512,122 +498,4 @@ enum rt_code workspace_create(struct workspaces *all, struct str name, struct st
         code = file_write(path, bytes, 0644, p);
     pthread_mutex_unlock(&all->lock);
     return code;
-}
-
-/* ---- computing ---- */
-
-static int64_t now_s(void)
-{
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return now.tv_sec;
-}
-
-/* With the house's lock: the study of the present revision, held for the caller. */
-static enum rt_code present(struct workspace *w, struct arena *a, struct study **out, struct rt_problems *p)
-{
-    struct workspace_state state;
-    RT_TRY(look(w, a, &state, p));
-    if (!w->study) {
-        RT_TRY(check_parts(w, a, state.bytes, p));
-        w->study =
-            study_new(&w->all->run, w->path, (struct study_state){ state.revision.number, state.parts }, state.bytes);
-    }
-    if (!w->study)
-        return rt_fail_memory(p);
-    if (atomic_load(&w->all->is_ending))
-        study_give_up(w->study);
-    study_hold(w->study);
-    w->asked_s = now_s();
-    *out = w->study;
-    return RT_OK;
-}
-
-/* Lets go of it; what much was asked of gives way, though it goes on for those who use it. */
-static void leave(struct workspace *w, struct study *s)
-{
-    pthread_mutex_lock(&w->lock);
-    if (w->study == s && study_is_full(s))
-        forget(w);
-    pthread_mutex_unlock(&w->lock);
-    study_drop(s);
-}
-
-enum rt_code workspace_compute(struct workspace *w, struct arena *a, enum study_lane in, study_use *use, void *user,
-                               struct study_state *of, struct rt_problems *p)
-{
-    enum rt_code code = RT_CANCELLED;
-    bool again = true;
-    while (again) {
-        struct study *s = NULL;
-        pthread_mutex_lock(&w->lock);
-        code = present(w, a, &s, p);
-        pthread_mutex_unlock(&w->lock);
-        if (code)
-            return code;
-        code = study_ask(s, in, use, user, p);
-        *of = study_state(s);
-        again = code == RT_CANCELLED && study_is_given_up(s) && !atomic_load(&w->all->is_ending);
-        leave(w, s);
-    }
-    return code == RT_CANCELLED ? rt_fail(p, code, RT_NOWHERE, NULL, "the server is being stopped") : code;
-}
-
-bool workspaces_forget(struct workspaces *all, int64_t idle_s)
-{
-    bool any = false;
-    pthread_mutex_lock(&all->lock);
-    for (uint32_t i = 0; i < all->list.n; i++) {
-        struct workspace *w = all->list.v[i];
-        pthread_mutex_lock(&w->lock);
-        if (w->study && now_s() - w->asked_s >= idle_s) {
-            forget(w);
-            any = true;
-        }
-        pthread_mutex_unlock(&w->lock);
-    }
-    pthread_mutex_unlock(&all->lock);
-    return any;
-}
-
-enum rt_code workspace_read_house(struct workspace *w, struct arena *a, struct str bytes, struct house **out,
-                                  struct rt_problems *p)
-{
-    return workspace_read_house_with(w, a, bytes, (struct str){ 0 }, out, p);
-}
-
-enum rt_code workspace_read_house_with(struct workspace *w, struct arena *a, struct str bytes, struct str parts_bytes,
-                                       struct house **out, struct rt_problems *p)
-{
-    struct run run = w->all->run;
-    run.arena = a;
-    RT_TRY(check_parts(w, a, bytes, p));
-    return house_read_bytes_with(&run, w->path, bytes, parts_bytes, out, p);
-}
-
-enum rt_code workspace_read_parts(struct workspace *w, struct arena *a, struct str bytes, struct parts *out,
-                                  struct rt_problems *p)
-{
-    struct run run = w->all->run;
-    run.arena = a;
-    return parts_read_bytes(&run, w->path, bytes, out, p);
-}
-
-enum rt_code workspace_check(struct workspace *w, struct arena *a, const struct workspace_state *state,
-                             struct rt_problems *p)
-{
-    struct study *s = NULL;
-    struct house *h = NULL;
-    struct rt_problems unheard;
-    bool is_told = false;
-    rt_problems_init(&unheard, a);
-    pthread_mutex_lock(&w->lock);
-    const bool can = present(w, a, &s, &unheard) == RT_OK;
-    pthread_mutex_unlock(&w->lock);
-    if (can) {
-        is_told =
-            study_state(s).number == state->revision.number && study_state(s).parts == state->parts && study_read(s, p);
-        leave(w, s);
-    }
-    return is_told ? RT_OK : workspace_read_house(w, a, state->bytes, &h, p);
 }

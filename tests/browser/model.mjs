@@ -55,6 +55,7 @@ const until = async (isSo) => {
 const isStill = async (now) => now === (await picture());
 /* what comes later, the whole field and the cables, would make another picture of it */
 await (await laid).finished();
+await page.evaluate(async () => (await fetch('/api/words')).text()); /* and the page has read it */
 await page.locator(".tally:not(:has(i))", { hasText: " kept" }).waitFor();
 await page.getByText("the full field is coming").waitFor({ state: "detached" });
 await model.focus();

@@ -1,9 +1,8 @@
-import { fetchRaw, getJson, postJson, putText, query, Refused, type Answer, type Problem } from '../api/client';
+import { getJson, postJson, putText, query, Refused, type Answer, type Problem } from '../api/client';
 import type {
   Asked,
   Dict,
   Drawing,
-  DrawnSpot,
   Edit,
   Failure,
   FieldGrid,
@@ -17,11 +16,12 @@ import type {
   SpotReport,
   Vec2,
 } from '../api/types';
-import { FieldStore, readField, type Contour, type FieldAsk } from './field';
+import { FieldStore, type Contour, type FieldAsk } from './field';
 import type { Look, SheetView } from './look';
 import { Parts } from './parts';
 import { Pictures } from './pictures';
 import { at, pointer } from './pointer';
+import { Preview } from './preview';
 import { number } from '../units';
 import { Site } from './site';
 
@@ -90,6 +90,7 @@ export class House extends EventTarget {
   job = 0; /* the design that was begun last */
   readonly pictures = new Pictures(this);
   readonly parts = new Parts(this);
+  readonly preview = new Preview(this);
   said = ''; /* what was done last, for the live region */
   did = ''; /* the last change to the house, in the same words */
   look: Look = {
@@ -310,6 +311,12 @@ export class House extends EventTarget {
     }
     this.fieldsComing = false;
     this.tell();
+  }
+
+  /* Something else is painted over them. */
+  readFieldsAnew(): void {
+    this.fieldsAsked = '';
+    void this.readFields();
   }
 
   /* One pass over the floors.  A floor that has no field (no outline yet) shows none. */
@@ -598,67 +605,5 @@ export class House extends EventTarget {
     this.report = null;
     this.spotTrouble = '';
     this.tell();
-  }
-
-  /* ---- a field while something is dragged ---- */
-
-  private shown: Map<string, FieldGrid> | null = null; /* what was there before the drag */
-  private previewing = false;
-  private wanted: { thing: DrawnSpot; at: Vec2 } | null = null;
-
-  /* The engine's quick field for a place that is only tried; the newest place is asked for when the one before is answered. */
-  preview(thing: DrawnSpot & { mount?: string; radios?: unknown[] }, to: Vec2): void {
-    const { view, quantity } = this.look;
-    if (view !== 'plan' || quantity === 'none' || !thing.at || !thing.radios?.length) return;
-    this.shown ??= this.fields;
-    this.wanted = { thing, at: to };
-    if (!this.previewing) void this.askPreview();
-  }
-
-  private async askPreview(): Promise<void> {
-    this.previewing = true;
-    try {
-      while (this.wanted) {
-        const { thing, at: to } = this.wanted;
-        this.wanted = null;
-        const floor = this.look.floor;
-        const z = (thing.at?.[2] ?? 0) - (this.drawing?.floors.find((f) => f.id === thing.floor)?.z_m ?? 0);
-        const body = {
-          equipment: thing.id,
-          floor: thing.floor,
-          at_m: [to[0], to[1], z],
-          seen: floor,
-          band: this.look.band,
-          what: this.look.quantity,
-          device: this.look.device || undefined,
-          estimate: this.look.estimate || undefined,
-          availability: this.look.availability ? Number(this.look.availability) : undefined,
-        };
-        const response = await fetchRaw('POST', `${this.path}/preview`, {
-          body: JSON.stringify(body),
-          type: 'application/json',
-        });
-        const grid = readField(await response.arrayBuffer(), floor, this.look.band, this.look.quantity);
-        if (!grid || !this.shown) continue;
-        this.fields = new Map([[floor, grid]]);
-        this.contours = new Map();
-        this.tell();
-      }
-    } catch (e) {
-      if (!(e instanceof Refused)) throw e;
-      this.said = `No field for that place: ${e.message}`;
-      this.tell();
-    } finally {
-      this.previewing = false;
-    }
-  }
-
-  /* The thing was let go: the field of the house as it now is follows. */
-  endPreview(): void {
-    if (!this.shown) return;
-    this.shown = null;
-    this.wanted = null;
-    this.fieldsAsked = '';
-    void this.readFields();
   }
 }

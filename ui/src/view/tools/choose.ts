@@ -113,7 +113,7 @@ export class Choose extends Tool {
     if (this.reshape.cancel()) return true;
     if (!this.held) return false;
     this.held = null;
-    this.house.endPreview();
+    this.house.preview.end();
     this.board.redraw();
     return true;
   }
@@ -125,7 +125,7 @@ export class Choose extends Tool {
 
   private move(thing: Thing, at: Vec2): void {
     this.held = { thing, at };
-    this.house.preview(thing, at);
+    this.house.preview.show(thing, at);
     this.board.redraw();
   }
 
@@ -134,7 +134,7 @@ export class Choose extends Tool {
     const outcome = await this.house.edit(made.what, made.edits);
     if (this.held?.thing.path === held.thing.path) this.held = null;
     this.board.redraw();
-    this.house.endPreview();
+    this.house.preview.end();
     if (!outcome.ok) this.house.say(`Not moved: ${outcome.problems[0]?.says ?? 'the place cannot be taken'}`);
   }
 }
