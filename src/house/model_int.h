@@ -6,6 +6,9 @@
 
 /* complete.c: defaults by kind, places taken from mounts and rooms, contradictions between sections. */
 void house_complete(struct reader *rd, struct house *h);
+/* heard.c: can a neighbour be on the channel that it is said to be on? */
+void house_check_heard(struct reader *rd, const struct house *h);
+/* parts_check.c */
 void parts_check(struct reader *rd, struct parts *parts);
 
 /* geometry.c: outlines, walls, openings, places. */
