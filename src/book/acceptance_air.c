@@ -86,7 +86,7 @@ static uint32_t spot_rows(struct acceptance_view *v, const struct promise_result
 static void rooms_by_name(struct acceptance_view *v, const struct promise_result *r, const struct spot_test *t)
 {
     for (uint32_t i = 0; i < v->h->rooms.n; i++)
-        if (room_is_meant(v->h, r->promise, i))
+        if (room_is_meant(r->promise, i))
             acceptance_least(v,
                              (struct acceptance_row){
                                  .where = acceptance_text(v, "Anywhere in: %.*s", STR_ARG(house_room_name(v->h, i))),

@@ -58,10 +58,22 @@ static void paint_strips(struct pen *pen, double w_mm, double h_mm, void *user)
         paint_strip(pen, s, &s->rooms.v[i], AXIS_MM + i * ROW_MM, w_mm);
 }
 
-/* The key of the value in the evidence of a kind, and its unit. */
-static const char *value_key(enum promise_kind kind)
+static bool is_of_uplink(const struct promise *q) { return q->kind == PROMISE_SIGNAL && q->direction == DIRECTION_UP; }
+
+/* The key of the value in the evidence of a promise, and its unit. */
+static const char *value_key(const struct promise *q)
 {
-    return kind == PROMISE_SIGNAL ? "level_dbm" : kind == PROMISE_RATE ? "mbps" : "second_level_dbm";
+    return is_of_uplink(q)             ? "uplink_level_dbm"
+           : q->kind == PROMISE_SIGNAL ? "level_dbm"
+           : q->kind == PROMISE_RATE   ? "mbps"
+                                       : "second_level_dbm";
+}
+
+static double value_wanted(const struct promise *q)
+{
+    return q->kind == PROMISE_RATE ? q->mbps
+           : is_of_uplink(q)       ? given_or(q->uplink_level_dbm, q->level_dbm)
+                                   : q->level_dbm;
 }
 
 static const char *value_unit(enum promise_kind kind) { return kind == PROMISE_RATE ? "Mb/s" : "dBm"; }
@@ -84,11 +96,11 @@ static void scale_strips(struct strips *s)
 static void strip_of(struct book *b, const struct promise_result *r, const struct fact *room, struct strip *out)
 {
     const enum promise_kind kind = r->promise->kind;
-    const struct fact *value = fact_find(room, value_key(kind));
+    const struct fact *value = fact_find(room, value_key(r->promise));
     const uint32_t i = house_find_room(b->h, fact_find_str(room, "room"));
     out->name = i == NO_REF ? fact_find_str(room, "room") : house_room_name(b->h, i);
     out->reached = value ? value->num : RT_NOT_GIVEN;
-    out->worst = fact_find_num(room, "worst");
+    out->worst = fact_find_num(room, is_of_uplink(r->promise) ? "worst_uplink" : "worst");
     out->is_kept = fact_find_num(room, "area_share") >= r->promise->area_share - 1e-9;
     out->figure = evidence_figure(b, out->reached, value ? value->decimals : 0, value_unit(kind));
 }
@@ -102,6 +114,24 @@ static void write_worst(struct book *b, const struct promise_result *r)
     if (where.n && ap.n && r->state == PROMISE_KEPT && r->witness.lines.n)
         flow_soft(b->flow, "Where it is least: %.*s, on %.*s GHz: %.*s.", STR_ARG(where), STR_ARG(band),
                   STR_ARG(r->witness.lines.v[0]));
+}
+
+/* Where both ways are promised the strips are of the one towards the device. */
+static void write_way_back(struct book *b, const struct promise_result *r)
+{
+    struct buf rooms = { .arena = b->arena };
+    if (r->promise->kind != PROMISE_SIGNAL || r->promise->direction != DIRECTION_BOTH)
+        return;
+    for (const struct fact *room = fact_find_first(r->evidence, "rooms"); room; room = room->next) {
+        const uint32_t i = house_find_room(b->h, fact_find_str(room, "room"));
+        const struct str name = i == NO_REF ? fact_find_str(room, "room") : house_room_name(b->h, i);
+        const struct str level = evidence_figure(b, fact_find_num(room, "uplink_level_dbm"), 1, "dBm");
+        buf_printf(&rooms, "%s%.*s %.*s", rooms.n ? ", " : "", STR_ARG(name), STR_ARG(level));
+    }
+    const struct str wanted =
+        evidence_figure(b, given_or(r->promise->uplink_level_dbm, r->promise->level_dbm), 0, "dBm");
+    if (rooms.n && !rooms.failed)
+        flow_soft(b->flow, "The way back, promised %.*s: %.*s.", STR_ARG(wanted), STR_ARG(buf_done(&rooms)));
 }
 
 static void write_other_estimate(struct book *b, const struct promise_result *r)
@@ -126,11 +156,12 @@ enum rt_code evidence_rooms(struct book *b, const struct promise_result *r, stru
         strip_of(b, r, room, &s->rooms.v[s->rooms.n++]);
     if (n == 0)
         return RT_OK;
-    s->wanted = r->promise->kind == PROMISE_RATE ? r->promise->mbps : r->promise->level_dbm;
+    s->wanted = value_wanted(r->promise);
     s->wanted_words =
         book_text(b, "promised %.*s", STR_ARG(evidence_figure(b, s->wanted, 0, value_unit(r->promise->kind))));
     scale_strips(s);
     flow_figure(b->flow, AXIS_MM + n * ROW_MM, paint_strips, s, STR(""));
+    write_way_back(b, r);
     write_worst(b, r);
     write_other_estimate(b, r);
     return RT_OK;

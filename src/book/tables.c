@@ -38,7 +38,7 @@ static void promises_csv(struct book *b, struct buf *out)
 /* Of what is promised in rooms: what the promised share of each room reaches. */
 static void rooms_csv(struct book *b, struct buf *out)
 {
-    buf_text(out, "promise,room,kept_area_share,level_dbm,mbps,worst\r\n");
+    buf_text(out, "promise,room,kept_area_share,level_dbm,mbps,worst,uplink_level_dbm,worst_uplink_dbm\r\n");
     for (uint32_t i = 0; i < b->results.n; i++) {
         const struct promise_result *r = &b->results.v[i];
         for (const struct fact *room = fact_find_first(r->evidence, "rooms"); room; room = room->next) {
@@ -49,6 +49,8 @@ static void rooms_csv(struct book *b, struct buf *out)
             csv_number(out, level_dbm, 1);
             csv_number(out, mbps, 0);
             csv_number(out, fact_find_num(room, "worst"), isnan(level_dbm) ? 0 : 1);
+            csv_number(out, fact_find_num(room, "uplink_level_dbm"), 1);
+            csv_number(out, fact_find_num(room, "worst_uplink"), 1);
             csv_end_row(out);
         }
     }

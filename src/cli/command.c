@@ -215,8 +215,11 @@ static const struct command COMMANDS[] = {
       "where one is broken; names rules that are never reached or change nothing.  The exit status is that of check.",
       "prove houses/larch_end.house.yaml" },
     { "ask", cmd_ask, "HOUSE", true, OPTS(ASK), "May these two talk, which rule decides, and which way does it go",
-      "Answers allowed, refused, or unfiltered: two devices of one segment talk without the gateway's rules ever "
-      "seeing it.",
+      "Answers allowed, refused, some (this may be begun and that not, with an example of both), or unfiltered: "
+      "devices "
+      "of one segment talk without the gateway's rules ever seeing it.  For anything it is asked what may be begun, as "
+      "in "
+      "the table of prove.",
       "ask houses/larch_end.house.yaml --from tom_tablet --to internet --service https --when \"Tue 21:05\"" },
     { "export", cmd_export, "HOUSE", true, OPTS(EXPORT), "Write the files that gateways and access points take",
       "Writes one folder, whole or not at all.  In the form linux README.txt says what each file is and in which order "

@@ -355,7 +355,7 @@ static enum rt_code make_promise(struct maker *m, uint32_t promise, uint32_t car
     tighten(&m->asked, by);
     set_clauses(m);
     for (uint32_t room = 0; room < h->rooms.n; room++) {
-        if (!room_is_meant(h, q, room))
+        if (!room_is_meant(q, room))
             continue;
         const uint32_t grid = coverage_grid_of(h, &m->n->grids, q, room);
         for (uint32_t i = 0; i < m->n->rooms.n; i++)

@@ -53,7 +53,7 @@ static enum rt_code find_cells(const struct run *run, struct needs *n, struct rt
     for (uint32_t i = 0; i < h->promises.n; i++)
         for (uint32_t room = 0; room < h->rooms.n; room++) {
             const struct promise *q = &h->promises.v[i];
-            if (!needs_is_about_rooms(q->kind) || !room_is_meant(h, q, room))
+            if (!needs_is_about_rooms(q->kind) || !room_is_meant(q, room))
                 continue;
             const uint32_t grid = coverage_grid_of(h, &n->grids, q, room);
             if (grid != NO_REF && !has_room(n, grid, room) && !add_room(run->arena, n, grid, room, &cells))

@@ -91,7 +91,7 @@ void tune_find_widths(struct house_tuner *t)
         const struct radio_ability *device =
             q->kind == PROMISE_RATE ? evaluation_radio_of(&t->now, q->device_kind) : NULL;
         for (uint32_t room = 0; device && room < t->h->rooms.n; room++) {
-            const uint32_t g = room_is_meant(t->h, q, room) ? coverage_grid_of(t->h, t->fields, q, room) : NO_REF;
+            const uint32_t g = room_is_meant(q, room) ? coverage_grid_of(t->h, t->fields, q, room) : NO_REF;
             if (g == NO_REF)
                 continue;
             const struct grid *grid = &t->fields->grids.v[g];

@@ -145,7 +145,7 @@ static bool add_promise(struct lowering *l, uint32_t i)
         return false;
     const struct fields *f = l->ev->fields[l->ev->options.trace.estimate];
     for (uint32_t room = 0; room < l->t->h->rooms.n; room++) {
-        const uint32_t g = room_is_meant(l->t->h, q, room) ? coverage_grid_of(l->t->h, f, q, room) : NO_REF;
+        const uint32_t g = room_is_meant(q, room) ? coverage_grid_of(l->t->h, f, q, room) : NO_REF;
         if (g == NO_REF)
             continue;
         if (!make_room(l, pp, room, g, &pp->rooms.v[pp->rooms.n]))

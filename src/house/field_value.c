@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "data/countries.h"
 
 /* ---- numbers ---- */
 
@@ -205,6 +206,8 @@ static const char *text_hint(struct reader *rd, const struct field *f, struct st
         return NULL;
     }
     const struct str candidate = { fixed, s.n };
+    if (f->format == TEXT_COUNTRY && s.n == 2 && country_meant(candidate))
+        return reader_text(rd, "did you mean %s?", country_meant(candidate));
     if (s.n <= sizeof fixed && text_format_row(f->format)->is_right(candidate))
         return reader_text(rd, "write %.*s", STR_ARG(candidate));
     return NULL;

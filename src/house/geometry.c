@@ -123,6 +123,8 @@ static void check_floor_pair(struct reader *rd, const struct house *h, uint32_t 
     const struct floor *p = &h->floors.v[a], *q = &h->floors.v[b];
     const double shared = fmin(p->level_m + p->height_m, q->level_m + q->height_m) - fmax(p->level_m, q->level_m);
     struct vec2 where;
+    if (!is_given(p->level_m) || !is_given(p->height_m) || !is_given(q->level_m) || !is_given(q->height_m))
+        return;
     if (p->open_air || q->open_air || p->outline.n == 0 || q->outline.n == 0 || !(shared > TOL_M) ||
         !overlap(rd, p->outline, q->outline, q->at, &where))
         return;
@@ -180,6 +182,12 @@ static bool check_line(struct reader *rd, const struct spot *spot, vec2_list lin
     return line.n >= 2;
 }
 
+/* Without one of its measures an opening is nowhere in particular. */
+static bool is_read(const struct opening *o)
+{
+    return is_given(o->at_m) && is_given(o->width_m) && is_given(o->sill_m) && is_given(o->head_m);
+}
+
 static void check_opening(struct reader *rd, const struct house *h, const struct wall *w, const struct spot *up,
                           uint32_t i, bool line_is_right)
 {
@@ -204,6 +212,8 @@ static void check_opening(struct reader *rd, const struct house *h, const struct
                     o->sill_m, w->base_m);
     for (uint32_t k = 0; k < i; k++) {
         const struct opening *q = &w->openings.v[k];
+        if (!is_read(o) || !is_read(q))
+            continue;
         const double along = fmin(o->at_m + o->width_m, q->at_m + q->width_m) - fmax(o->at_m, q->at_m);
         const double up_m = fmin(o->head_m, q->head_m) - fmax(o->sill_m, q->sill_m);
         if (along > TOL_M && up_m > TOL_M)
@@ -354,9 +364,17 @@ static struct rt_place at_m_place(const struct reader *rd, const char *section, 
     return node ? node->at : otherwise;
 }
 
-/* An antenna inside a wall has no path to anywhere: the wall would have to be crossed from its middle. */
-static void check_not_in_wall(struct reader *rd, const struct house *h, const struct spot *spot, struct ref floor,
-                              struct vec3 p, struct rt_place at)
+/* Well within something solid, not on its face or on top of it. */
+static bool obstacle_holds(const struct obstacle *o, struct vec3 p)
+{
+    const struct vec2 q = { p.x, p.y };
+    return o->outline.n >= 3 && p.z > o->from_m + TOL_M && p.z < o->to_m - TOL_M && polygon_contains(o->outline, q) &&
+           polygon_edge_distance_m(o->outline, q) > TOL_M;
+}
+
+/* An antenna inside a wall or a thing has no path to anywhere: it would have to be crossed from its middle. */
+static void check_not_in_solid(struct reader *rd, const struct house *h, const struct spot *spot, struct ref floor,
+                               struct vec3 p, struct rt_place at)
 {
     if (floor.i == NO_REF || !is_given(p.x))
         return;
@@ -370,6 +388,14 @@ static void check_not_in_wall(struct reader *rd, const struct house *h, const st
                     "an access point at [%.2f, %.2f, %.2f] would be inside wall '%.*s', which is %.2f m thick", p.x,
                     p.y, p.z, STR_ARG(w->id), thick);
     }
+    for (uint32_t k = 0; k < h->obstacles.n; k++) {
+        const struct obstacle *o = &h->obstacles.v[k];
+        if (o->floor.i == floor.i && may_compare(rd, o->outline.n, 1, at) && obstacle_holds(o, p))
+            reader_fail(rd, spot, RT_GEOMETRY, at, "put it before, beside or on top of it",
+                        "an access point at [%.2f, %.2f, %.2f] would be inside '%.*s', which is solid from %.2f to "
+                        "%.2f m",
+                        p.x, p.y, p.z, STR_ARG(o->id), o->from_m, o->to_m);
+    }
 }
 
 static void check_things(struct reader *rd, const struct house *h)
@@ -380,7 +406,7 @@ static void check_things(struct reader *rd, const struct house *h)
         check_thing(rd, h, &spot,
                     (struct thing){ at_m_place(rd, "mounts", i, m->at), m->floor, m->room, m->at_m, m->outdoors });
         if (m->use & MOUNT_ACCESS_POINT)
-            check_not_in_wall(rd, h, &spot, m->floor, m->at_m, at_m_place(rd, "mounts", i, m->at));
+            check_not_in_solid(rd, h, &spot, m->floor, m->at_m, at_m_place(rd, "mounts", i, m->at));
     }
     for (uint32_t i = 0; i < h->devices.n; i++) {
         const struct device *d = &h->devices.v[i];
@@ -400,7 +426,7 @@ static void check_things(struct reader *rd, const struct house *h)
                 (struct thing){ at_m_place(rd, "equipment", i, e->at), e->floor, e->room, e->at_m, is_outdoors });
         }
         if (e->mount.i == NO_REF && e->part.i != NO_REF && h->parts.list.v[e->part.i].radios.n > 0)
-            check_not_in_wall(rd, h, &spot, e->floor, e->at_m, at_m_place(rd, "equipment", i, e->at));
+            check_not_in_solid(rd, h, &spot, e->floor, e->at_m, at_m_place(rd, "equipment", i, e->at));
     }
     const struct spot line = { NULL, &SHAPE_LINE, { 0 }, 0 };
     check_thing(rd, h, &line, (struct thing){ h->line.at, h->line.floor, { .i = NO_REF }, h->line.at_m, true });

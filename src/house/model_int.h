@@ -6,6 +6,9 @@
 
 /* complete.c: defaults by kind, places taken from mounts and rooms, contradictions between sections. */
 void house_complete(struct reader *rd, struct house *h);
+/* heard.c: can a neighbour be on the channel that it is said to be on? */
+void house_check_heard(struct reader *rd, const struct house *h);
+/* parts_check.c */
 void parts_check(struct reader *rd, struct parts *parts);
 
 /* geometry.c: outlines, walls, openings, places. */
@@ -13,6 +16,8 @@ void house_check_geometry(struct reader *rd, struct house *h);
 
 /* warnings.c: of a house without errors, what makes the answers weaker than they look. */
 void house_warn(struct reader *rd, const struct house *h);
+/* wall_warnings.c: walls outside of their floor, walls drawn over one another. */
+void house_warn_of_walls(struct reader *rd, const struct house *h);
 
 /* The mapping under a section's i-th id, and the value of one of its keys; NULL when not there. */
 const struct yaml_node *section_item(const struct reader *rd, const char *section, uint32_t i);

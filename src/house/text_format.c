@@ -2,6 +2,8 @@
  * exact; the pattern may let through what only the check can know (the 31st of February). */
 #include "house/field.h"
 
+#include "data/countries.h"
+
 #include <arpa/inet.h>
 #include <stdio.h>
 #include <string.h>
@@ -21,7 +23,7 @@ static bool all_capitals(struct str s, size_t n)
 }
 
 static bool any(struct str s) { return s.n > 0 && s.n <= 2000; }
-static bool is_country(struct str s) { return all_capitals(s, 2); }
+static bool is_country(struct str s) { return all_capitals(s, 2) && country_exists(s); }
 static bool is_currency(struct str s) { return all_capitals(s, 3); }
 
 /* A whole number of 1 to 9 digits without a sign or leading zeros, at most `most`; -1 when it is not one. */

@@ -59,11 +59,29 @@ static void warn_of_layer(struct reader *rd, const struct construct *c, uint32_t
             STR_ARG(c->id), (unsigned)k + 1, STR_ARG(layer->material), bands.p);
 }
 
+/* A mount is one place: what is fixed there leaves none for a second thing. */
+static void warn_of_shared_mounts(struct reader *rd, const struct house *h)
+{
+    for (uint32_t i = 1; i < h->equipment.n; i++) {
+        const struct equipment *e = &h->equipment.v[i];
+        const struct yaml_node *node = section_value(rd, "equipment", i, "mount");
+        for (uint32_t k = 0; k < i && e->mount.i != NO_REF && !reader_is_full(rd); k++)
+            if (h->equipment.v[k].mount.i == e->mount.i) {
+                rt_warn(rd->p, RT_CONFLICT, node ? node->at : e->at, "give it a mount of its own, or a room and 'at_m'",
+                        "equipment '%.*s': mount '%.*s' holds '%.*s' already", STR_ARG(e->id),
+                        STR_ARG(h->mounts.v[e->mount.i].id), STR_ARG(h->equipment.v[k].id));
+                break;
+            }
+    }
+}
+
 void house_warn(struct reader *rd, const struct house *h)
 {
     for (uint32_t i = 0; i < h->constructs.n; i++)
         for (uint32_t k = 0; k < h->constructs.v[i].layers.n && !h->constructs.v[i].is_built_in; k++)
             warn_of_layer(rd, &h->constructs.v[i], k);
+    house_warn_of_walls(rd, h);
+    warn_of_shared_mounts(rd, h);
     const struct yaml_node *currency = yaml_get(rd->root, "currency");
     if (currency && h->parts.currency.n && h->currency.n && !str_eq(h->parts.currency, h->currency))
         rt_warn(rd->p, RT_CONFLICT, currency->at, "use a parts file with prices in the house's currency",

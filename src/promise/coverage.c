@@ -69,10 +69,8 @@ static enum rt_code judge_room(const struct run *run, const struct house *h, con
     return RT_OK;
 }
 
-bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room)
+bool room_is_meant(const struct promise *promise, uint32_t room)
 {
-    if (promise->rooms.n == 0)
-        return h->rooms.v[room].use != USE_OUTDOOR;
     for (uint32_t i = 0; i < promise->rooms.n; i++)
         if (promise->rooms.v[i].i == room)
             return true;
@@ -91,7 +89,7 @@ void coverage_want(const struct house *h, struct fields *fields)
         if (q->kind != PROMISE_SIGNAL && q->kind != PROMISE_RATE && q->kind != PROMISE_ROAMING)
             continue;
         for (uint32_t room = 0; room < h->rooms.n; room++) {
-            const uint32_t grid = room_is_meant(h, q, room) ? coverage_grid_of(h, fields, q, room) : NO_REF;
+            const uint32_t grid = room_is_meant(q, room) ? coverage_grid_of(h, fields, q, room) : NO_REF;
             if (grid != NO_REF)
                 fields_want_room(fields, grid, room);
         }
@@ -102,20 +100,21 @@ enum rt_code coverage_of_promise(const struct run *run, const struct house *h, c
                                  const struct promise *promise, const struct room_demand *demand, struct coverage *out,
                                  struct rt_problems *p)
 {
-    *out = (struct coverage){ .kept = true, .margin = INFINITY };
+    *out = (struct coverage){ .kept = true, .margin = INFINITY, .unjudged = NO_REF };
     out->rooms = ARENA_ARRAY(run->arena, struct room_coverage, h->rooms.n);
     if (!out->rooms)
         return rt_fail_memory(p);
     for (uint32_t room = 0; room < h->rooms.n; room++) {
-        if (!room_is_meant(h, promise, room))
+        if (!room_is_meant(promise, room))
             continue;
         const uint32_t grid = coverage_grid_of(h, f, promise, room);
-        if (grid == NO_REF)
-            continue;
         struct room_coverage *c = &out->rooms[out->n_rooms];
-        RT_TRY(judge_room(run, h, f, room, grid, demand, promise->area_share, c, p));
-        if (c->n_cells == 0)
+        if (grid != NO_REF)
+            RT_TRY(judge_room(run, h, f, room, grid, demand, promise->area_share, c, p));
+        if (grid == NO_REF || c->n_cells == 0) {
+            out->unjudged = out->unjudged == NO_REF ? room : out->unjudged;
             continue;
+        }
         out->kept = out->kept && c->reached >= demand->threshold;
         if (out->n_rooms == 0 || c->reached < out->rooms[out->worst].reached)
             out->worst = out->n_rooms;
@@ -152,6 +151,59 @@ static bool farthest_spot(const struct house *h, const struct fields *f, const s
             *out = (struct spot){ r->spot.grid, ix, iy, at };
         }
     return best_m > 1.0;
+}
+
+/* ---- what is met, for people ---- */
+
+static struct cell_figures figures_at(const struct room_demand *demand, const struct fields *f, const struct spot *s)
+{
+    if (demand->tell)
+        return demand->tell(demand->user, f, s->grid, s->ix, s->iy);
+    struct cell_figures met = { .way_back = RT_NOT_GIVEN };
+    demand->judge(demand->user, f, s->grid, s->ix, s->iy, &met.there);
+    return met;
+}
+
+static void figure_facts(struct arena *a, struct fact *o, const struct room_demand *demand, struct cell_figures met)
+{
+    fact_num(a, o, demand->key, met.there, demand->decimals);
+    if (demand->back_key)
+        fact_num(a, o, demand->back_key, met.way_back, demand->decimals);
+}
+
+/* What the promised share of a room's cells reaches, and the least; each direction by itself. */
+static bool room_figures(const struct evaluation *ev, const struct fields *f, const struct room_coverage *r,
+                         const struct room_demand *demand, double share, struct cell_figures *reached,
+                         struct cell_figures *worst)
+{
+    if (!demand->tell) {
+        *reached = (struct cell_figures){ r->reached, RT_NOT_GIVEN };
+        *worst = (struct cell_figures){ r->worst, RT_NOT_GIVEN };
+        return true;
+    }
+    const struct arena_mark before = arena_mark(ev->run->arena);
+    const struct grid *g = &f->grids.v[r->spot.grid];
+    double *there = ARENA_ARRAY(ev->run->arena, double, r->n_cells);
+    double *back = ARENA_ARRAY(ev->run->arena, double, r->n_cells);
+    uint32_t n = 0;
+    if (!there || !back)
+        return false;
+    for (uint32_t iy = 0; iy < g->ny; iy++)
+        for (uint32_t ix = 0; ix < g->nx; ix++) {
+            const struct spot s = { .grid = r->spot.grid, .ix = ix, .iy = iy };
+            if (!cell_is_in_room(ev->h, g, r->room, ix, iy))
+                continue;
+            const struct cell_figures met = figures_at(demand, f, &s);
+            there[n] = met.there;
+            back[n++] = met.way_back;
+        }
+    qsort(there, n, sizeof *there, by_value);
+    qsort(back, n, sizeof *back, by_value);
+    const uint32_t at = n - cells_wanted(share, n);
+    *reached = (struct cell_figures){ there[at], back[at] };
+    *worst = (struct cell_figures){ there[0], back[0] };
+    arena_reset(ev->run->arena, before);
+    return true;
 }
 
 static void point_facts(struct arena *a, struct fact *o, struct vec3 at_m)
@@ -191,18 +243,18 @@ static void room_spots(const struct evaluation *ev, const struct fields *f, cons
     for (uint32_t n = 0; n < n_most; n++) {
         if (n && !farthest_spot(ev->h, f, r, spots, n, &spots[n]))
             break;
-        double value;
-        const uint32_t radio = demand->judge(demand->user, f, spots[n].grid, spots[n].ix, spots[n].iy, &value);
+        double judged;
+        const uint32_t radio = demand->judge(demand->user, f, spots[n].grid, spots[n].ix, spots[n].iy, &judged);
         struct fact *o = fact_object(a, list, NULL);
         point_facts(a, o, spots[n].at_m);
-        fact_num(a, o, demand->key, value, demand->decimals);
+        figure_facts(a, o, demand, figures_at(demand, f, &spots[n]));
         fact_str(a, o, "access_point", radio == NO_REF ? STR("") : ev->h->equipment.v[f->radios.v[radio].equipment].id);
         fact_text(a, o, "band", radio == NO_REF ? "" : band_name(f->radios.v[radio].band));
     }
 }
 
-static void room_facts(const struct evaluation *ev, const struct fields *f, const struct coverage *c,
-                       const struct room_demand *demand, struct fact *evidence)
+static bool room_facts(const struct evaluation *ev, const struct fields *f, const struct coverage *c,
+                       const struct room_demand *demand, double share, struct fact *evidence)
 {
     struct arena *a = ev->run->arena;
     struct fact *rooms = fact_array(a, evidence, "rooms");
@@ -211,11 +263,17 @@ static void room_facts(const struct evaluation *ev, const struct fields *f, cons
         struct fact *o = fact_object(a, rooms, NULL);
         fact_str(a, o, "room", ev->h->rooms.v[r->room].id);
         fact_num(a, o, "area_share", r->share, 3);
-        fact_num(a, o, demand->key, r->reached, demand->decimals);
-        fact_num(a, o, "worst", r->worst, demand->decimals);
+        struct cell_figures reached, worst;
+        if (!room_figures(ev, f, r, demand, share, &reached, &worst))
+            return false;
+        figure_facts(a, o, demand, reached);
+        fact_num(a, o, "worst", worst.there, demand->decimals);
+        if (demand->back_key)
+            fact_num(a, o, "worst_uplink", worst.way_back, demand->decimals);
         if (!ev->damage) /* after a failure nobody goes round */
             room_spots(ev, f, r, demand, o);
     }
+    return true;
 }
 
 static void spot_facts(const struct evaluation *ev, const struct spot *s, const struct fields *f, struct fact *evidence)
@@ -238,9 +296,23 @@ static bool opposite_estimate(enum estimate judged, bool kept, enum estimate *ou
 static struct decision decision_at(const struct fields *f, const struct spot *spot, const struct room_demand *demand)
 {
     struct decision d = { .is_made = true, .floor = f->grids.v[spot->grid].floor, .at_m = spot->at_m };
-    const uint32_t r = demand->judge(demand->user, f, spot->grid, spot->ix, spot->iy, &d.value);
+    double judged;
+    const uint32_t r = demand->judge(demand->user, f, spot->grid, spot->ix, spot->iy, &judged);
+    d.met = figures_at(demand, f, spot);
     d.radio = r == NO_REF ? NULL : &f->radios.v[r];
     return d;
+}
+
+/* What holds in the other rooms says nothing of one in which nothing can be judged. */
+static enum rt_code unknown_room(struct evaluation *ev, const struct room *room, struct promise_result *out,
+                                 struct decision *decision)
+{
+    decision->is_made = false;
+    out->margin = RT_NOT_GIVEN;
+    out->unit = "";
+    return result_unknown(
+        ev, out, "no point of the grid lies in `%.*s`: the room is too small, or filled or roofed over at that height",
+        STR_ARG(room->id));
 }
 
 enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, const struct room_demand *demand,
@@ -254,18 +326,23 @@ enum rt_code judge_rooms(struct evaluation *ev, const struct promise *promise, c
     RT_TRY(evaluation_fields_promised(ev, judged, &f, p));
     RT_TRY(coverage_of_promise(ev->run, ev->h, f, promise, demand, &c, p));
     if (c.n_rooms == 0)
-        return result_unknown(ev, out, "none of its rooms is large enough to hold a point of the grid");
+        return result_unknown(
+            ev, out,
+            "no point of the grid lies in any of its rooms: too small, or filled or roofed over at that height");
     const struct spot *worst = &c.rooms[c.worst].spot;
     *decision = decision_at(f, worst, demand);
     out->state = c.kept ? PROMISE_KEPT : PROMISE_BROKEN;
     out->margin = isfinite(c.margin) ? c.margin : (double)NAN;
-    out->unit = demand->unit;
+    out->unit = isfinite(c.margin) ? demand->unit : "";
     out->margin_decimals = demand->decimals;
     fact_num(a, out->evidence, "availability", promise->availability, 3);
     fact_text(a, out->evidence, "estimate", estimate_name(judged));
     fact_num(a, out->evidence, "wanted_area_share", promise->area_share, 3);
-    room_facts(ev, f, &c, demand, out->evidence);
+    if (!room_facts(ev, f, &c, demand, promise->area_share, out->evidence))
+        return rt_fail_memory(p);
     spot_facts(ev, worst, f, out->evidence);
+    if (c.kept && c.unjudged != NO_REF)
+        return unknown_room(ev, &ev->h->rooms.v[c.unjudged], out, decision);
 
     enum estimate other;
     if (opposite_estimate(judged, c.kept, &other)) {

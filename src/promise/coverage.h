@@ -15,13 +15,23 @@ struct spot {
 typedef uint32_t cell_judge(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy,
                             double *value);
 
+/* What a device meets at a cell, for people: what is judged may be made up of both, and is then a figure that nobody reads. */
+struct cell_figures {
+    double there;    /* towards the device */
+    double way_back; /* NaN: not asked for */
+};
+typedef struct cell_figures cell_tell(const void *user, const struct fields *f, uint32_t grid, uint32_t ix,
+                                      uint32_t iy);
+
 /* What a promise about rooms asks for, in the terms of its own kind. */
 struct room_demand {
     cell_judge *judge;
+    cell_tell *tell; /* NULL: the judged value is what is met */
     const void *user;
     double threshold;
-    const char *unit; /* of the margin: value less threshold */
-    const char *key;  /* of the value in the evidence, unit included: "level_dbm" */
+    const char *unit;     /* of the margin: value less threshold */
+    const char *key;      /* of what is met, in the evidence, unit included: "level_dbm" */
+    const char *back_key; /* likewise of the way back; NULL: there is none */
     int decimals;
 };
 
@@ -37,13 +47,14 @@ struct room_coverage {
 struct coverage {
     struct room_coverage *rooms;
     uint32_t n_rooms;
-    uint32_t worst; /* index of the room with the least `reached` */
-    double margin;  /* of that room: reached less threshold */
-    bool kept;      /* every room by itself reaches the promised share */
+    uint32_t worst;    /* index of the room with the least `reached` */
+    double margin;     /* of that room: reached less threshold */
+    bool kept;         /* every room that can be judged reaches the promised share by itself */
+    uint32_t unjudged; /* a promised room in which no cell lies; NO_REF: all can be judged */
 };
 
-/* Is the room among those that a promise about rooms means: the ones it names, or all but those outdoors? */
-bool room_is_meant(const struct house *h, const struct promise *promise, uint32_t room);
+/* Is the room among those that a promise about rooms names? */
+bool room_is_meant(const struct promise *promise, uint32_t room);
 /* Where a room is judged, at the height that is promised; NO_REF: its floor has no grid. */
 uint32_t coverage_grid_of(const struct house *h, const struct fields *f, const struct promise *promise, uint32_t room);
 /* A cell of the room where somebody can be: nobody holds a phone within masonry or a water tank, or above the roof. */
@@ -53,7 +64,7 @@ uint32_t cells_wanted(double share, uint32_t n_cells);
 /* Asks in a field for the cells of all rooms that promises about rooms mean. */
 void coverage_want(const struct house *h, struct fields *fields);
 
-/* Judges every room of the promise (all rooms of the house if it names none, outdoor ones apart).
+/* Judges every room of the promise.
  * Returns RT_OK with n_rooms 0 if no room has a cell.  Errors: RT_NOMEM; RT_MISSING: the field was not asked for in a room. */
 RT_MUST_CHECK enum rt_code coverage_of_promise(const struct run *run, const struct house *h, const struct fields *f,
                                                const struct promise *promise, const struct room_demand *demand,
@@ -67,7 +78,7 @@ RT_MUST_CHECK enum rt_code signal_coverage(const struct run *run, const struct h
 /* What decided a promise about rooms. */
 struct decision {
     bool is_made;                 /* false: there was nothing to judge, and the result is complete */
-    double value;                 /* at the worst spot */
+    struct cell_figures met;      /* at the worst spot */
     const struct ap_radio *radio; /* that decides there; NULL: none serves the device */
     uint32_t floor;
     struct vec3 at_m; /* z above the floor */

@@ -139,7 +139,7 @@ enum rt_code promise_rate(struct evaluation *ev, const struct promise *promise, 
         return RT_OK;
     if (!decision.radio)
         return result_no_radio(ev, out, BAND_COUNT);
-    const char *title = arena_printf(ev->run->arena, "%.0f Mb/s here", fmax(decision.value, 0.0));
+    const char *title = arena_printf(ev->run->arena, "%.0f Mb/s here", fmax(decision.met.there, 0.0));
     RT_TRY(result_at_spot(ev, &decision, title, out, p));
     return view.busy ? add_hour(ev, &decision, out, p) : RT_OK;
 }

@@ -80,6 +80,6 @@ enum rt_code promise_roaming(struct evaluation *ev, const struct promise *promis
         return RT_OK;
     if (!decision.radio)
         return result_broken(ev, out, "there is no second access point to change to");
-    const char *title = arena_printf(ev->run->arena, "second access point \u2212%.0f dBm here", -decision.value);
+    const char *title = arena_printf(ev->run->arena, "second access point \u2212%.0f dBm here", -decision.met.there);
     return result_at_spot(ev, &decision, title, out, p);
 }

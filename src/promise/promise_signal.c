@@ -4,6 +4,7 @@
  * keep it; without bands any one will do.  The uplink is judged at the radio that the downlink chose. */
 #include <math.h>
 
+#include "base/units.h"
 #include "promise/radio_judge.h"
 #include "promise/result.h"
 
@@ -57,6 +58,19 @@ static uint32_t deciding_radio(const void *user, const struct fields *f, uint32_
     return decides;
 }
 
+/* Both directions of the radio that decides: what is judged is a promised level and an excess over it, which nobody could read. */
+static struct cell_figures levels_met(const void *user, const struct fields *f, uint32_t grid, uint32_t ix, uint32_t iy)
+{
+    const struct signal_view *s = user;
+    double judged;
+    const uint32_t r = deciding_radio(user, f, grid, ix, iy, &judged);
+    if (r == NO_REF)
+        return (struct cell_figures){ -INFINITY, -INFINITY };
+    const struct radio_levels levels =
+        radio_signal_levels(s->promise, &f->radios.v[r], s->device, (double)field_gain_db(f, grid, r, ix, iy));
+    return (struct cell_figures){ levels.down_dbm, levels.up_dbm };
+}
+
 enum rt_code signal_coverage(const struct run *run, const struct house *h, const struct fields *f,
                              const struct promise *promise, struct coverage *out, struct rt_problems *p)
 {
@@ -87,19 +101,29 @@ enum rt_code promise_signal(struct evaluation *ev, const struct promise *promise
     const struct signal_view view = { ev, promise, result_device(ev, promise, out) };
     if (!view.device)
         return RT_OK;
+    const bool asks_back = promise->direction != DIRECTION_DOWN;
     const struct room_demand demand = { .judge = deciding_radio,
+                                        .tell = asks_back ? levels_met : NULL,
                                         .user = &view,
                                         .threshold = promise->level_dbm,
                                         .unit = "dB",
                                         .key = "level_dbm",
+                                        .back_key = asks_back ? "uplink_level_dbm" : NULL,
                                         .decimals = 1 };
     struct decision decision;
     fact_num(ev->run->arena, out->evidence, "wanted_level_dbm", promise->level_dbm, 1);
+    if (asks_back)
+        fact_num(ev->run->arena, out->evidence, "wanted_uplink_level_dbm",
+                 given_or(promise->uplink_level_dbm, promise->level_dbm), 1);
     RT_TRY(judge_rooms(ev, promise, &demand, out, &decision, p));
     if (!decision.is_made)
         return RT_OK;
     if (!decision.radio)
         return result_no_radio(ev, out, band_without_radio(ev, &view));
-    const char *title = arena_printf(ev->run->arena, "\u2212%.0f dBm here", -decision.value);
+    const bool is_back =
+        radio_uplink_decides(promise, (struct radio_levels){ decision.met.there, decision.met.way_back });
+    const char *title = is_back
+                            ? arena_printf(ev->run->arena, "uplink \u2212%.0f dBm from here", -decision.met.way_back)
+                            : arena_printf(ev->run->arena, "\u2212%.0f dBm here", -decision.met.there);
     return result_at_spot(ev, &decision, title, out, p);
 }

@@ -12,21 +12,35 @@ bool radio_may_serve(const struct ap_radio *radio, const struct radio_ability *d
 
 double radio_strength_dbm(const struct ap_radio *radio, double gain_db) { return radio->power_dbm + gain_db; }
 
+struct radio_levels radio_signal_levels(const struct promise *promise, const struct ap_radio *radio,
+                                        const struct radio_ability *device, double gain_db)
+{
+    const struct link link = link_compute(radio, device, gain_db, promise->availability, -INFINITY);
+    return (struct radio_levels){ link.promised_level_dbm, link.promised_uplink_level_dbm };
+}
+
+static double down_excess_db(const struct promise *promise, struct radio_levels levels)
+{
+    return levels.down_dbm - promise->level_dbm;
+}
+
+static double up_excess_db(const struct promise *promise, struct radio_levels levels)
+{
+    return levels.up_dbm - given_or(promise->uplink_level_dbm, promise->level_dbm);
+}
+
+bool radio_uplink_decides(const struct promise *promise, struct radio_levels levels)
+{
+    if (promise->direction != DIRECTION_BOTH)
+        return promise->direction == DIRECTION_UP;
+    return up_excess_db(promise, levels) < down_excess_db(promise, levels);
+}
+
 double radio_signal_excess_db(const struct promise *promise, const struct ap_radio *radio,
                               const struct radio_ability *device, double gain_db)
 {
-    const struct link link = link_compute(radio, device, gain_db, promise->availability, -INFINITY);
-    const double down_db = link.promised_level_dbm - promise->level_dbm;
-    const double up_db = link.promised_uplink_level_dbm - given_or(promise->uplink_level_dbm, promise->level_dbm);
-    switch (promise->direction) {
-    case DIRECTION_DOWN:
-        return down_db;
-    case DIRECTION_UP:
-        return up_db;
-    case DIRECTION_BOTH:
-        break;
-    }
-    return fmin(down_db, up_db);
+    const struct radio_levels levels = radio_signal_levels(promise, radio, device, gain_db);
+    return radio_uplink_decides(promise, levels) ? up_excess_db(promise, levels) : down_excess_db(promise, levels);
 }
 
 double radio_roaming_level_dbm(const struct promise *promise, const struct ap_radio *radio,

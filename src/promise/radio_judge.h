@@ -14,7 +14,15 @@ bool radio_may_serve(const struct ap_radio *radio, const struct radio_ability *d
 /* By this a device chooses among radios: the stronger, in dBm. */
 double radio_strength_dbm(const struct ap_radio *radio, double gain_db);
 
-/* `signal`: how far its link lies above the promised levels, in dB: downlink, uplink, or the lesser of the two. */
+/* `signal`: what the device hears, and what is heard of it, at the promised availability. */
+struct radio_levels {
+    double down_dbm, up_dbm;
+};
+struct radio_levels radio_signal_levels(const struct promise *promise, const struct ap_radio *radio,
+                                        const struct radio_ability *device, double gain_db);
+/* Does the uplink decide: is it alone promised, or the shorter of the two? */
+bool radio_uplink_decides(const struct promise *promise, struct radio_levels levels);
+/* How far its link lies above the promised levels, in dB: downlink, uplink, or the lesser of the two. */
 double radio_signal_excess_db(const struct promise *promise, const struct ap_radio *radio,
                               const struct radio_ability *device, double gain_db);
 

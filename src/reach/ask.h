@@ -8,6 +8,7 @@
 
 enum ask_verdict {
     ASK_ALLOWED,
+    ASK_SOME,      /* this may be begun and that not: `reason` has an example of either; without services only */
     ASK_REFUSED,   /* by a rule, for want of one, or by client isolation */
     ASK_UNFILTERED /* one segment: the gateway never sees it */
 };
@@ -23,7 +24,7 @@ struct ask_step {
 
 struct answer {
     enum ask_verdict verdict;
-    const struct rule *rule;   /* that decides; NULL: none */
+    const struct rule *rule;   /* that decides; of ASK_SOME, that lets something through; NULL: none */
     struct str reason;         /* a sentence */
     struct str when;           /* "Tuesday 21:05", by the house's clock */
     LIST(struct ask_step) way; /* from A to B; up to where it ends */
@@ -36,7 +37,8 @@ struct asked {
     int64_t at_s;      /* UNIX time */
 };
 
-/* Where several devices or packets are meant, one that is refused decides.  `proof` is one of the house (its table is judged again
+/* For a service, one packet that is refused decides where several devices or packets are meant, answers included.  For anything,
+ * it is asked what may be begun, as in the matrix of `prove`: all, some or nothing.  `proof` is one of the house (its table is judged again
  * for the moment asked about).  Errors: those of judge_table(), RT_UNKNOWN_REF when a side is not on the network. */
 RT_MUST_CHECK enum rt_code ask(const struct run *run, const struct proof *proof, const struct layer2 *l2,
                                const struct asked *q, struct answer *out, struct rt_problems *p);

@@ -171,6 +171,18 @@ static packet_set suspects_passing(struct view *v, const struct question *q)
     return set_or(v->s, onwards, answering);
 }
 
+/* One packet of the set, unless there is one already, and the rule that decides it. */
+static void show(struct view *v, packet_set set, const struct judgement *j, struct proof_witness *out)
+{
+    if (out->is_found || !set_witness(v->s, set, &out->packet))
+        return;
+    out->is_found = true;
+    out->family = v->family;
+    out->week = v->week;
+    const struct rule *rule = judged_rule(j, &out->packet, &out->action);
+    out->rule = policy_rule_for(v->a, v->proof->policy, rule, &out->packet, &v->failed);
+}
+
 static enum rt_code look(struct view *v, const struct question *q, suspects *which, bool of_refused,
                          struct proof_witness *out, struct rt_problems *p)
 {
@@ -181,13 +193,7 @@ static enum rt_code look(struct view *v, const struct question *q, suspects *whi
     if (v->failed)
         return rt_fail_memory(p);
     RT_TRY(space_state(v->s, p));
-    out->is_found = set_witness(v->s, set, &out->packet);
-    if (out->is_found) {
-        out->family = v->family;
-        out->week = v->week;
-        const struct rule *rule = judged_rule(j, &out->packet, &out->action);
-        out->rule = policy_rule_for(v->proof->run->arena, v->proof->policy, rule, &out->packet, &v->failed);
-    }
+    show(v, set, j, out);
     return v->failed ? rt_fail_memory(p) : RT_OK;
 }
 
@@ -228,6 +234,53 @@ enum rt_code proof_find_allowed(struct proof *proof, const struct question *q, s
                                 struct rt_problems *p)
 {
     return look_everywhere(proof, q, suspects_first, false, out, p);
+}
+
+/* ---- how much of it ---- */
+
+static void join_words(struct view *v, str_list *to, packet_set set, packet_set all)
+{
+    const str_list more = set_service_words(v->a, v->s, v->proof->policy->h, set, all, &v->failed);
+    struct str *both = ARENA_ARRAY(v->a, struct str, (size_t)to->n + more.n);
+    uint32_t n = 0;
+    if (!both) {
+        v->failed = true;
+        return;
+    }
+    for (uint32_t i = 0; i < to->n + more.n; i++) {
+        const struct str word = i < to->n ? to->v[i] : more.v[i - to->n];
+        uint32_t k = 0;
+        while (k < n && !str_eq(both[k], word))
+            k++;
+        if (k == n)
+            both[n++] = word;
+    }
+    *to = (str_list){ both, n };
+}
+
+enum rt_code proof_find_share(struct proof *proof, const struct question *q, struct proof_share *out,
+                              struct rt_problems *p)
+{
+    const uint32_t n_weeks = proof->has_hours || q->hours.i != NO_REF ? proof->calendar->kinds.n : 1;
+    *out = (struct proof_share){ 0 };
+    for (uint32_t week = 0; week < n_weeks; week++)
+        for (int f = 0; f < FAMILY_COUNT; f++) {
+            struct view v = { proof, proof->spaces[f], proof->run->arena, (enum family)f, week, false };
+            const struct judgement *j;
+            RT_TRY(proof_judge(proof, v.family, week, &j, p));
+            const packet_set all = set_and(v.s, suspects_first(&v, q), at_hours(&v, q->hours));
+            const packet_set let = set_and(v.s, all, judged_accept(j)), refused = set_minus(v.s, all, let);
+            if (let != SET_NONE)
+                join_words(&v, &out->services_let, let, all);
+            if (refused != SET_NONE)
+                join_words(&v, &out->services_refused, refused, all);
+            show(&v, let, j, &out->let);
+            show(&v, refused, j, &out->refused);
+            if (v.failed)
+                return rt_fail_memory(p);
+            RT_TRY(space_state(v.s, p));
+        }
+    return RT_OK;
 }
 
 enum rt_code proof_find_passing(struct proof *proof, const struct question *q, struct proof_witness *out,

@@ -64,6 +64,15 @@ RT_MUST_CHECK enum rt_code proof_find_refusal(struct proof *proof, const struct 
 /* Looks for one of those packets that is let through: the rule that allows what the call above finds nothing against. */
 RT_MUST_CHECK enum rt_code proof_find_allowed(struct proof *proof, const struct question *q, struct proof_witness *out,
                                               struct rt_problems *p);
+/* What of it honest stations may begin: all, some or nothing, as in a cell of the matrix, of whoever is meant on either side. */
+struct proof_share {
+    struct proof_witness let, refused;       /* an example of either; is_found: there is one */
+    str_list services_let, services_refused; /* by name; "everything": there is no service that only the other has */
+};
+/* Looks only at packets that begin a conversation of q->from with q->to at q->hours, for q->services (empty: anything).  Errors:
+ * those of judge_table(). */
+RT_MUST_CHECK enum rt_code proof_find_share(struct proof *proof, const struct question *q, struct proof_share *out,
+                                            struct rt_problems *p);
 /* Looks for any packet that still passes between them at q->hours, in either direction, of a conversation that runs too. */
 RT_MUST_CHECK enum rt_code proof_find_passing(struct proof *proof, const struct question *q, struct proof_witness *out,
                                               struct rt_problems *p);

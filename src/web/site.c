@@ -146,7 +146,7 @@ static struct str promised_there(struct arena *a, const struct house *h, uint32_
     for (uint32_t i = 0; room != NO_REF && i < h->promises.n; i++) {
         const struct promise *promise = &h->promises.v[i];
         if (promise->kind != PROMISE_SIGNAL || promise->direction == DIRECTION_UP || !is_of_band(promise, r->band) ||
-            !room_is_meant(h, promise, room))
+            !room_is_meant(promise, room))
             continue;
         json_begin_object(&j, NULL);
         json_str(&j, "id", promise->id);

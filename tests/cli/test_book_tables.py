@@ -122,6 +122,7 @@ class Tables(unittest.TestCase):
                 self.near(row["kept_area_share"], room["area_share"], 3, row)
                 self.near(row["level_dbm"], room.get("level_dbm"), 1, row)
                 self.near(row["mbps"], room.get("mbps"), 0, row)
+                self.near(row["uplink_level_dbm"], room.get("uplink_level_dbm"), 1, row)
 
     def test_every_failure_against_every_promise(self):
         for house in self.houses:

@@ -202,6 +202,13 @@ def ask_names_rule_and_way():
     equal(answer("--from", "doorbell", "--to", "recorder")["verdict"], "unfiltered", "one segment")
     got = answer("--from", "guests", "--to", "home_server", "--service", "smb")
     equal((got["verdict"], got["rule"] is None or got["rule"]["statement"] == ""), ("refused", True), "default")
+    # for anything: what may be begun
+    equal(answer("--from", "family", "--to", "things")["verdict"], "allowed", "all")
+    equal(answer("--from", "lodger", "--to", "family")["verdict"], "refused", "nothing")
+    got = answer("--from", "guests", "--to", "things")
+    equal((got["verdict"], got["rule"]["statement"]), ("some", "guests_cast"), "casting, to the television")
+    assert got["reason"].startswith("only casting; ") and "but a device in guests" in got["reason"], got["reason"]
+    equal(answer("--from", "guests", "--to", "guests")["verdict"], "unfiltered", "a segment with itself")
 
 
 @test

@@ -19,6 +19,9 @@ struct bench {
     float *gains[1];
 };
 
+/* The rooms that a promise names. */
+static struct ref BOTH[] = { { .i = 0 }, { .i = 1 } };
+
 static void build(struct bench *b)
 {
     *b = (struct bench){ .rooms = { { .id = STR("a"), .use = USE_LIVING }, { .id = STR("b"), .use = USE_OUTDOOR } } };
@@ -58,7 +61,9 @@ TEST(share_and_reached_value_of_a_room)
         { 1.00, 1.5, 1.0, 0.95, false }, { 0.95, 2.0, 2.0, 0.95, true },  { 0.50, 11.0, 11.0, 0.50, true },
     };
     for (size_t i = 0; i < RT_COUNT(CASES); i++) {
-        const struct promise promise = { .area_share = CASES[i].area_share, .height_m = (double)NAN };
+        const struct promise promise = { .area_share = CASES[i].area_share,
+                                         .height_m = (double)NAN,
+                                         .rooms = { BOTH, 1 } };
         const struct room_demand demand = { .judge = gain_value, .threshold = CASES[i].threshold };
         struct coverage got;
         CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
@@ -80,7 +85,7 @@ TEST(each_room_is_judged_by_itself)
     b.rooms[1].use = USE_BEDROOM;
     for (uint32_t i = 0; i < CELLS; i++) /* the two worst cells are a room of their own */
         b.room[i] = b.gain[i] <= 2.0f;
-    const struct promise promise = { .area_share = 0.90, .height_m = (double)NAN };
+    const struct promise promise = { .area_share = 0.90, .height_m = (double)NAN, .rooms = { BOTH, 2 } };
     const struct room_demand demand = { .judge = gain_value, .threshold = 3.0 };
     struct coverage got;
     CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
@@ -91,22 +96,27 @@ TEST(each_room_is_judged_by_itself)
     check_run_end(&c);
 }
 
-TEST(outdoor_rooms_are_meant_only_by_name)
+/* A room in which no cell lies is told, whatever holds in the others. */
+TEST(a_room_without_a_cell_is_told)
 {
     struct check_run c = check_run_begin();
     struct bench b;
     build(&b);
     for (uint32_t i = 0; i < CELLS; i++)
         b.room[i] = 1;
-    struct ref named = { .i = 1 };
-    const struct promise all = { .area_share = 0.9, .height_m = (double)NAN };
-    const struct promise outdoors = { .area_share = 0.9, .height_m = (double)NAN, .rooms.v = &named, .rooms.n = 1 };
     const struct room_demand demand = { .judge = gain_value, .threshold = 0.0 };
+    for (uint32_t n = 1; n <= 2; n++) {
+        const struct promise promise = { .area_share = 0.9, .height_m = (double)NAN, .rooms = { BOTH, n } };
+        struct coverage got;
+        CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));
+        CHECK_NEAR("judged", got.n_rooms, n - 1, 0, "rooms");
+        CHECK_NEAR("the other", got.unjudged, 0, 0, "room");
+        CHECK("of those judged", got.kept);
+    }
+    const struct promise second = { .area_share = 0.9, .height_m = (double)NAN, .rooms = { BOTH + 1, 1 } };
     struct coverage got;
-    CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &all, &demand, &got, &c.problems));
-    CHECK_NEAR("no room", got.n_rooms, 0, 0, "");
-    CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &outdoors, &demand, &got, &c.problems));
-    CHECK_NEAR("one room", got.n_rooms, 1, 0, "");
+    CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &second, &demand, &got, &c.problems));
+    CHECK("all are judged", got.n_rooms == 1 && got.unjudged == NO_REF);
     check_run_end(&c);
 }
 
@@ -136,7 +146,7 @@ TEST(spots_above_a_sloping_roof_are_not_in_the_room)
                                .outline = { .v = CASES[i].turned ? other_way : corners, .n = 4 } };
         b.h.planes.v = &plane;
         b.h.planes.n = 1;
-        const struct promise promise = { .area_share = 1.0, .height_m = (double)NAN };
+        const struct promise promise = { .area_share = 1.0, .height_m = (double)NAN, .rooms = { BOTH, 1 } };
         const struct room_demand demand = { .judge = gain_value, .threshold = 0.0 };
         struct coverage got;
         CHECK_OK(&c, coverage_of_promise(&c.run, &b.h, &b.f, &promise, &demand, &got, &c.problems));

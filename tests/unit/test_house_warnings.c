@@ -48,6 +48,50 @@ static const struct {
       "" },
 };
 
+#define PLOT                                                                                                      \
+    HEAD "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [0, 8]]}\n"          \
+         "  garden: {level_m: 0, height_m: 2.5, outline: [[10, 0], [30, 0], [30, 8], [10, 8]], open_air: true}\n" \
+         "walls:\n"
+#define WALL(id, floor, rest) "  " id ": {floor: " floor ", construct: concrete_150, " rest "}\n"
+
+/* How many warnings, and what the first one holds. */
+static const struct {
+    const char *what, *house;
+    unsigned n;
+    const char *holds;
+} COUNTED[] = {
+    { "walls where they belong",
+      PLOT WALL("a", "ground", "line: [[0, 0], [10, 0], [10, 8]]") WALL("b", "ground", "line: [[5, 0], [5, 8]]"), 0,
+      "" },
+    { "an outer leaf", PLOT WALL("a", "ground", "line: [[-0.3, -0.3], [10.3, -0.3]]"), 0, "" },
+    { "ten times as far", PLOT WALL("a", "ground", "line: [[24, 0], [24, 3]]"), 1,
+      "wall 'a': it reaches outside the outline of floor 'ground': [24.00, 0.00] is 14.00 m off" },
+    { "one end astray", PLOT WALL("a", "ground", "line: [[5, 4], [5, 9]]"), 1, "[5.00, 9.00] is 1.00 m off" },
+    { "a garden wall", PLOT WALL("a", "garden", "line: [[31, 0], [40, 3]]"), 0, "" },
+    { "across the notch of an outline",
+      HEAD "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [6, 8], [6, 4], [4, 4], "
+           "[4, 8], [0, 8]]}\nwalls:\n" WALL("a", "ground", "line: [[1, 7], [9, 7]]"),
+      1, "1.00 m off" },
+    { "drawn twice",
+      PLOT WALL("a", "ground", "line: [[0, 0], [5, 0], [5, 8]]") WALL("b", "ground", "line: [[5, 7], [5, 2]]"), 1,
+      "wall 'b': 5.00 m of it lie on wall 'a', from [5.00, 2.00] on" },
+    { "drawn twice, by hand",
+      PLOT WALL("a", "ground", "line: [[5, 0], [5, 8]]") WALL("b", "ground", "line: [[5.02, 1], [4.99, 3]]"), 1,
+      "2.00 m of it" },
+    { "one above the other",
+      PLOT WALL("a", "ground", "line: [[5, 0], [5, 8]], height_m: 1")
+          WALL("b", "ground", "line: [[5, 0], [5, 8]], base_m: 1"),
+      0, "" },
+    { "one behind the other",
+      PLOT WALL("a", "ground", "line: [[1, 4], [5, 4]]") WALL("b", "ground", "line: [[5, 4], [9, 4]]"), 0, "" },
+    { "two leaves",
+      PLOT WALL("a", "ground", "line: [[5, 0], [5, 8]]") WALL("b", "ground", "line: [[5.15, 0], [5.15, 8]]"), 0, "" },
+    { "a corner", PLOT WALL("a", "ground", "line: [[5, 0], [5, 4]]") WALL("b", "ground", "line: [[5, 4], [9, 4]]"), 0,
+      "" },
+    { "on two floors",
+      PLOT WALL("a", "ground", "line: [[10, 0], [10, 8]]") WALL("b", "garden", "line: [[10, 0], [10, 8]]"), 0, "" },
+};
+
 static struct str text_of(struct check_run *c)
 {
     struct buf out = { .arena = c->run.arena };
@@ -66,6 +110,37 @@ TEST(a_material_that_nobody_measured_there)
         CHECK_NEAR(CASES[i].what, c.problems.n_errors, 0, 0, "");
         check_run_end(&c);
     }
+}
+
+TEST(walls_where_nobody_meant_them)
+{
+    for (size_t i = 0; i < RT_COUNT(COUNTED); i++) {
+        struct check_run c = check_run_begin();
+        struct house *h = NULL;
+        CHECK_OK(&c, house_read_bytes(&c.run, "t.house.yaml", str_from(COUNTED[i].house), &h, &c.problems));
+        CHECK_NEAR(COUNTED[i].what, c.problems.n_warnings, COUNTED[i].n, 0, "warnings");
+        const struct str told = text_of(&c);
+        CHECK(COUNTED[i].what, COUNTED[i].n == 0 || memmem(told.p, told.n, COUNTED[i].holds, strlen(COUNTED[i].holds)));
+        check_run_end(&c);
+    }
+}
+
+TEST(two_things_on_one_mount)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    const char *path = arena_printf(c.run.arena, "%s/t.house.yaml", check_path(&c, "parts"));
+    const char *text =
+        "rooftree: 1\nname: Test\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"
+        "parts_file: demo.parts.yaml\n"
+        "floors: {ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [9, 0], [9, 8]]}}\n"
+        "mounts: {shelf: {floor: ground, at_m: [6, 3, 2], surface: shelf, use: [access_point]}}\n"
+        "equipment:\n  a1: {part: ceiling_two_band, mount: shelf}\n  a2: {part: ceiling_two_band, mount: shelf}\n";
+    CHECK_OK(&c, house_read_bytes(&c.run, path, str_from(text), &h, &c.problems));
+    CHECK_NEAR("warnings", c.problems.n_warnings, 1, 0, "");
+    const struct str told = text_of(&c), want = STR("equipment 'a2': mount 'shelf' holds 'a1' already");
+    CHECK("told", memmem(told.p, told.n, want.p, want.n) != NULL && c.problems.list.v[0].at.line == 11);
+    check_run_end(&c);
 }
 
 /* What has to be mended first is told first, alone. */
