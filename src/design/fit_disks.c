@@ -85,8 +85,9 @@ static void place_disk(const struct fitter *f, const struct recording *r, struct
     disk->room = e != NO_REF ? h->equipment.v[e].room : h->devices.v[d].room;
     disk->at_m = e != NO_REF ? h->equipment.v[e].at_m : h->devices.v[d].at_m;
     if (!is_given(disk->at_m.x) && (disk->room.i != NO_REF || disk->floor.i != NO_REF)) {
-        const struct vec2 at = polygon_centre(disk->room.i != NO_REF ? h->rooms.v[disk->room.i].outline
-                                                                     : h->floors.v[disk->floor.i].outline);
+        const vec2_list outline =
+            disk->room.i != NO_REF ? h->rooms.v[disk->room.i].outline : h->floors.v[disk->floor.i].outline;
+        const struct vec2 at = polygon_middle(outline, f->a);
         disk->at_m = (struct vec3){ at.x, at.y, 1.0 };
     }
 }

@@ -544,6 +544,7 @@ void house_complete(struct reader *rd, struct house *h)
         check_unit(rd, h, i);
         check_radios(rd, h, &h->equipment.v[i]);
     }
+    house_complete_cords(h);
     check_cables(rd, h);
     check_segments(rd, h);
     check_groups(rd, h);

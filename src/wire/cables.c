@@ -312,16 +312,7 @@ static void tell_work(struct planner *pl, const struct route_way *ways)
 
 /* ---- buildings ---- */
 
-uint32_t cable_building_of(const struct house *h, uint32_t floor)
-{
-    const struct vec2 centre = polygon_centre(h->floors.v[floor].outline);
-    if (h->floors.v[floor].open_air)
-        return NO_REF;
-    for (uint32_t i = 0; i < h->floors.n; i++)
-        if (!h->floors.v[i].open_air && polygon_contains(h->floors.v[i].outline, centre))
-            return i;
-    return floor;
-}
+uint32_t cable_building_of(const struct house *h, uint32_t floor) { return h->floors.v[floor].building; }
 
 static void tell_outdoors(struct planner *pl, uint32_t cable)
 {
