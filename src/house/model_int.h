@@ -6,6 +6,7 @@
 
 /* complete.c: defaults by kind, places taken from mounts and rooms, contradictions between sections. */
 void house_complete(struct reader *rd, struct house *h);
+void policy_complete(struct reader *rd, struct house *h); /* complete_policy.c: its share of that */
 void parts_check(struct reader *rd, struct parts *parts);
 
 /* geometry.c: outlines, walls, openings, places. */
