@@ -9,6 +9,7 @@ void house_complete(struct reader *rd, struct house *h);
 /* heard.c: can a neighbour be on the channel that it is said to be on? */
 void house_check_heard(struct reader *rd, const struct house *h);
 /* parts_check.c */
+void policy_complete(struct reader *rd, struct house *h); /* complete_policy.c: its share of that */
 void parts_check(struct reader *rd, struct parts *parts);
 
 /* cords.c: the part and the length of cables within one cabinet of which the file gives neither. */

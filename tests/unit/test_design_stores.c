@@ -214,3 +214,23 @@ TEST(disks_stand_in_a_room_round_a_corner)
     made_check_reads(&m);
     check_run_end(&m.c);
 }
+
+/* Disks that bear so little that one alone is worn out too soon, while enough of them share the writing: so many are taken that each
+ * lasts three years. */
+TEST(disks_share_the_writing)
+{
+    struct made m = made_open(MADE_HOUSES[0]);
+    struct part *parts = m.before->parts.list.v;
+    struct recording_life life;
+    CHECK_OK(&m.c, recording_life_of(&m.c.run, m.before, 0, &life, &m.c.problems));
+    const double three_years_tb = 3.0 * 365.25 * life.disk_gb_per_day / 1000.0;
+    for (uint32_t i = 0; i < m.before->parts.list.n; i++)
+        if (parts[i].kind == PART_DISK)
+            parts[i].write_tb = parts[i].disk_tb / 20.0 * three_years_tb; /* 20 TB together bear just that */
+    made_choose(&m, false);
+    made_fit(&m);
+    CHECK_OK(&m.c, recording_life_of(&m.c.run, m.h, 0, &life, &m.c.problems));
+    CHECK("as large as they must be, no larger", life.disk_gb >= 20000.0 && life.disk_gb <= 24000.0);
+    CHECK("each lasts", life.endurance_years >= 3.0);
+    check_run_end(&m.c);
+}

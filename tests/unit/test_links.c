@@ -136,7 +136,7 @@ TEST(a_cable_without_a_way_is_unknown)
     CHECK_TEXT(
         "reason", a.results.v[0].reason,
         STR("no run, wall, ceiling or floor within reach of `switch`: the cable would hang in open air; add a run that "
-            "comes within 1 m of it, a longer cord, or the cable's length_m"));
+            "comes within 1 m of it, a longer cord, or the cable's `length_m`"));
     check_run_end(&a.c);
 }
 
