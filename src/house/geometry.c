@@ -390,7 +390,7 @@ static void check_not_in_solid(struct reader *rd, const struct house *h, const s
     }
     for (uint32_t k = 0; k < h->obstacles.n; k++) {
         const struct obstacle *o = &h->obstacles.v[k];
-        if (o->floor.i == floor.i && may_compare(rd, o->outline.n, 1, at) && obstacle_holds(o, p))
+        if (o->floor.i == floor.i && geometry_may_compare(rd, o->outline.n, 1, at) && obstacle_holds(o, p))
             reader_fail(rd, spot, RT_GEOMETRY, at, "put it before, beside or on top of it",
                         "an access point at [%.2f, %.2f, %.2f] would be inside '%.*s', which is solid from %.2f to "
                         "%.2f m",
