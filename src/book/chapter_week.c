@@ -267,7 +267,7 @@ static void radio_row(struct book *b, const struct airtime *air, uint32_t i)
         net_strong(e->id),
         net_cell(e->says.n || e->room.i == NO_REF ? e->says : house_room_name(b->h, e->room.i)),
         net_cell(book_text(b, "%s GHz", band_name(r->band))),
-        net_cell(book_text(b, "%.0f", r->channel)),
+        net_cell(book_text(b, r->channel_was_chosen ? "not chosen (%.0f)" : "%.0f", r->channel)),
         net_cell(book_text(b, "%.0f MHz", r->width_hz / 1e6)),
         net_cell(book_text(b, "%.0f dBm", r->power_dbm)),
         airtime_is_flat(air, i) ? net_soft(STR(EVERY_HOUR)) : net_cell(line_hour_words(b->arena, busy)),

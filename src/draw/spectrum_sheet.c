@@ -174,7 +174,8 @@ static void paint_own(struct sheet *s, const struct spectrum_axis *axis, const s
     }
     s->failed |= words.failed;
     paint_name(s, s->house->equipment.v[r->equipment].id,
-               sheet_text(s, "channel %.0f, %.0f MHz, %.*s dBm EIRP", r->channel, r->width_hz / 1e6,
+               sheet_text(s, "%s%.0f%s, %.0f MHz, %.*s dBm EIRP", r->channel_was_chosen ? "not chosen (" : "channel ",
+                          r->channel, r->channel_was_chosen ? ")" : "", r->width_hz / 1e6,
                           STR_ARG(sheet_figure(s->arena, round(10.0 * r->eirp_dbm) / 10.0))),
                row->y_mm);
     paint_span(s, axis, r->centre_hz, r->width_hz, row->y_mm, HATCH_SOLID);

@@ -207,9 +207,11 @@ static void paint_radio(struct sheet *s, const struct week_row *row)
     const struct ap_radio *r = &air->stations->fields->radios.v[row->i];
     const unsigned busy = airtime_busy_hour(air, row->i);
     sheet_put(s, TEXT_NOTE_HEAD, INK_LINE, s->house->equipment.v[r->equipment].id, CHART_LEFT_MM, row->y_mm);
-    sheet_put(s, TEXT_SOFT, INK_SOFT,
-              sheet_text(s, "%s GHz, channel %.0f, %.0f MHz", band_name(r->band), r->channel, r->width_hz / 1e6),
-              CHART_LEFT_MM, row->y_mm + 4.8);
+    sheet_put(
+        s, TEXT_SOFT, INK_SOFT,
+        sheet_text(s, r->channel_was_chosen ? "%s GHz, not chosen (%.0f), %.0f MHz" : "%s GHz, channel %.0f, %.0f MHz",
+                   band_name(r->band), r->channel, r->width_hz / 1e6),
+        CHART_LEFT_MM, row->y_mm + 4.8);
     for (unsigned weekend = 0; weekend < 2; weekend++) {
         const double y = row->y_mm + weekend * CELL_MM;
         chart_put_right(s, TEXT_CELL, INK_LINE, weekend ? STR("Sat, Sun") : STR("Mon\u2013Fri"), map_x_mm(s) - 2.0,

@@ -165,9 +165,10 @@ static void radio_words(const struct quiet_view *v, struct buf *b, bool is_kept)
     double share = 0.0;
     buf_printf(
         b,
-        "%s%.*s on channel %.0f (%s GHz), %.*s: busy %.0f %% of the time; neighbours %.0f %%, own devices %.0f %%, "
+        "%s%.*s on channel %.0f (%s%s GHz), %.*s: busy %.0f %% of the time; neighbours %.0f %%, own devices %.0f %%, "
         "beacons %.0f %%",
-        is_kept ? "fullest: " : "", STR_ARG(v->ev->h->equipment.v[r->equipment].id), r->channel, band_name(r->band),
+        is_kept ? "fullest: " : "", STR_ARG(v->ev->h->equipment.v[r->equipment].id), r->channel,
+        r->channel_was_chosen ? "not chosen, " : "", band_name(r->band),
         STR_ARG(radio_hour_words(b->arena, v->air, v->worst_radio)), 100.0 * v->worst_share,
         100.0 * c->neighbours_share, 100.0 * left_share(c) * airtime_own(v->air, v->worst_radio, v->hour, 1.0),
         100.0 * left_share(c) * c->beacon_share);

@@ -164,9 +164,9 @@ void spot_report_write_text(struct buf *out, const struct spot_report *r)
     for (uint32_t i = 0; i < r->radios.n; i++) {
         const struct spot_radio *s = &r->radios.v[i];
         const struct link *l = &s->link;
-        buf_printf(out, "\n  %.*s  %s GHz, channel %.0f, %.0f MHz wide\n",
+        buf_printf(out, "\n  %.*s  %s GHz, channel %.0f%s, %.0f MHz wide\n",
                    STR_ARG(h->equipment.v[s->radio->equipment].id), band_name(s->radio->band), s->radio->channel,
-                   s->radio->width_hz / 1e6);
+                   s->radio->channel_was_chosen ? " (not chosen)" : "", s->radio->width_hz / 1e6);
         buf_printf(out, "    level %.1f dBm   promised %.1f   heard back at %.1f   above noise %.1f dB   ",
                    l->level_dbm, l->promised_level_dbm, l->uplink_level_dbm, l->snr_db);
         if (l->phy_mbps > 0.0)

@@ -105,7 +105,7 @@ def the_price_is_that_of_the_bill_with_its_phases():
     """What was not foreseen is rounded in each phase: a bill of three phases can be some cents off that of one."""
     text = read(FLAT).replace("../parts/", os.path.join(ROOT, "parts") + "/")
     text = text.replace("  now: {says: this winter, by_date: 2027-01-31, budget: 120}\n",
-                        "".join(f"  p{i}: {{by_date: 2027-0{i}-01, budget: 60}}\n" for i in (1, 2, 3)))
+                        "".join(f"  p{i}: {{by_date: 2027-0{i}-01, budget: {250 - 40 * i}}}\n" for i in (1, 2, 3)))
     text = text.replace("contingency_share: 0.10", "contingency_share: 0.0777")
     text = text.replace("phase: now", "phase: p1")
     with tempfile.TemporaryDirectory() as folder:

@@ -124,6 +124,10 @@ def channels_that_nobody_chose_are_told_so_everywhere():
     sheet = house.export("sheet")
     said = plain(" ".join(open(f, encoding="utf-8").read() for f in glob.glob(sheet + "/*.csv")))
     assert "not chosen; judged as if on 1: run `rooftree design` to choose" in said and "chosen by the plan" not in said
+    book = house.pdf("book")
+    assert "not chosen (1)" in book and "channel not chosen (judged as if on 1)" in book, "the book"
+    _, spot, _ = run("signal", house.path, "--floor", "ground", "--at", "2,2", *CHEAP[2:])
+    assert "channel 1 (not chosen), 20 MHz wide" in spot, spot
     for path in glob.glob(house.export("linux") + "/access_points/*/hostapd-*.conf"):
         conf = open(path, encoding="utf-8").read()
         assert "# not chosen" in conf and "\nchannel=0\n" in conf, path
