@@ -81,7 +81,9 @@ struct str acceptance_thing(struct acceptance_view *v, struct str id)
         return STR("the line");
     if (d != NO_REF)
         return net_device_words(&v->words, d);
-    return e != NO_REF && v->h->equipment.v[e].says.n ? v->h->equipment.v[e].says : book_id_words(&v->words, id);
+    if (e == NO_REF)
+        return book_id_words(&v->words, id);
+    return v->h->equipment.v[e].says.n ? v->h->equipment.v[e].says : id;
 }
 
 enum rt_code acceptance_plug(struct acceptance_view *v, uint32_t equipment, uint32_t device, struct str *out,

@@ -166,9 +166,9 @@ static void write_days(struct book *b, const struct recording *r, const struct r
         buf_printf(&w, "  Wanted are %.0f.", r->days_wanted);
     flow_text(b->flow, "%.*s", STR_ARG(buf_done(&w)));
     if (is_given(life->endurance_years))
-        flow_text(b->flow,
-                  "Each disk bears %.0f TB of writing: %.1f years at this rate.  Put a new one in before that.",
-                  life->write_tb, life->endurance_years);
+        flow_text(b->flow, "%s bears %.0f TB of writing: %.1f years at this rate.  Put a new one in before that.",
+                  r->disks.n > 1 ? "The disk that is worn out first" : "The disk", life->write_tb,
+                  life->endurance_years);
     else
         flow_text(b->flow,
                   "How much writing the disk bears is not said; look for its TB written, and give it in the parts "

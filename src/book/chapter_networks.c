@@ -65,14 +65,6 @@ static struct str services_words(struct book *b, const struct statement *s)
     return buf_done(&text);
 }
 
-static struct str says_of(struct book *b, const struct statement *s)
-{
-    if (s->says.n)
-        return s->says;
-    return book_text(b, "%.*s %s begin talk with %.*s", STR_ARG(net_ends_words(b, &s->from)),
-                     s->verdict == VERDICT_ALLOW ? "may" : "may not", STR_ARG(net_ends_words(b, &s->to)));
-}
-
 static void write_statements(struct book *b)
 {
     static const struct flow_column COLUMNS[] = { { "", 0, FLOW_RIGHT },
@@ -93,7 +85,7 @@ static void write_statements(struct book *b)
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < h->statements.n; i++) {
         const struct statement *s = &h->statements.v[i];
-        const struct flow_cell cells[] = { net_cell(book_text(b, "%u", i + 1)), net_cell(says_of(b, s)),
+        const struct flow_cell cells[] = { net_cell(book_text(b, "%u", i + 1)), net_cell(net_statement_words(b, s)),
                                            net_strong(s->verdict == VERDICT_ALLOW ? STR("allowed") : STR("refused")),
                                            net_cell(services_words(b, s)), net_soft(s->id) };
         flow_row(b->flow, cells);

@@ -31,7 +31,7 @@ struct str evidence_thing(struct book *b, struct str id)
     if (d != NO_REF)
         return net_device_words(b, d);
     const struct str says = b->h->equipment.v[e].says;
-    return says.n ? book_text(b, "%.*s (%.*s)", STR_ARG(id), STR_ARG(says)) : book_id_words(b, id);
+    return says.n ? book_text(b, "%.*s (%.*s)", STR_ARG(id), STR_ARG(says)) : id;
 }
 
 struct str evidence_share(struct book *b, double share, int decimals)

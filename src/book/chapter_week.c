@@ -23,11 +23,8 @@ static struct str hours_says(struct book *b, const struct hours *h)
 
 static struct str except_words(struct book *b, const struct day_exception *e)
 {
-    const struct str days = str_eq(e->from_date, e->to_date)
-                                ? e->from_date
-                                : book_text(b, "%.*s to %.*s", STR_ARG(e->from_date), STR_ARG(e->to_date));
-    return book_text(b, "%s %.*s%s%.*s", e->holds ? "also" : "not", STR_ARG(days), e->says.n ? ": " : "",
-                     STR_ARG(e->says));
+    return book_text(b, "%s %.*s%s%.*s", e->holds ? "also" : "not", STR_ARG(net_days_words(b, e)),
+                     e->says.n ? ": " : "", STR_ARG(e->says));
 }
 
 /* Every statement and promise that keeps to these hours. */
@@ -36,7 +33,7 @@ static struct str used_by(struct book *b, uint32_t hours)
     struct buf text = { .arena = b->arena };
     for (uint32_t i = 0; i < b->h->statements.n; i++)
         if (b->h->statements.v[i].hours.i == hours)
-            buf_printf(&text, "%s%.*s", text.n ? "\n" : "", STR_ARG(b->h->statements.v[i].says));
+            buf_printf(&text, "%s%.*s", text.n ? "\n" : "", STR_ARG(net_statement_sentence(b, &b->h->statements.v[i])));
     for (uint32_t i = 0; i < b->h->promises.n; i++)
         if (b->h->promises.v[i].hours.i == hours)
             buf_printf(&text, "%spromised: %.*s", text.n ? "\n" : "", STR_ARG(b->h->promises.v[i].says));
@@ -154,7 +151,7 @@ static void write_dark(struct book *b)
         for (int k = 0; d && k < 2 && i != NO_REF; k++, i = week_next_dark(b->h, i + 1)) {
             const struct statement *s = &b->h->statements.v[i];
             d->hours[k] = &b->h->hours.v[s->hours.i];
-            d->says[k] = s->says;
+            d->says[k] = net_statement_sentence(b, s);
             d->soft[k] = book_text(b, "%.*s, to %.*s. %.*s.", STR_ARG(net_ends_words(b, &s->from)),
                                    STR_ARG(net_ends_words(b, &s->to)), STR_ARG(net_hours_words(b, s->hours.i)));
         }
@@ -198,9 +195,11 @@ static struct str children_of(struct book *b, const struct statement *s, uint32_
     return buf_done(&text);
 }
 
-static void child_row(struct book *b, struct str what, struct str when, struct str who)
+static void child_row(struct book *b, struct str what, enum verdict verdict, struct str when, struct str who)
 {
-    const struct flow_cell cells[] = { net_cell(what), net_cell(when), net_cell(who) };
+    const struct flow_cell cells[] = { net_cell(what),
+                                       net_strong(verdict == VERDICT_ALLOW ? STR("allowed") : STR("refused")),
+                                       net_cell(when), net_cell(who) };
     if (who.n)
         flow_row(b->flow, cells);
 }
@@ -208,9 +207,9 @@ static void child_row(struct book *b, struct str what, struct str when, struct s
 /* The statements whose senders are among the children's devices, as they stand in the file; the first that fits decides. */
 static void write_children(struct book *b)
 {
-    static const struct flow_column COLUMNS[] = { { "what", 1.8, FLOW_LEFT },
-                                                  { "when", 0.9, FLOW_LEFT },
-                                                  { "who", 0.9, FLOW_LEFT } };
+    static const struct flow_column COLUMNS[] = {
+        { "what", 1.8, FLOW_LEFT }, { "", 0, FLOW_LEFT }, { "when", 0.9, FLOW_LEFT }, { "who", 0.9, FLOW_LEFT }
+    };
     struct buf with = { .arena = b->arena };
     for (uint32_t i = 0; i < b->h->people.n; i++)
         if (b->h->people.v[i].kind == PERSON_CHILD) {
@@ -225,7 +224,8 @@ static void write_children(struct book *b)
     flow_table(b->flow, COLUMNS, RT_COUNT(COLUMNS));
     for (uint32_t i = 0; i < b->h->statements.n; i++) {
         const struct statement *s = &b->h->statements.v[i];
-        child_row(b, s->says, net_hours_words(b, s->hours.i), children_of(b, s, NO_REF));
+        child_row(b, net_statement_sentence(b, s), s->verdict, net_hours_words(b, s->hours.i),
+                  children_of(b, s, NO_REF));
     }
     for (uint32_t s = 0; s < b->h->segments.n; s++) {
         const str_list *names = &b->h->segments.v[s].blocked_names;
@@ -234,7 +234,7 @@ static void write_children(struct book *b)
             net_list_word(&text, i, names->n, names->v[i]);
         if (names->n)
             child_row(b, book_text(b, "The gateway does not tell where to find %.*s", STR_ARG(buf_done(&text))),
-                      STR("always"), children_of(b, NULL, s));
+                      VERDICT_REFUSE, STR("always"), children_of(b, NULL, s));
     }
 }
 

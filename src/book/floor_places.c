@@ -323,9 +323,9 @@ static void add_radios(struct book *b, const struct fixture *f, struct buf *t)
     for (uint32_t i = 0; f->equipment != NO_REF && i < b->ev->radios.n; i++) {
         const struct ap_radio *r = &b->ev->radios.v[i];
         if (r->equipment == f->equipment)
-            add(t, book_text(b, "%s GHz: channel %.0f, %.0f MHz, %.0f dBm (%.0f dBm EIRP)%s", band_name(r->band),
-                             r->channel, r->width_hz / 1e6, r->power_dbm, r->eirp_dbm,
-                             r->channel_was_chosen ? ", our choice" : ""));
+            add(t, book_text(b, "%s GHz: channel %s%.0f%s, %.0f MHz, %.0f dBm (%.0f dBm EIRP)", band_name(r->band),
+                             r->channel_was_chosen ? "not chosen (judged as if on " : "", r->channel,
+                             r->channel_was_chosen ? ")" : "", r->width_hz / 1e6, r->power_dbm, r->eirp_dbm));
     }
     for (uint32_t i = 0; f->equipment != NO_REF && i < h->equipment.v[f->equipment].radios.n; i++)
         if (h->equipment.v[f->equipment].radios.v[i].off)

@@ -76,7 +76,7 @@ static enum rt_code add_wire_tables(struct exporting *e)
     bill_write_csv(&table, bill);
     add_table(e->files, &table, "bill.csv");
     table = export_begin(e->files);
-    cables_write_csv(&table, e->ev->cables, &e->ev->links, e->map->numbers);
+    cables_write_csv(&table, e->ev->cables, &e->ev->links, bill, e->map->numbers);
     add_table(e->files, &table, "cable_schedule.csv");
     table = export_begin(e->files);
     labels_write_csv(&table, e->map);

@@ -199,9 +199,12 @@ static void tell_dark(struct hand *h)
         const struct hours *hours = &b->h->hours.v[s->hours.i];
         struct buf except = { .arena = b->arena };
         for (uint32_t k = 0; k < hours->except.n; k++)
-            if (!hours->except.v[k].holds && hours->except.v[k].says.n)
-                buf_printf(&except, "%s%.*s", except.n ? ", " : "not in: ", STR_ARG(hours->except.v[k].says));
-        add(h, HAND_ROW, net_hours_words(b, s->hours.i), s->says, buf_done(&except));
+            if (!hours->except.v[k].holds) {
+                const struct str says = hours->except.v[k].says, days = net_days_words(b, &hours->except.v[k]);
+                buf_printf(&except, "%s%.*s%s%.*s%s", except.n ? ", " : "not in: ", STR_ARG(says), says.n ? " (" : "",
+                           STR_ARG(days), says.n ? ")" : "");
+            }
+        add(h, HAND_ROW, net_hours_words(b, s->hours.i), net_statement_sentence(b, s), buf_done(&except));
     }
 }
 

@@ -78,30 +78,33 @@ static struct str word_words(struct book *b, struct str word, bool any_device)
     bool is_id = any_device;
     for (size_t i = 0; i < word.n; i++)
         is_id |= word.p[i] == '_';
-    if (!is_id || word.p[0] == '_')
-        return word; /* _ipp._tcp is no id */
+    if (!is_id || word.p[0] == '_' || house_find_equipment(b->h, word) != NO_REF)
+        return word; /* _ipp._tcp is no id; equipment is called so on its label and in its settings */
     const uint32_t device = house_find_device(b->h, word);
     if (device != NO_REF)
         return net_device_words(b, device);
     return any_device ? word : book_id_words(b, word);
 }
 
-/* A quoted id stays: the file is where to look for it. */
+/* What is quoted stays: ids and keys are to be looked for, or typed, in the file. */
 static struct str in_words(struct book *b, struct str text, bool any_device)
 {
     struct buf out = { .arena = b->arena };
+    bool is_quoted = false;
     for (size_t i = 0; i < text.n;) {
         size_t k = i;
         while (k < text.n && is_of_word(text.p[k]))
             k++;
         if (k == i) {
-            if (text.p[i] != '`')
+            if (text.p[i] == '`')
+                is_quoted = !is_quoted;
+            else
                 buf_char(&out, text.p[i]);
             i++;
             continue;
         }
         const struct str word = { text.p + i, k - i };
-        buf_str(&out, i && text.p[i - 1] == '\'' ? word : word_words(b, word, any_device));
+        buf_str(&out, is_quoted || (i && text.p[i - 1] == '\'') ? word : word_words(b, word, any_device));
         i = k;
     }
     return buf_done(&out);
@@ -186,6 +189,32 @@ struct str net_ends_words(struct book *b, const endpoint_list *ends)
     for (uint32_t i = 0; i < ends->n; i++)
         net_list_word(&text, i, ends->n, end_words(b, &ends->v[i]));
     return buf_done(&text);
+}
+
+struct str net_statement_words(struct book *b, const struct statement *s)
+{
+    if (s->says.n)
+        return s->says;
+    return book_text(b, "%.*s %s begin talk with %.*s", STR_ARG(net_ends_words(b, &s->from)),
+                     s->verdict == VERDICT_ALLOW ? "may" : "may not", STR_ARG(net_ends_words(b, &s->to)));
+}
+
+struct str net_statement_sentence(struct book *b, const struct statement *s)
+{
+    struct buf text = { .arena = b->arena };
+    if (s->says.n)
+        return s->says;
+    for (uint32_t i = 0; i < s->services.n; i++)
+        net_list_word(&text, i, s->services.n, s->services.v[i]);
+    const struct str words = book_capital(b, net_statement_words(b, s));
+    return text.n ? book_text(b, "%.*s, for %.*s", STR_ARG(words), STR_ARG(buf_done(&text))) : words;
+}
+
+struct str net_days_words(struct book *b, const struct day_exception *e)
+{
+    return str_eq(e->from_date, e->to_date) || !e->to_date.n
+               ? e->from_date
+               : book_text(b, "%.*s to %.*s", STR_ARG(e->from_date), STR_ARG(e->to_date));
 }
 
 bool net_statement_is_of(struct book *b, const struct statement *s, uint32_t person)

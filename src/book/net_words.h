@@ -22,7 +22,7 @@ struct str net_device_words(struct book *b, uint32_t device);
 struct str net_device_short(struct book *b, uint32_t device); /* "phone", where it is plain whose */
 struct str net_zone_words(struct book *b, uint32_t zone);     /* "the internet", "from the mart", "family" */
 struct str net_person_words(struct book *b, uint32_t person); /* "Mia" */
-/* A text of another module with its ids as words; those in quotation marks stay, as the file has them. */
+/* A text of another module with its ids as words; equipment's, and what is in quotation marks or backticks, stay as the file has them. */
 struct str net_plain_words(struct book *b, struct str text);
 /* The same where every word that is a device's id stands for the device. */
 struct str net_devices_words(struct book *b, struct str ids);
@@ -36,6 +36,13 @@ void net_list_word(struct buf *out, uint32_t i, uint32_t n, struct str word);
 
 /* Who a statement speaks of: "the children's screens", "the internet". */
 struct str net_ends_words(struct book *b, const endpoint_list *ends);
+
+/* What the household called a statement, else in words: "the children's screens may not begin talk with the internet". */
+struct str net_statement_words(struct book *b, const struct statement *s);
+/* The same where nothing beside it tells for which services: "..., for https and ntp". */
+struct str net_statement_sentence(struct book *b, const struct statement *s);
+/* "2026-12-24 to 2027-01-06". */
+struct str net_days_words(struct book *b, const struct day_exception *e);
 
 /* Does a statement speak of one of a person's devices as the sender? */
 bool net_statement_is_of(struct book *b, const struct statement *s, uint32_t person);

@@ -124,10 +124,11 @@ static int primary_of(const struct settings_maker *m, const struct ap_radio *r, 
 static struct str channel_words(struct settings_maker *m, const struct ap_radio *r, uint32_t nth)
 {
     const int primary = primary_of(m, r, nth);
-    const char *by = r->channel_was_chosen ? "; chosen by the plan" : "";
+    if (r->channel_was_chosen)
+        return settings_text(m, "not chosen; judged as if on %d: run `rooftree design` to choose", primary);
     if (primary == (int)r->channel)
-        return settings_text(m, "%d%s", primary, by);
-    return settings_text(m, "%d (centre %.0f)%s", primary, r->channel, by);
+        return settings_text(m, "%d", primary);
+    return settings_text(m, "%d (centre %.0f)", primary, r->channel);
 }
 
 static struct str power_of(struct settings_maker *m, const struct ap_radio *r)
@@ -153,11 +154,16 @@ static void radio_on(struct settings_maker *m, struct str item, const struct ap_
         "channel and power are what the plan was judged with; more power is heard further by others, and brings no "
         "weak phone back");
     const struct wifi_generation *g = wifi_generation(r->phy);
-    settings_add(m, item, RADIO_COLUMNS[0], channel_words(m, r, nth), why);
+    if (r->channel_was_chosen)
+        settings_add_open(m, item, RADIO_COLUMNS[0], channel_words(m, r, nth), why);
+    else
+        settings_add(m, item, RADIO_COLUMNS[0], channel_words(m, r, nth), why);
     settings_add(m, item, RADIO_COLUMNS[1], settings_text(m, "%.0f MHz", r->width_hz / 1e6), why);
     settings_add(m, item, RADIO_COLUMNS[2], power_of(m, r), why);
     settings_add(m, item, "power, said otherwise", power_otherwise(m, r, part), why);
-    settings_add(m, item, "automatic choice of channel and power", STR("off"), why);
+    settings_add(m, item, "automatic choice of channel and power",
+                 r->channel_was_chosen ? STR("of the channel on until one is chosen, of the power off") : STR("off"),
+                 why);
     settings_add(m, item, "generation", settings_text(m, "802.11%s (%s), with all before it", g->letter, g->name), why);
     if (r->phy >= PHY_AX)
         settings_add(m, item, "BSS colour, OFDMA", STR("automatic; on"), why);

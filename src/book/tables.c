@@ -174,9 +174,10 @@ static void cabinets_csv(struct book *b, struct buf *out)
 static void radios_csv(struct book *b, struct buf *out)
 {
     const struct airtime *air = b->draw.load ? b->draw.load->airtime : NULL;
-    buf_text(out,
-             "equipment,band_ghz,channel_centre,width_mhz,power_dbm,eirp_dbm,chosen,listens_for_radar,busiest_hour,"
-             "busy_share\r\n");
+    buf_text(
+        out,
+        "equipment,band_ghz,channel_centre,width_mhz,power_dbm,eirp_dbm,channel_given,listens_for_radar,busiest_hour,"
+        "busy_share\r\n");
     for (uint32_t i = 0; i < b->fields->radios.n; i++) {
         const struct ap_radio *r = &b->fields->radios.v[i];
         const bool is_told = air && i < air->cells.n;
@@ -187,7 +188,7 @@ static void radios_csv(struct book *b, struct buf *out)
         csv_number(out, r->width_hz / 1e6, 0);
         csv_number(out, r->power_dbm, 0);
         csv_number(out, r->eirp_dbm, 0);
-        yes_no(out, r->channel_was_chosen);
+        yes_no(out, !r->channel_was_chosen);
         yes_no(out, r->needs_radar_detection);
         csv_field(out, is_told ? radio_hour_words(b->arena, air, i) : STR(""));
         csv_number(out, is_told ? airtime_busy(air, i, hour, 1.0) : RT_NOT_GIVEN, 4);

@@ -1,4 +1,5 @@
 #include "cli/cmd_house.h"
+#include "data/channels.h"
 #include "promise/mend.h"
 
 /* Ports and cables that cannot work as the file says: told, but the promises are judged all the same. */
@@ -10,6 +11,31 @@ static void tell_layer2(struct cli *cli, const struct evaluation *ev)
             rt_warn(&cli->problems, RT_CONFLICT, f->at, arena_printf(cli->run.arena, "%.*s", STR_ARG(f->hint)), "%.*s",
                     STR_ARG(f->says));
     }
+}
+
+/* Two radios of a band whose channel nobody wrote down are judged as if they shared one: said once, of all bands. */
+static void tell_open_channels(struct cli *cli, const struct evaluation *ev)
+{
+    struct buf which = { .arena = cli->run.arena };
+    uint32_t first = NO_REF;
+    for (enum band b = 0; b < BAND_COUNT; b++) {
+        uint32_t n = 0, one = 0;
+        for (uint32_t i = ev->radios.n; i-- > 0;)
+            if (ev->radios.v[i].band == b && ev->radios.v[i].channel_was_chosen) {
+                one = i;
+                n++;
+            }
+        if (n < 2)
+            continue;
+        const struct ap_radio *r = &ev->radios.v[one];
+        first = first == NO_REF ? r->equipment : first;
+        buf_printf(&which, "%s%u radios at %s GHz, as if on channel %d", which.n ? "; " : "", n, band_name(b),
+                   channel_primary(b, (int)r->channel, (int)(r->width_hz / 1e6 + 0.5)));
+    }
+    if (first != NO_REF && !which.failed)
+        rt_warn(&cli->problems, RT_MISSING, ev->h->equipment.v[first].at,
+                "run `rooftree design` to have channels chosen, or give each its `channel` in `radios`",
+                "channels that the house file leaves open are not chosen: judged are %.*s", STR_ARG(buf_done(&which)));
 }
 
 int cmd_check(struct cli *cli)
@@ -28,6 +54,7 @@ int cmd_check(struct cli *cli)
     if (failures && cli->args.mend && failures_mend(failures, &mends, &cli->problems) != RT_OK)
         return cli_problems(cli, EXIT_TROUBLE);
     tell_layer2(cli, &ev);
+    tell_open_channels(cli, &ev);
     struct buf out = { .arena = cli->run.arena };
     if (cli->args.json) {
         struct json j = { .out = &out };

@@ -36,7 +36,7 @@ static void alone_words(const struct designer *d, const struct placing *q, const
             100.0 * (most_served(need) + need->always) / all, need->bears_loss ? ", the nearest one lost" : "",
             100.0 * (need->wanted + need->always) / all);
         if (h->rooms.v[need->room].keep_free & FREE_EQUIPMENT)
-            buf_text(out, "; nothing may hang in it (keep_free)");
+            buf_text(out, "; nothing may hang in it (`keep_free`)");
     }
     if (!c->needs.n)
         buf_text(out, "no choice of places keeps it, even alone");

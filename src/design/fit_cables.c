@@ -66,20 +66,34 @@ static void join(struct fitter *f, uint32_t from, uint32_t to)
 
 /* ---- ports ---- */
 
-/* The least port that will do, the earlier source of equals; NULL: none. */
+/* Does what is promised to stay free there stay free, if the wish is plugged in? */
+static bool keeps_spare(const struct fit_source *s, const struct wish *w)
+{
+    uint32_t left = 0;
+    for (uint32_t k = 0; k < s->n_ports; k++)
+        left += s->ports[k].left;
+    return left > s->spare && (w->poe_class < 0 || s->budget_w - w->power_w >= s->spare_w - 1e-9);
+}
+
+/* The least port that will do, the earlier source of equals; one of a source that keeps what is promised to stay free before all
+ * others, for the hub has it as a whole.  NULL: none. */
 static struct fit_ports *find_port(struct fit_hub *hub, const struct wish *w, bool asks_speed, uint32_t *source)
 {
     struct fit_ports *best = NULL;
+    bool best_keeps = false;
     for (uint32_t i = 0; i < hub->sources.n; i++) {
         struct fit_source *s = &hub->sources.v[i];
+        const bool keeps = keeps_spare(s, w);
         for (uint32_t k = 0; k < s->n_ports; k++) {
             struct fit_ports *q = &s->ports[k];
             if (!q->left || q->poe_class < w->poe_class || (w->poe_class >= 0 && s->budget_w < w->power_w - 1e-9) ||
                 (asks_speed && q->speed_mbps < w->speed_mbps))
                 continue;
-            if (!best || q->poe_class < best->poe_class ||
-                (q->poe_class == best->poe_class && q->speed_mbps < best->speed_mbps)) {
+            const bool is_less = !best || q->poe_class < best->poe_class ||
+                                 (q->poe_class == best->poe_class && q->speed_mbps < best->speed_mbps);
+            if (!best || (keeps && !best_keeps) || (keeps == best_keeps && is_less)) {
                 best = q;
+                best_keeps = keeps;
                 *source = i;
             }
         }

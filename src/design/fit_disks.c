@@ -13,22 +13,31 @@ enum { DISKS_MOST = 8 };    /* that one recorder takes, where nobody says (commo
 struct disk_choice {
     uint32_t parts[DISKS_MOST], n;
     double price, gb;
+    double lasting_gb; /* all disks together must have this for each to bear its share of the writing */
     bool is_found;
 };
 
 struct disk_search {
     const struct fitter *f;
-    uint32_t part[64], n_parts; /* disks in hand that bear the writing */
+    uint32_t part[64], n_parts;
     double wanted_gb;
+    double write_tb; /* in DISK_LIFE_YEARS, by all disks together; 0: wear does not count */
     struct disk_choice now, best;
 };
 
 static double disk_gb(const struct fitter *f, uint32_t part) { return fit_part(f, part)->disk_tb * 1000.0; }
 
+/* Each of several disks takes its share by size: so large all must be together for this one to last; what nobody said counts as enough. */
+static double lasting_gb(const struct disk_search *s, const struct part *p)
+{
+    const double gb = s->write_tb / p->write_tb * p->disk_tb * 1000.0;
+    return is_given(gb) ? gb : 0.0;
+}
+
 /* All multisets, the parts in their order, cut where the price reaches the best; of equal prices the fewest disks, then the largest. */
 static void search(struct disk_search *s, uint32_t from)
 {
-    if (s->now.gb >= s->wanted_gb) {
+    if (s->now.gb >= fmax(s->wanted_gb, s->now.lasting_gb)) {
         const bool is_better = !s->best.is_found || s->now.price < s->best.price ||
                                (s->now.price == s->best.price && s->now.n < s->best.n);
         if (is_better) {
@@ -42,23 +51,18 @@ static void search(struct disk_search *s, uint32_t from)
         s->now.parts[s->now.n++] = s->part[i];
         s->now.price += fit_part(s->f, s->part[i])->price;
         s->now.gb += disk_gb(s->f, s->part[i]);
+        s->now.lasting_gb = fmax(s->now.lasting_gb, lasting_gb(s, fit_part(s->f, s->part[i])));
         if (!s->best.is_found || s->now.price <= s->best.price)
             search(s, i);
         s->now = was;
     }
 }
 
-static double years_of(const struct part *p, double gb_per_day) { return p->write_tb * 1000.0 / (gb_per_day * 365.25); }
-
-/* Disks in hand; `lasting`: only those that bear the writing, or of which it is not said. */
-static void list_parts(struct disk_search *s, double gb_per_day, bool lasting)
+static void list_parts(struct disk_search *s)
 {
-    s->n_parts = 0;
-    for (uint32_t i = 0; i < s->f->h->parts.list.n && s->n_parts < RT_COUNT(s->part); i++) {
-        const struct part *p = fit_part(s->f, i);
-        if (p->kind == PART_DISK && p->disk_tb > 0.0 && !(lasting && years_of(p, gb_per_day) < DISK_LIFE_YEARS))
+    for (uint32_t i = 0; i < s->f->h->parts.list.n && s->n_parts < RT_COUNT(s->part); i++)
+        if (fit_part(s->f, i)->kind == PART_DISK && fit_part(s->f, i)->disk_tb > 0.0)
             s->part[s->n_parts++] = i;
-    }
 }
 
 /* Mirrored disks all hold everything: as many of the cheapest that is large enough. */
@@ -66,7 +70,7 @@ static void choose_mirrored(struct disk_search *s, uint32_t n)
 {
     uint32_t best = NO_REF;
     for (uint32_t i = 0; i < s->n_parts; i++)
-        if (disk_gb(s->f, s->part[i]) >= s->wanted_gb &&
+        if (disk_gb(s->f, s->part[i]) >= s->wanted_gb && !(fit_part(s->f, s->part[i])->write_tb < s->write_tb) &&
             (best == NO_REF || fit_part(s->f, s->part[i])->price < fit_part(s->f, best)->price))
             best = s->part[i];
     for (uint32_t i = 0; best != NO_REF && i < n; i++)
@@ -85,8 +89,9 @@ static void place_disk(const struct fitter *f, const struct recording *r, struct
     disk->room = e != NO_REF ? h->equipment.v[e].room : h->devices.v[d].room;
     disk->at_m = e != NO_REF ? h->equipment.v[e].at_m : h->devices.v[d].at_m;
     if (!is_given(disk->at_m.x) && (disk->room.i != NO_REF || disk->floor.i != NO_REF)) {
-        const struct vec2 at = polygon_centre(disk->room.i != NO_REF ? h->rooms.v[disk->room.i].outline
-                                                                     : h->floors.v[disk->floor.i].outline);
+        const vec2_list outline =
+            disk->room.i != NO_REF ? h->rooms.v[disk->room.i].outline : h->floors.v[disk->floor.i].outline;
+        const struct vec2 at = polygon_middle(outline, f->a);
         disk->at_m = (struct vec3){ at.x, at.y, 1.0 };
     }
 }
@@ -144,11 +149,16 @@ static enum rt_code fit_recording(struct fitter *f, uint32_t i)
         return RT_OK;
     }
     struct disk_search s = { .f = f, .wanted_gb = days * life.disk_gb_per_day / DISK_USABLE_SHARE };
+    list_parts(&s);
     const bool keeps_old = r->disks.n > 0 && !r->mirrored && is_given(life.disk_gb) && !is_given(r->disk_gb);
     if (keeps_old)
         s.now.gb = life.disk_gb;
     for (int lasting = 1; lasting >= 0 && !s.best.is_found; lasting--) {
-        list_parts(&s, life.disk_gb_per_day, lasting);
+        s.write_tb = lasting ? DISK_LIFE_YEARS * 365.25 * life.disk_gb_per_day / 1000.0 : 0.0;
+        s.now.lasting_gb = 0.0;
+        for (uint32_t k = 0; keeps_old && k < r->disks.n; k++)
+            s.now.lasting_gb =
+                fmax(s.now.lasting_gb, lasting_gb(&s, fit_part(f, f->h->equipment.v[r->disks.v[k].i].part.i)));
         if (r->mirrored)
             choose_mirrored(&s, r->disks.n > 2 ? r->disks.n : 2);
         else

@@ -229,6 +229,8 @@ static void add_source(struct fitter *f, uint32_t hub, uint32_t thing, bool need
     if (needs_way_up && !has_up && least != NO_REF)
         s.ports[least].left--;
     s.budget_w = part ? given_or(part->poe_budget_w, 0.0) : 0.0;
+    s.spare = part && part->kind == PART_SWITCH ? f->q->hubs.v[hub].spare : 0;
+    s.spare_w = f->q->hubs.v[hub].headroom_share * s.budget_w;
     f->failed |= !s.ports || !VEC_PUSH(f->a, &f->hubs[hub].sources, s);
 }
 

@@ -15,6 +15,9 @@ struct fit_source {
     } * ports;
     uint32_t n_ports;
     double budget_w; /* left */
+    /* Promised to stay free: ports of a switch, watts of the budget. */
+    uint32_t spare;
+    double spare_w;
 };
 
 /* A piece that no promise needs, and the port it is in (NULL: none was left). */

@@ -13,8 +13,8 @@
  * its own for its way up (not if it has `n_up`), and one of what it hangs on; where the hub has no free ports (count 0), the first
  * hangs on nothing there, and there must be one.  These ports, and one for each cable that ends at the hub, are taken; any thing may
  * be in any port that feeds its class at its speed, or at the fastest there is for that class in the whole placing if none is as fast.
- * Taken and `spare` together are not more than there are; taken alone not more than the share that headroom leaves.  Watts are taken
- * together over the switches of a hub. */
+ * Taken and `spare` for each switch together are not more than there are; taken alone not more than the share that headroom leaves.
+ * Watts are taken together over the switches of a hub. */
 #ifndef RT_DESIGN_PLACING_H
 #define RT_DESIGN_PLACING_H
 
@@ -110,7 +110,7 @@ struct place_hub {
     index_list switches;     /* of placing.switches that may be bought for it, any number of each */
     index_list there;        /* of placing.switches that stand there already, each once (their price is 0) */
     struct place_ports free; /* ports without a switch: the gateway's own (poe_class -1) */
-    uint32_t spare;          /* ports to be left free */
+    uint32_t spare;          /* ports to be left free at each switch */
     double headroom_share;   /* of ports and watts to be left free */
     int64_t price;           /* of using it at all (a cabinet, a socket); 0 for the core */
     uint32_t most;           /* switches bought for it at most */

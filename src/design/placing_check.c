@@ -320,7 +320,7 @@ struct hub_sums {
 
 static bool sums_hold(const struct place_hub *hub, const struct hub_sums *sums, uint32_t taken)
 {
-    return taken + hub->spare <= sums->n_ports && sums->asked_mw <= sums->budget_mw &&
+    return taken + hub->spare * sums->n_switches <= sums->n_ports && sums->asked_mw <= sums->budget_mw &&
            (double)taken <= (1.0 - hub->headroom_share) * (double)sums->n_ports + PORT_SLACK &&
            (hub->free.count || sums->n_switches);
 }

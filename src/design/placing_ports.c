@@ -98,25 +98,25 @@ static uint32_t n_ports(const struct place_switch *s)
     return n;
 }
 
-/* Taken ports, with `per_port` of each port that there is and `fixed` more. */
-static void taken_row(struct place_maker *m, uint32_t h, double per_port, double fixed)
+/* Taken ports and `spare` at each switch are no more than `per_port` of each port that there is. */
+static void taken_row(struct place_maker *m, uint32_t h, double per_port, double spare)
 {
     const struct placing *q = m->q;
     const struct place_hub *hub = &q->hubs.v[h];
     const uint32_t row = program_row(&m->program, -INFINITY, PORT_SLACK);
-    double used = fixed - per_port * hub->free.count - (hub->free.count == 0);
+    double used = -per_port * hub->free.count - (hub->free.count == 0);
     for (uint32_t w = 0; w < m->ways.n; w++)
         if (place_link_of(m, w)->hub == h)
             program_entry(&m->program, row, m->ways.v[w].column, 1);
     for (uint32_t i = 0; i < hub->there.n; i++) {
         const struct place_switch *s = &q->switches.v[hub->there.v[i]];
-        used += place_joints(s) - per_port * n_ports(s);
+        used += place_joints(s) + spare - per_port * n_ports(s);
     }
     program_entry(&m->program, row, m->hubs[h], used);
     for (uint32_t s = 0; s < q->switches.n; s++)
         if (m->switches[h * q->switches.n + s] != NO_REF)
             program_entry(&m->program, row, m->switches[h * q->switches.n + s],
-                          place_joints(&q->switches.v[s]) - per_port * n_ports(&q->switches.v[s]));
+                          place_joints(&q->switches.v[s]) + spare - per_port * n_ports(&q->switches.v[s]));
 }
 
 static void watts_row(struct place_maker *m, uint32_t h)

@@ -302,6 +302,15 @@ static enum rt_code describe(struct staging *s, const struct bill *bill, stage_l
     return out->v ? RT_OK : rt_fail_memory(p);
 }
 
+/* What was not foreseen is a share of each phase, rounded to a penny there, and a box of cable may be opened in another one: the price
+ * is that of the bill with the phases in it. */
+static void retell_price(struct design *d, const struct bill *bill)
+{
+    d->total = bill->total;
+    d->bound = d->bound < d->total ? d->bound : d->total;
+    d->gap = d->total > 0 ? (double)(d->total - d->bound) / (double)d->total : 0.0;
+}
+
 enum rt_code stages_split(const struct run *run, struct design *d, stage_list *out, struct rt_problems *p)
 {
     struct staging s = { .run = run, .d = d, .h = d->fitted.house, .n = d->fitted.house->phases.n };
@@ -326,5 +335,6 @@ enum rt_code stages_split(const struct run *run, struct design *d, stage_list *o
     RT_TRY(begin_again(&s, &d->ev, p));
     RT_TRY(promises_evaluate(d->ev, ALL_PROMISE_KINDS, &d->results, p));
     RT_TRY(evaluation_bill(d->ev, &bill, p));
+    retell_price(d, bill);
     return describe(&s, bill, out, p);
 }

@@ -240,7 +240,7 @@ static double foreign_share(const struct house_tuner *t, uint32_t r, const struc
     for (uint32_t i = 0; i < h->neighbours.n; i++) {
         const struct neighbour *n = &h->neighbours.v[i];
         const struct air_channel theirs = { interference_neighbour_centre_hz(n), n->width_mhz * 1e6 };
-        if (n->band == radio_of(t, r)->band && n->floor.i == floor)
+        if (n->band == radio_of(t, r)->band && interference_is_heard_on(n, floor))
             silent *= 1.0 - air_loss_share(theirs, n->level_dbm, n->busy_share, channel_of(o), noise_of(t, r, o));
     }
     return 1.0 - silent;
@@ -292,21 +292,30 @@ static double loss_of_mesh(const struct tune_option *mesh, struct air_channel th
     return air_loss_share(theirs, level_dbm, busy_share, ours, noise_floor_dbm(MESH_WIDTH_HZ, MESH_NOISE_FIGURE_DB));
 }
 
+/* Share of the time that the mesh loses to the neighbours heard on a floor. */
+static double mesh_loss_on(const struct house *h, const struct tune_option *mesh, uint32_t floor)
+{
+    double silent = 1.0;
+    for (uint32_t i = 0; i < h->neighbours.n; i++) {
+        const struct neighbour *n = &h->neighbours.v[i];
+        if (n->band == BAND_2G4 && interference_is_heard_on(n, floor))
+            silent *= 1.0 - loss_of_mesh(
+                                mesh, (struct air_channel){ interference_neighbour_centre_hz(n), n->width_mhz * 1e6 },
+                                n->level_dbm, n->busy_share);
+    }
+    return 1.0 - silent;
+}
+
+/* A cell that is heard on two floors is entered twice: what counts is the floor that loses most. */
 static struct tune_option mesh_option(const struct house *h, int channel)
 {
     struct tune_option o = { .channel = channel,
                              .centre_hz = mesh_channel_centre_hz(channel),
                              .width_hz = MESH_WIDTH_HZ,
                              .power_dbm = given_or(h->mesh.power_dbm, MESH_POWER_DBM) };
-    double silent = 1.0;
-    for (uint32_t i = 0; i < h->neighbours.n; i++) {
-        const struct neighbour *n = &h->neighbours.v[i];
-        if (n->band == BAND_2G4)
-            silent *=
-                1.0 - loss_of_mesh(&o, (struct air_channel){ interference_neighbour_centre_hz(n), n->width_mhz * 1e6 },
-                                   n->level_dbm, n->busy_share);
-    }
-    o.cost = 1.0 - silent + (channel == MESH_CHANNEL_LAST ? LAST_CHANNEL_SHARE : 0.0);
+    for (uint32_t floor = 0; floor < h->floors.n; floor++)
+        o.cost = fmax(o.cost, mesh_loss_on(h, &o, floor));
+    o.cost += channel == MESH_CHANNEL_LAST ? LAST_CHANNEL_SHARE : 0.0;
     return o;
 }
 

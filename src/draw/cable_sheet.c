@@ -309,7 +309,8 @@ static void add_end(struct cable_floor *c, end_vec *all, const struct cable_end 
         g = &all->v[all->n - 1];
     }
     g->is_square |= is_square;
-    const struct str name = install_id_words(c->s->arena, end->what);
+    const struct str name =
+        end->equipment != NO_REF ? end->what : install_id_words(c->s->arena, end->what); /* as on its label */
     for (uint32_t i = 0; i < g->tag.n; i++)
         if (str_eq(g->tag.lines[i], name))
             return;

@@ -385,7 +385,7 @@ uint32_t plan_draw_mounts(struct pen *pen, const struct plan *p, struct label_sp
     for (uint32_t i = 0; i < h->equipment.n; i++) {
         const struct equipment *e = &h->equipment.v[i];
         if (e->floor.i == p->floor && is_access_point(h, e) && isfinite(e->at_m.x) && isfinite(e->at_m.y))
-            say_tag(pen, space, words_of_id(space->arena, e->id), on_sheet(p, e->at_m), MARK_MM + 0.8);
+            say_tag(pen, space, e->id, on_sheet(p, e->at_m), MARK_MM + 0.8);
     }
     for (uint32_t i = 0; free_mounts && i < h->mounts.n; i++) {
         const struct mount *m = &h->mounts.v[i];

@@ -4,6 +4,7 @@
 
 #include "base/units.h"
 #include "draw/chart.h"
+#include "reach/policy.h"
 
 #define CELL_MM 6.4
 #define RADIO_MM (2.0 * CELL_MM + 4.0)
@@ -66,7 +67,7 @@ static double name_mm(struct sheet *s, const struct week_row *row)
 {
     struct text_block b = { .s = s, .w_mm = name_w_mm(s) - 3.0 };
     if (row->kind == ROW_DARK)
-        text_block_add(&b, TEXT_NOTE, INK_LINE, s->house->statements.v[row->i].says);
+        text_block_add(&b, TEXT_NOTE, INK_LINE, statement_words(s->arena, s->house, &s->house->statements.v[row->i]));
     return text_block_mm(&b);
 }
 
@@ -133,7 +134,7 @@ static void paint_dark(struct sheet *s, const struct week_row *row)
     struct week_span spans[WEEK_SPANS_MAX];
     const uint32_t n = week_spans(hours, spans);
     struct text_block b = { .s = s, .w_mm = name_w_mm(s) - 3.0 };
-    text_block_add(&b, TEXT_NOTE, INK_LINE, st->says);
+    text_block_add(&b, TEXT_NOTE, INK_LINE, statement_words(s->arena, s->house, st));
     text_block_add(&b, TEXT_SOFT, INK_SOFT, hours->says.n ? hours->says : hours->id);
     text_block_put(&b, CHART_LEFT_MM, row->y_mm);
     for (unsigned day = 0; day < DAYS; day++) {

@@ -70,6 +70,11 @@ struct floor {
     struct ref ceiling;            /* construct above it where no other floor's slab is; NO_REF: none */
     LIST(struct floor_hole) holes; /* in the slab under this floor */
     bool open_air;                 /* garden, yard, terrace */
+
+    /* Not of the file but of all outlines together (storeys.c). */
+    uint32_t above; /* the floor whose slab is this one's ceiling; NO_REF: none */
+    uint32_t
+        building; /* the first floor in the file of those that stand over one another with it; NO_REF: open ground */
 };
 
 enum opening_kind { OPENING_DOOR, OPENING_WINDOW, OPENING_GAP };

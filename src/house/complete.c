@@ -1,6 +1,5 @@
 /* What follows from what the file says: defaults by kind, places taken from mounts and rooms; and facts of different
  * keys and sections that contradict each other. */
-#include <string.h>
 
 #include "base/units.h"
 #include "data/device_kinds.h"
@@ -358,102 +357,6 @@ static void check_cables(struct reader *rd, const struct house *h)
     }
 }
 
-/* ---- policy ---- */
-
-static void check_segments(struct reader *rd, const struct house *h)
-{
-    for (uint32_t i = 0; i < h->segments.n; i++) {
-        const struct segment *s = &h->segments.v[i];
-        const struct spot spot = SPOT(SHAPE_SEGMENT, s);
-        for (uint32_t k = 0; k < i; k++)
-            if (is_given(s->vlan) && s->vlan == h->segments.v[k].vlan)
-                reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "segments", i, "vlan"), s->at),
-                            "each segment has a VLAN of its own", "VLAN %.0f is that of segment '%.*s' too", s->vlan,
-                            STR_ARG(h->segments.v[k].id));
-    }
-}
-
-/* Does the group reach `wanted` through its members?  Every group is entered once, so circles elsewhere do no harm. */
-static bool group_reaches(const struct reader *rd, const struct house *h, uint32_t g, uint32_t wanted, bool *seen)
-{
-    for (uint32_t i = 0; i < h->groups.v[g].members.n; i++) {
-        const uint32_t inner = names_find(&rd->sets[SET_GROUP], h->groups.v[g].members.v[i]);
-        if (inner == wanted)
-            return true;
-        if (inner == NO_REF || seen[inner])
-            continue;
-        seen[inner] = true;
-        if (group_reaches(rd, h, inner, wanted, seen))
-            return true;
-    }
-    return false;
-}
-
-enum { GROUPS_MAX = 500 }; /* also the deepest nesting that the search above can meet */
-
-static void check_groups(struct reader *rd, const struct house *h)
-{
-    if (h->groups.n > GROUPS_MAX) {
-        reader_fail(rd, NULL, RT_LIMIT, h->groups.v[GROUPS_MAX].at, NULL, "more than %d groups", GROUPS_MAX);
-        return;
-    }
-    bool seen[GROUPS_MAX];
-    for (uint32_t g = 0; g < h->groups.n; g++) {
-        const struct spot spot = SPOT(SHAPE_GROUP, &h->groups.v[g]);
-        memset(seen, 0, sizeof seen);
-        if (group_reaches(rd, h, g, g, seen))
-            reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "groups", g, "members"), h->groups.v[g].at),
-                        NULL, "the group contains itself, directly or through another group");
-    }
-}
-
-static void check_services(struct reader *rd, const struct house *h)
-{
-    for (uint32_t i = 0; i < h->services.n; i++) {
-        const struct own_service *s = &h->services.v[i];
-        const struct spot spot = SPOT(SHAPE_OWN_SERVICE, s);
-        if (s->ports.n && s->protocol.n && !str_is(s->protocol, "tcp") && !str_is(s->protocol, "udp"))
-            reader_fail(rd, &spot, RT_CONFLICT, place_of(section_value(rd, "services", i, "ports"), s->at),
-                        "leave 'ports' out", "%.*s has no ports", STR_ARG(s->protocol));
-    }
-}
-
-static void check_hours(struct reader *rd, const struct house *h)
-{
-    for (uint32_t i = 0; i < h->hours.n; i++) {
-        const struct hours *hours = &h->hours.v[i];
-        const struct spot spot = SPOT(SHAPE_HOURS, hours);
-        for (uint32_t k = 0; k < hours->except.n; k++)
-            if (str_cmp(hours->except.v[k].to_date, hours->except.v[k].from_date) < 0 && hours->except.v[k].to_date.n)
-                reader_fail(rd, &spot, RT_CONFLICT, hours->except.v[k].at, NULL, "exception %u ends before it begins",
-                            (unsigned)k + 1);
-    }
-}
-
-static void check_profiles(struct reader *rd, const struct house *h)
-{
-    for (uint32_t i = 0; i < h->profiles.n; i++) {
-        const struct profile *p = &h->profiles.v[i];
-        const struct spot spot = SPOT(SHAPE_PROFILE, p);
-        double sum[168] = { 0 };
-        for (uint32_t k = 0; k < p->states.n; k++) {
-            const double_list chance = p->states.v[k].chance;
-            if (chance.n != 1 && chance.n != 24 && chance.n != 168 && chance.n > 0)
-                reader_fail(rd, &spot, RT_SHAPE, p->states.v[k].at, NULL, "'chance' takes 1, 24 or 168 values, not %u",
-                            (unsigned)chance.n);
-            for (uint32_t hour = 0; hour < 168 && chance.n; hour++)
-                sum[hour] += given_or(chance.v[hour % chance.n], 0);
-        }
-        for (uint32_t hour = 0; hour < 168; hour++)
-            if (sum[hour] > 1 + 1e-9) {
-                reader_fail(rd, &spot, RT_RANGE, p->at,
-                            "it is silent for the rest of the time, so they cannot exceed 1",
-                            "the chances of its states add up to %.4g at %u h", sum[hour], (unsigned)hour % 24);
-                break;
-            }
-    }
-}
-
 /* ---- the rest ---- */
 
 static void check_recordings(struct reader *rd, const struct house *h)
@@ -511,6 +414,15 @@ static void check_growth(struct reader *rd, const struct house *h)
                             "the growth of '%.*s' is given twice", STR_ARG(h->growth.v[i].kind));
 }
 
+/* Figures that stand in where a promise about money gives none (promise_cost.c): a phase's own, else all of the house. */
+static bool has_budget(const struct house *h, struct ref phase)
+{
+    bool has = phase.i == NO_REF && (is_given(h->budget.purchase) || is_given(h->budget.yearly));
+    for (uint32_t i = 0; i < h->phases.n; i++)
+        has |= (phase.i == NO_REF || phase.i == i) && is_given(h->phases.v[i].budget);
+    return has;
+}
+
 static void check_promises(struct reader *rd, const struct house *h)
 {
     for (uint32_t i = 0; i < h->promises.n; i++) {
@@ -523,7 +435,7 @@ static void check_promises(struct reader *rd, const struct house *h)
                             "'%.*s' is itself a promise to survive; name the promises that must hold",
                             STR_ARG(p->promises.v[k]));
         }
-        if (p->kind == PROMISE_COST && !is_given(p->purchase) && !is_given(p->yearly) &&
+        if (p->kind == PROMISE_COST && !is_given(p->purchase) && !is_given(p->yearly) && !has_budget(h, p->phase) &&
             section_value(rd, "promises", i, "kind"))
             reader_fail(rd, &spot, RT_SHAPE, p->at, NULL, "a cost promise needs 'purchase', 'yearly' or both");
     }
@@ -544,12 +456,9 @@ void house_complete(struct reader *rd, struct house *h)
         check_unit(rd, h, i);
         check_radios(rd, h, &h->equipment.v[i]);
     }
+    house_complete_cords(h);
     check_cables(rd, h);
-    check_segments(rd, h);
-    check_groups(rd, h);
-    check_services(rd, h);
-    check_hours(rd, h);
-    check_profiles(rd, h);
+    policy_complete(rd, h);
     check_recordings(rd, h);
     check_constructs(rd, h);
     check_places(rd, h);

@@ -126,8 +126,7 @@ struct field {
     const char *doc;           /* what it means, one line */
 };
 
-/* Keys that one value of `kind` takes: words with blanks between.  `may` NULL: all others of the shape.  In `must`, "a|b"
- * asks for at least one of a and b, which `may` names too (the reader checks such in complete.c). */
+/* Keys that one value of `kind` takes: words with blanks between.  `may` NULL: all others of the shape. */
 struct variant {
     const char *word;
     const char *must, *may;

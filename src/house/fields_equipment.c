@@ -3,8 +3,11 @@
 
 static const struct field SETTING[] = {
     ENUM(radio_setting, band, REQUIRED, WORDS_BAND, "band in GHz"),
-    WHOLE(radio_setting, channel, OPTIONAL, 1, 233, "channel; left out: to be chosen"),
-    NUM_OF(radio_setting, width_mhz, OPTIONAL, WORDS_WIDTH, "channel width; left out: the part's widest"),
+    WHOLE(radio_setting, channel, OPTIONAL, 1, 233,
+          "channel; left out: not chosen, and judged on the lowest that is allowed, until `design` chooses"),
+    NUM_OF(radio_setting, width_mhz, OPTIONAL, WORDS_WIDTH,
+           "channel width; left out: 20, 80 and 160 MHz at 2.4, 5 and 6 GHz, or the part's widest if that is less, and "
+           "less where the channel allows no more"),
     NUM(radio_setting, power_dbm, OPTIONAL, -10, 36,
         "power at the antenna; left out: the most that part and country allow"),
     BOOL(radio_setting, off, DEFAULT(false), "switched off"),

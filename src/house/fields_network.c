@@ -52,8 +52,8 @@ static const struct field NEIGHBOUR[] = {
     NUM_OF(neighbour, width_mhz, DEFAULT(20), WORDS_WIDTH, "its channel width"),
     NUM(neighbour, level_dbm, REQUIRED, -120, 0, "level heard"),
     NUM(neighbour, busy_share, DEFAULT(0.1), 0, 1, "share of the time it is on the air"),
-    REF(neighbour, floor, OPTIONAL, FLOOR, "floor where it was heard"),
-    POINT3(neighbour, at_m, OPTIONAL, "where it was heard [x, y, z]; left out: all over the house"),
+    REF(neighbour, floor, OPTIONAL, FLOOR, "floor where it was heard; left out: all over the house"),
+    POINT3(neighbour, at_m, OPTIONAL, "where on that floor it was heard [x, y, z]; it counts all over the floor"),
 };
 SHAPE(SHAPE_NEIGHBOUR, neighbour, NEIGHBOUR, "a neighbour", .has_id = true,
       .doc = "A foreign cell heard in the house.");

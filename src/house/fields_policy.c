@@ -8,7 +8,7 @@ STATIC_WORDS(WORDS_DAY, "mon", "tue", "wed", "thu", "fri", "sat", "sun");
 STATIC_WORDS(WORDS_VERDICT, [VERDICT_ALLOW] = "allow", [VERDICT_REFUSE] = "refuse");
 STATIC_WORDS(WORDS_RELAY, [RELAY_MDNS] = "mdns", [RELAY_SSDP] = "ssdp");
 
-enum { ALL_BANDS = (1 << BAND_COUNT) - 1, ALL_DAYS = 127 };
+enum { ALL_DAYS = 127 };
 
 static const struct field SEGMENT[] = {
     TEXT(segment, says, OPTIONAL, TEXT_ANY, "what it is for"),
@@ -26,7 +26,8 @@ SHAPE(SHAPE_SEGMENT, segment, SEGMENT, "a segment", .has_id = true, .id_pattern 
 static const struct field SSID[] = {
     TEXT(ssid, name, OPTIONAL, TEXT_SSID, "as broadcast; left out: the id"),
     REF(ssid, segment, REQUIRED, SEGMENT, "segment its clients join"),
-    BITS(ssid, bands, DEFAULT(ALL_BANDS), WORDS_BAND, "bands in GHz"),
+    BITS(ssid, bands, OPTIONAL, WORDS_BAND,
+         "bands in GHz; left out: all that the security allows, 6 only with wpa3 or owe"),
     ENUM(ssid, security, DEFAULT(SECURITY_WPA2_WPA3), WORDS_SECURITY, "how clients prove themselves"),
     BOOL(ssid, isolate, DEFAULT(false), "its clients cannot talk to each other"),
     REFS(ssid, equipment, OPTIONAL, EQUIPMENT, 0, "only on these access points; left out: on all"),

@@ -45,8 +45,8 @@ static const struct field PROMISE[] = {
     WORDS_LIST(promise, failures, OPTIONAL, WORDS_FAILURE, "after any single one of these fails"),
     NUM(promise, times, OPTIONAL, 1, 100, "so many times the devices"),
     NUM(promise, years, OPTIONAL, 0, 50, "over so many years"),
-    NUM(promise, purchase, OPTIONAL, 0, 1e9, "at most this for buying"),
-    NUM(promise, yearly, OPTIONAL, 0, 1e9, "at most this for each year of running"),
+    NUM(promise, purchase, OPTIONAL, 0, 1e9, "at most this for buying; left out: what `budget` says"),
+    NUM(promise, yearly, OPTIONAL, 0, 1e9, "at most this for each year of running; left out: what `budget` says"),
     REF(promise, phase, OPTIONAL, PHASE, "in this phase; left out: altogether"),
     WORD(promise, limit, DEFAULT_TEXT("icnirp_2020"), WORDS_LIMIT, "which public limit"),
     NUM(promise, max_busy_share, DEFAULT(0.5), 0.01, 1, "each channel is busy for at most this share of the time"),
@@ -68,7 +68,7 @@ static const struct variant KINDS[PROMISE_KIND_COUNT] = {
     [PROMISE_OUTAGE] = { "outage", "minutes", "devices" },
     [PROMISE_SURVIVE] = { "survive", "promises failures", "" },
     [PROMISE_GROWTH] = { "growth", "times", "years headroom_share" },
-    [PROMISE_COST] = { "cost", "purchase|yearly", "purchase yearly phase" },
+    [PROMISE_COST] = { "cost", "", "purchase yearly phase" },
     [PROMISE_EXPOSURE] = { "exposure", "", "rooms limit" },
 };
 

@@ -26,7 +26,7 @@ static struct rt_place point_place(const struct yaml_node *node, uint32_t i, str
 static const double WORK_MAX = 5e7;
 
 /* False once there is no point in comparing any more: nothing more would be kept, or it would take too long. */
-static bool may_compare(struct reader *rd, uint32_t n, uint32_t m, struct rt_place at)
+bool geometry_may_compare(struct reader *rd, uint32_t n, uint32_t m, struct rt_place at)
 {
     if (rd->geometry_work > WORK_MAX || reader_is_full(rd))
         return false;
@@ -39,7 +39,7 @@ static bool may_compare(struct reader *rd, uint32_t n, uint32_t m, struct rt_pla
 
 static bool overlap(struct reader *rd, vec2_list a, vec2_list b, struct rt_place at, struct vec2 *where)
 {
-    if (polygons_are_apart(a, b, TOL_M) || !may_compare(rd, a.n, b.n, at))
+    if (polygons_are_apart(a, b, TOL_M) || !geometry_may_compare(rd, a.n, b.n, at))
         return false;
     const enum polygon_answer answer = polygons_overlap(a, b, TOL_M, rd->arena, where);
     if (answer == POLYGON_NO_MEMORY)
@@ -49,7 +49,7 @@ static bool overlap(struct reader *rd, vec2_list a, vec2_list b, struct rt_place
 
 static bool reaches_out(struct reader *rd, vec2_list a, vec2_list b, struct rt_place at, struct vec2 *where)
 {
-    if (!may_compare(rd, a.n, b.n, at))
+    if (!geometry_may_compare(rd, a.n, b.n, at))
         return false;
     const enum polygon_answer answer = polygon_within(a, b, TOL_M, rd->arena, where);
     if (answer == POLYGON_NO_MEMORY)
@@ -78,7 +78,7 @@ static bool check_outline(struct reader *rd, const struct spot *spot, vec2_list 
         return false;
     }
     uint32_t side, other;
-    if (may_compare(rd, n, n, at) && polygon_crosses_itself(*outline, &side, &other)) {
+    if (geometry_may_compare(rd, n, n, at) && polygon_crosses_itself(*outline, &side, &other)) {
         reader_fail(rd, spot, RT_GEOMETRY, point_place(node, other, at),
                     "give the corners in order, walking once round the outline",
                     "the outline crosses itself: the side from point %u to %u meets the side from point %u to %u",
@@ -390,7 +390,7 @@ static void check_not_in_solid(struct reader *rd, const struct house *h, const s
     }
     for (uint32_t k = 0; k < h->obstacles.n; k++) {
         const struct obstacle *o = &h->obstacles.v[k];
-        if (o->floor.i == floor.i && may_compare(rd, o->outline.n, 1, at) && obstacle_holds(o, p))
+        if (o->floor.i == floor.i && geometry_may_compare(rd, o->outline.n, 1, at) && obstacle_holds(o, p))
             reader_fail(rd, spot, RT_GEOMETRY, at, "put it before, beside or on top of it",
                         "an access point at [%.2f, %.2f, %.2f] would be inside '%.*s', which is solid from %.2f to "
                         "%.2f m",

@@ -254,6 +254,8 @@ enum rt_code house_read_bytes_with(const struct run *run, const char *path, stru
     if (!rd->out_of_memory)
         house_check_geometry(rd, h);
     if (!rd->out_of_memory && !rd->code)
+        house_stack_storeys(rd, h);
+    if (!rd->out_of_memory && !rd->code)
         house_warn(rd, h);
     RT_TRY(reader_end(rd, from));
     *out = h;

@@ -9,10 +9,19 @@ void house_complete(struct reader *rd, struct house *h);
 /* heard.c: can a neighbour be on the channel that it is said to be on? */
 void house_check_heard(struct reader *rd, const struct house *h);
 /* parts_check.c */
+void policy_complete(struct reader *rd, struct house *h); /* complete_policy.c: its share of that */
 void parts_check(struct reader *rd, struct parts *parts);
+
+/* cords.c: the part and the length of cables within one cabinet of which the file gives neither. */
+void house_complete_cords(struct house *h);
 
 /* geometry.c: outlines, walls, openings, places. */
 void house_check_geometry(struct reader *rd, struct house *h);
+/* May outlines of n and m corners still be compared?  If not, that is told. */
+bool geometry_may_compare(struct reader *rd, uint32_t n, uint32_t m, struct rt_place at);
+
+/* storeys.c: which floor lies over which, and which are one building; of a house without errors. */
+void house_stack_storeys(struct reader *rd, struct house *h);
 
 /* warnings.c: of a house without errors, what makes the answers weaker than they look. */
 void house_warn(struct reader *rd, const struct house *h);

@@ -108,6 +108,15 @@ bool polygon_inner_point(vec2_list outline, struct arena *scratch, struct vec2 *
     return width > 0;
 }
 
+struct vec2 polygon_middle(vec2_list outline, struct arena *scratch)
+{
+    const struct vec2 centre = polygon_centre(outline);
+    struct vec2 inner = centre;
+    if (!polygon_contains(outline, centre))
+        (void)polygon_inner_point(outline, scratch, &inner);
+    return inner;
+}
+
 /* ---- crossings ---- */
 
 static double side_of(struct vec2 a, struct vec2 b, struct vec2 p)
@@ -255,4 +264,60 @@ enum polygon_answer polygon_within(vec2_list a, vec2_list b, double tol_m, struc
     const bool leaves = any_piece(a, b, tol_m, false, t, where);
     arena_reset(scratch, m);
     return leaves ? POLYGON_NO : POLYGON_YES;
+}
+
+/* ---- the area shared ---- */
+
+enum { TRIANGLE_CLIPPED_MAX = 6 }; /* each of three cuts adds one corner at most */
+
+struct convex {
+    struct vec2 v[TRIANGLE_CLIPPED_MAX + 1];
+    uint32_t n;
+};
+
+/* What of a convex outline lies on the left of a-b (Sutherland and Hodgman 1974, from memory). */
+static struct convex left_of(const struct convex *c, struct vec2 a, struct vec2 b)
+{
+    struct convex out = { .n = 0 };
+    for (uint32_t i = 0; i < c->n; i++) {
+        const struct vec2 p = c->v[i], q = c->v[(i + 1) % c->n];
+        const double from = side_of(a, b, p), to = side_of(a, b, q);
+        if (from >= 0)
+            out.v[out.n++] = p;
+        if ((from > 0 && to < 0) || (from < 0 && to > 0))
+            out.v[out.n++] = vec2_add(p, vec2_scale(vec2_sub(q, p), from / (from - to)));
+    }
+    return out;
+}
+
+/* The triangle from the origin over p-q, turned left; false: it has no area. */
+static bool triangle(struct vec2 p, struct vec2 q, struct convex *out, double *sign)
+{
+    const double turn = vec2_cross(p, q);
+    *sign = turn < 0 ? -1 : 1;
+    *out = (struct convex){ { { 0, 0 }, turn < 0 ? q : p, turn < 0 ? p : q }, 3 };
+    return turn != 0;
+}
+
+/* An outline is the sum of the triangles from one point over its sides, those that turn right taken off; so is what two share, of
+ * the parts that each pair of triangles shares. */
+double polygons_shared_m2(vec2_list a, vec2_list b)
+{
+    struct sum shared = { 0 };
+    for (uint32_t i = 0; i < a.n; i++) {
+        const struct vec2 o = a.v[0]; /* near both, lest large coordinates eat the digits */
+        struct convex s, t;
+        double s_sign, t_sign;
+        if (!triangle(vec2_sub(a.v[i], o), vec2_sub(a.v[(i + 1) % a.n], o), &s, &s_sign))
+            continue;
+        for (uint32_t k = 0; k < b.n; k++) {
+            if (!triangle(vec2_sub(b.v[k], o), vec2_sub(b.v[(k + 1) % b.n], o), &t, &t_sign))
+                continue;
+            struct convex both = s;
+            for (uint32_t e = 0; e < 3; e++)
+                both = left_of(&both, t.v[e], t.v[(e + 1) % 3]);
+            sum_add(&shared, s_sign * t_sign * fabs(polygon_area_m2((vec2_list){ both.v, both.n })));
+        }
+    }
+    return fabs(sum_value(&shared));
 }

@@ -149,15 +149,15 @@ static void write_rows(struct buf *out, const struct shape *shape)
     buf_char(out, '\n');
 }
 
-/* "a b|c" as `a`, `b` or `c`. */
+/* "a b" as `a`, `b`. */
 static void write_backquoted(struct buf *out, const char *list)
 {
     for (const char *p = list; *p;) {
-        const size_t n = strcspn(p, " |");
+        const size_t n = strcspn(p, " ");
         buf_printf(out, "`%.*s`", (int)n, p);
         p += n;
         if (*p)
-            buf_text(out, *p == '|' ? " or " : ", ");
+            buf_text(out, ", ");
         p += *p != '\0';
     }
 }

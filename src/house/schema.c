@@ -235,12 +235,13 @@ static void write_field(struct json *j, const struct field *f)
     json_end_object(j);
 }
 
-/* {"required": [key]} for each of the words in `list`, which `split` parts. */
-static void write_required_each(struct json *j, const char *key, const char *list, size_t n, char split)
+/* {"required": [key]} for each of the words in `list`. */
+static void write_required_each(struct json *j, const char *key, const char *list)
 {
+    const size_t n = strlen(list);
     json_begin_array(j, key);
     for (size_t i = 0, from = 0; i <= n; i++) {
-        if (i < n && list[i] != split)
+        if (i < n && list[i] != ' ')
             continue;
         json_begin_object(j, NULL);
         json_begin_array(j, "required");
@@ -250,18 +251,6 @@ static void write_required_each(struct json *j, const char *key, const char *lis
         from = i + 1;
     }
     json_end_array(j);
-}
-
-/* The words "a|b" of what a variant must have. */
-static void write_alternatives(struct json *j, const char *must)
-{
-    for (const char *p = must; p && *p;) {
-        const size_t n = strcspn(p, " ");
-        if (memchr(p, '|', n))
-            write_required_each(j, "anyOf", p, n, '|');
-        p += n;
-        p += strspn(p, " ");
-    }
 }
 
 /* if kind is this word, then these keys are required and no others than those it takes are there. */
@@ -289,7 +278,6 @@ static void write_variant(struct json *j, const struct shape *shape, const struc
         if (!variant_takes(shape, v, &shape->fields[i]))
             json_bool(j, shape->fields[i].key, false);
     json_end_object(j);
-    write_alternatives(j, v->must);
     json_end_object(j);
     json_end_object(j);
 }
@@ -315,9 +303,9 @@ static void write_object(struct json *j, const struct shape *shape)
     json_end_array(j);
     json_bool(j, "additionalProperties", false);
     if (shape->one_of)
-        write_required_each(j, "oneOf", shape->one_of, strlen(shape->one_of), ' ');
+        write_required_each(j, "oneOf", shape->one_of);
     if (shape->any_of)
-        write_required_each(j, "anyOf", shape->any_of, strlen(shape->any_of), ' ');
+        write_required_each(j, "anyOf", shape->any_of);
     if (shape->variants) {
         json_begin_array(j, "allOf");
         for (uint32_t i = 0; i < shape->n_variants; i++)

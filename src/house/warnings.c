@@ -1,4 +1,5 @@
 /* What is not wrong, but makes the answers weaker than they look. */
+#include "base/units.h"
 #include "data/channels.h"
 #include "data/materials.h"
 #include "house/field_int.h"
@@ -75,8 +76,64 @@ static void warn_of_shared_mounts(struct reader *rd, const struct house *h)
     }
 }
 
+/* ---- batteries ---- */
+
+enum { FAR_NAMED = 3 };
+
+/* Where something stands that has a plug; NO_REF: nobody says, or its power comes over its data cable. */
+static uint32_t room_of_plug(const struct house *h, struct str id)
+{
+    const uint32_t e = house_find_equipment(h, id), d = house_find_device(h, id);
+    if (e != NO_REF) {
+        const uint32_t part = h->equipment.v[e].part.i;
+        return part != NO_REF && is_given(h->parts.list.v[part].poe_class_needed) ? NO_REF : h->equipment.v[e].room.i;
+    }
+    if (d != NO_REF) {
+        const struct device *q = &h->devices.v[d];
+        const uint32_t part = q->part.n ? parts_find(&h->parts, q->part) : NO_REF;
+        const bool is_fed = is_given(q->poe_class) || (part != NO_REF && q->link == LINK_WIRED &&
+                                                       is_given(h->parts.list.v[part].poe_class_needed));
+        return is_fed ? NO_REF : q->room.i;
+    }
+    const struct line *l = &h->line;
+    if (!l->at.line || l->floor.i == NO_REF || !is_given(l->at_m.x))
+        return NO_REF;
+    return house_room_at(h, l->floor.i, (struct vec2){ l->at_m.x, l->at_m.y });
+}
+
+/* What is fed stands in another room: a lead has to be laid to it, which nothing in the file does. */
+static void warn_of_battery(struct reader *rd, const struct house *h, const struct battery *b)
+{
+    struct buf far = { .arena = rd->arena };
+    uint32_t n = 0;
+    for (uint32_t i = 0; i < b->feeds.n && b->room.i != NO_REF; i++) {
+        const struct str id = b->feeds.v[i];
+        const uint32_t room = room_of_plug(h, id);
+        const bool is_line = house_find_equipment(h, id) == NO_REF && house_find_device(h, id) == NO_REF;
+        if (room == NO_REF || room == b->room.i || n++ >= FAR_NAMED)
+            continue;
+        buf_text(&far, n > 1 ? ", " : "");
+        if (is_line)
+            buf_text(&far, "the line's box");
+        else
+            buf_printf(&far, "'%.*s'", STR_ARG(id));
+        buf_printf(&far, " ('%.*s')", STR_ARG(h->rooms.v[room].id));
+    }
+    if (n > FAR_NAMED)
+        buf_printf(&far, " and %u more", (unsigned)n - FAR_NAMED);
+    if (far.failed)
+        reader_no_memory(rd);
+    else if (n)
+        rt_warn(rd->p, RT_CONFLICT, b->at,
+                "see that a lead reaches there from the battery, or put a battery beside them",
+                "battery '%.*s' (room '%.*s') feeds what stands in other rooms: %.*s", STR_ARG(b->id),
+                STR_ARG(h->rooms.v[b->room.i].id), STR_ARG(buf_done(&far)));
+}
+
 void house_warn(struct reader *rd, const struct house *h)
 {
+    for (uint32_t i = 0; i < h->batteries.n; i++)
+        warn_of_battery(rd, h, &h->batteries.v[i]);
     for (uint32_t i = 0; i < h->constructs.n; i++)
         for (uint32_t k = 0; k < h->constructs.v[i].layers.n && !h->constructs.v[i].is_built_in; k++)
             warn_of_layer(rd, &h->constructs.v[i], k);

@@ -243,18 +243,28 @@ unsigned airtime_busy_hour(const struct airtime *a, uint32_t radio)
     return best;
 }
 
+/* Share of the time that no neighbour heard on the floor lies over the mesh. */
+static double silent_over_mesh(const struct house *h, double centre_hz, uint32_t floor)
+{
+    double silent = 1.0;
+    for (uint32_t i = 0; i < h->neighbours.n; i++) {
+        const struct neighbour *n = &h->neighbours.v[i];
+        if (n->band == BAND_2G4 && n->level_dbm >= DEFER_DBM && interference_is_heard_on(n, floor) &&
+            interference_overlap_share(centre_hz, MESH_WIDTH_HZ, interference_neighbour_centre_hz(n),
+                                       n->width_mhz * 1e6) > 0.0)
+            silent *= 1.0 - n->busy_share;
+    }
+    return silent;
+}
+
+/* A cell that is heard on two floors is entered twice: what counts is the floor with least silence. */
 double airtime_over_mesh(const struct airtime *a, int mesh_channel, unsigned hour)
 {
     const struct house *h = a->demand->h;
     const double centre_hz = mesh_channel_centre_hz(mesh_channel);
     double silent = 1.0;
-    for (uint32_t i = 0; i < h->neighbours.n; i++) {
-        const struct neighbour *n = &h->neighbours.v[i];
-        if (n->band == BAND_2G4 && n->level_dbm >= DEFER_DBM &&
-            interference_overlap_share(centre_hz, MESH_WIDTH_HZ, interference_neighbour_centre_hz(n),
-                                       n->width_mhz * 1e6) > 0.0)
-            silent *= 1.0 - n->busy_share;
-    }
+    for (uint32_t floor = 0; floor < h->floors.n; floor++)
+        silent = fmin(silent, silent_over_mesh(h, centre_hz, floor));
     for (uint32_t r = 0; r < a->cells.n; r++) {
         const struct ap_radio *radio = radio_of(a, r);
         if (radio->band == BAND_2G4 &&

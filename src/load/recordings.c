@@ -57,24 +57,30 @@ static const struct part *part_of_recorder(const struct house *h, const struct r
     return d == NO_REF ? NULL : part_named(h, h->devices.v[d].part);
 }
 
-/* Size and endurance of what it is kept on. */
-static void find_disk(const struct house *h, const struct recording *r, struct recording_life *out)
+/* All of one disk lies in the recorder; disks of their own fill by their size, and mirrored ones hold everything each.
+ * writes_tb: what may be written to all of them together before the first is worn out. */
+static void find_disks(const struct house *h, const struct recording *r, struct recording_life *out, double *writes_tb)
 {
-    const struct part *part = part_of_recorder(h, r);
+    double first_tb = RT_NOT_GIVEN; /* least of what a disk bears for each GB of its own, or where mirrored in all */
     out->disk_gb = out->write_tb = RT_NOT_GIVEN;
     for (uint32_t i = 0; i < r->disks.n; i++) {
         const uint32_t k = h->equipment.v[r->disks.v[i].i].part.i;
         const struct part *disk = k == NO_REF ? NULL : &h->parts.list.v[k];
         const double gb = disk ? disk->disk_tb * 1000.0 : RT_NOT_GIVEN;
+        const double bears_tb = !disk ? RT_NOT_GIVEN : r->mirrored ? disk->write_tb : disk->write_tb / gb;
         out->disk_gb = i == 0 ? gb : r->mirrored ? fmin(out->disk_gb, gb) : out->disk_gb + gb;
-        if (disk && (i == 0 || disk->write_tb < out->write_tb))
+        if (is_given(bears_tb) && !(bears_tb >= first_tb)) {
+            first_tb = bears_tb;
             out->write_tb = disk->write_tb;
+        }
         if (!is_given(gb))
             break;
     }
+    *writes_tb = r->mirrored ? first_tb : first_tb * out->disk_gb;
+    const struct part *part = part_of_recorder(h, r);
     if (r->disks.n == 0 && part) {
         out->disk_gb = part->disk_tb * 1000.0;
-        out->write_tb = part->write_tb;
+        out->write_tb = *writes_tb = part->write_tb;
     }
     if (is_given(r->disk_gb))
         out->disk_gb = r->disk_gb;
@@ -127,7 +133,8 @@ enum rt_code recording_life_of(const struct run *run, const struct house *h, uin
     for (uint32_t i = 0; i < h->recordings.n; i++)
         if (recordings_share_disk(h, recording, i))
             out->disk_gb_per_day += day_of(a, h, &h->recordings.v[i]);
-    find_disk(h, r, out);
+    double writes_tb;
+    find_disks(h, r, out, &writes_tb);
     if (!is_given(out->disk_gb)) {
         const char *what =
             arena_printf(a, "how large the disk of `%.*s` is: give recording `%.*s` its `disk_gb` or `disks`",
@@ -137,6 +144,6 @@ enum rt_code recording_life_of(const struct run *run, const struct house *h, uin
         add_missing(out, str_from(what), most);
     }
     out->days = out->disk_gb * DISK_USABLE_SHARE / out->disk_gb_per_day;
-    out->endurance_years = out->write_tb * 1000.0 / (out->disk_gb_per_day * 365.25);
+    out->endurance_years = writes_tb * 1000.0 / (out->disk_gb_per_day * 365.25);
     return RT_OK;
 }

@@ -23,8 +23,8 @@ struct recording_life {
     double disk_gb;         /* printed size that pictures are kept on, mirrored ones counted once; NaN: not known */
     double disk_gb_per_day; /* that all recordings on the same disk write */
     double days;            /* that fit; infinite: nothing is written; NaN: a fact is missing */
-    double write_tb;        /* that each disk bears in its life; NaN: not given */
-    double endurance_years; /* at disk_gb_per_day; NaN likewise */
+    double write_tb;        /* that the disk bears in its life which is worn out first; NaN: not given */
+    double endurance_years; /* of that disk, each taking its share by size, mirrored ones all; NaN likewise */
     str_list missing;       /* facts to give in the file */
 };
 

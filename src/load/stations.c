@@ -14,7 +14,8 @@ struct chooser {
     double *gains; /* room for the cells of the largest grid */
 };
 
-/* Where a device is judged: its own cell, or all cells of its room. */
+/* Where a device is judged: its own cell, or all cells of its room, always at the usual height: grids at other heights are there for
+ * promises alone, and a promise must not move what it does not speak of. */
 struct whereabouts {
     uint32_t grid, room, ix, iy;
     bool is_cell;
@@ -27,8 +28,7 @@ static bool find_whereabouts(const struct house *h, const struct fields *f, cons
     const uint32_t floor = d->room.i != NO_REF ? h->rooms.v[d->room.i].floor.i : d->floor.i;
     if (floor == NO_REF)
         return false;
-    *w = (struct whereabouts){ .grid = field_grid_at(f, floor, is_fixed ? d->at_m.z : STATION_HEIGHT_M),
-                               .room = d->room.i };
+    *w = (struct whereabouts){ .grid = field_grid_at(f, floor, STATION_HEIGHT_M), .room = d->room.i };
     if (w->grid == NO_REF)
         return false;
     if (is_fixed)

@@ -287,6 +287,21 @@ static bool loses_pictures(const struct recording *r, const bool *is_absent)
     return n_left < r->disks.n && !(r->mirrored && n_left);
 }
 
+static enum rt_code lose_batteries(struct breaker *b, const bool *is_absent, struct rt_problems *p)
+{
+    bool is_one_lost = false;
+    struct energy_plan *left;
+    for (uint32_t i = 0; i < b->h->batteries.n; i++) {
+        const uint32_t piece = energy_battery_piece(b->h, i);
+        is_one_lost |= piece != NO_REF && is_absent[piece];
+    }
+    if (!is_one_lost)
+        return RT_OK;
+    RT_TRY(energy_plan_without(b->whole->run, b->d->power, is_absent, &left, p));
+    b->d->energy = left;
+    return RT_OK;
+}
+
 enum rt_code damage_of_absence(struct evaluation *whole, const struct absence *absence, struct damage **out,
                                struct rt_problems *p)
 {
@@ -300,6 +315,7 @@ enum rt_code damage_of_absence(struct evaluation *whole, const struct absence *a
         b.d->dead_cable[i] = absence->cables[i];
     for (uint32_t i = 0; i < b.h->recordings.n; i++)
         b.d->pictures_lost[i] = loses_pictures(&b.h->recordings.v[i], absence->equipment);
+    RT_TRY(lose_batteries(&b, absence->equipment, p));
     return spread(&b, out, p);
 }
 

@@ -12,6 +12,7 @@
 
 struct evaluation;
 struct stations;
+struct energy_plan; /* wire/energy.h */
 
 /* kind, word of the house file, what people call it */
 #define FAILURE_KINDS(X)                          \
@@ -54,10 +55,11 @@ enum death {
 struct damage {
     const struct house *h;
     struct failure failure;
-    const struct cable_tree *before; /* of the whole house */
-    const struct power_plan *power;  /* likewise */
-    bool *dead_thing;                /* equipment, then devices */
-    enum death *death;               /* of each thing */
+    const struct cable_tree *before;  /* of the whole house */
+    const struct power_plan *power;   /* likewise */
+    const struct energy_plan *energy; /* of what is there; NULL: no battery is absent, that of the whole house */
+    bool *dead_thing;                 /* equipment, then devices */
+    enum death *death;                /* of each thing */
     bool *dead_cable;
     bool *cut_off;    /* of each thing: it lives, but has lost its way to the gateway */
     bool *dead_radio; /* of the evaluation's radios: dead, or of an access point that is cut off and so of no use */

@@ -323,6 +323,8 @@ enum rt_code evaluation_energy(struct evaluation *ev, const struct energy_plan *
 {
     if (ev->whole) {
         RT_TRY(evaluation_energy(ev->whole, out, p));
+        if (ev->damage->energy)
+            *out = ev->damage->energy;
         return share(ev);
     }
     if (!ev->energy) {

@@ -27,11 +27,19 @@ static bool needs_power(const struct outage *o, uint32_t thing)
     return thing == o->line_box || thing_needs_power(o->h, thing);
 }
 
+/* It is not there yet, or nothing of what is leads to it. */
+static bool is_lost(const struct outage *o, uint32_t thing)
+{
+    return o->ev->damage && damage_has_lost(o->ev->damage, thing);
+}
+
 /* The thing and all between it and the line; false: it has no way to the gateway. */
 static bool need(struct outage *o, uint32_t thing)
 {
     const struct house *h = o->h;
     const uint32_t gateway = o->tree.gateway;
+    if (thing != NO_REF && is_lost(o, thing))
+        return false;
     for (uint32_t at = thing; at != NO_REF; at = o->tree.parent[at]) {
         o->is_needed[at] |= needs_power(o, at);
         if (at == gateway && line_box_needs_power(h))
@@ -43,8 +51,12 @@ static bool need(struct outage *o, uint32_t thing)
 static enum rt_code need_device(struct outage *o, uint32_t device, struct rt_problems *p)
 {
     const enum link_kind link = o->h->devices.v[device].link;
+    const struct stations *now = o->ev->damage ? o->ev->damage->stations : NULL;
     bool is_joined = need(o, tree_device(o->h, device)), failed = false;
-    if (link == LINK_WIFI) {
+    if (link == LINK_WIFI && now) { /* an access point is missing, and another may serve it */
+        const uint32_t radio = now->list.v[now->of_device[device]].radio;
+        is_joined |= radio != NO_REF && need(o, o->ev->radios.v[radio].equipment);
+    } else if (link == LINK_WIFI) {
         struct proof *proof;
         RT_TRY(evaluation_proof(o->ev, &proof, p));
         const l2_way way = layer2_way(o->ev->run->arena, o->ev->layer2, device, NO_REF, &failed);
@@ -74,8 +86,10 @@ static enum rt_code gather_needs(struct outage *o, const struct promise *promise
     for (uint32_t i = 0; i < promise->devices.n; i++)
         RT_TRY(need_named(o, promise->devices.v[i], p));
     for (uint32_t b = 0; promise->devices.n == 0 && b < o->h->batteries.n; b++)
-        for (uint32_t i = 0; i < o->h->batteries.v[b].feeds.n; i++)
-            RT_TRY(need_named(o, o->h->batteries.v[b].feeds.v[i], p));
+        for (uint32_t i = 0; !o->plan->batteries[b].is_absent && i < o->h->batteries.v[b].feeds.n; i++)
+            if (thing_of_id(o->h, o->h->batteries.v[b].feeds.v[i]) == NO_REF ||
+                !is_lost(o, thing_of_id(o->h, o->h->batteries.v[b].feeds.v[i])))
+                RT_TRY(need_named(o, o->h->batteries.v[b].feeds.v[i], p));
     return RT_OK;
 }
 
@@ -260,6 +274,8 @@ enum rt_code promise_outage(struct evaluation *ev, const struct promise *promise
     /* Loss of the mains is what it is about; after another failure what is left lives no shorter than all did. */
     if (ev->damage && ev->damage->failure.kind != FAILURE_MAINS && breaks_by_names(ev, promise, false, out))
         return RT_OK;
+    if (ev->damage && ev->damage->energy) /* a battery is not there yet */
+        return outage_judge(ev, promise, out, p);
     if (ev->damage)
         return promise_as_whole(ev, promise, out, p);
     RT_TRY(outage_judge(ev, promise, out, p));

@@ -110,6 +110,21 @@ static void dark_words(struct buf *b, const struct house *h, const struct power_
         buf_printf(b, " feeds up to class %d: %.*s asks for class %d", f->port_class, STR_ARG(who), f->class_asked);
 }
 
+/* It has what it wants, but not as much more as was promised: whether another port would leave it. */
+static void headroom_words(struct buf *b, const struct power_feed *f, double headroom)
+{
+    const struct poe_class *granted = poe_class(f->class_granted), *asked = poe_class(f->class_asked);
+    buf_printf(b, ", less than %.0f %% is left over", headroom * 100.0);
+    if (asked->device_w * (1.0 - headroom) < f->wanted_w)
+        buf_printf(b,
+                   "; no port leaves that: of the %.2f W that class %d may draw the promise's `headroom_share` of %g "
+                   "keeps %.2f W; take a smaller one, or what asks for a higher class, at a port of that class",
+                   asked->device_w, f->class_asked, headroom, asked->device_w * (1.0 - headroom));
+    else if (granted->number < asked->number && f->limit == POWER_BY_PORT)
+        buf_printf(b, "; no port of class %d leaves what the promise's `headroom_share` wants, one of class %d does",
+                   f->class_granted, f->class_asked);
+}
+
 static void short_words(struct buf *b, const struct house *h, const struct power_feed *f, double headroom)
 {
     const struct str who = feed_words(h, f);
@@ -126,7 +141,7 @@ static void short_words(struct buf *b, const struct house *h, const struct power
     }
     buf_printf(b, ": wants %.1f W, can have %.1f W", f->wanted_w, f->delivered_w);
     if (f->delivered_w >= f->wanted_w)
-        buf_printf(b, ", less than %.0f %% is left over", headroom * 100.0);
+        headroom_words(b, f, headroom);
     else if (f->limit == POWER_BY_LOSS || f->limit == POWER_BY_VOLTAGE)
         buf_printf(b, " behind %.1f ohm of cable; thicker or shorter cable, or a source nearer by", f->loop_ohm);
 }

@@ -132,7 +132,7 @@ static int better_channel(const struct quiet_view *v, double *share)
 {
     const struct ap_radio *r = &v->ev->radios.v[v->worst_radio];
     const double now = airtime_foreign_at(v->air, v->worst_radio, r->centre_hz, v->hour);
-    const bool is_outdoors = v->ev->h->floors.v[v->ev->h->equipment.v[r->equipment].floor.i].open_air;
+    const bool is_outdoors = ap_stands_outdoors(v->ev->h, &v->ev->h->equipment.v[r->equipment]);
     uint32_t n;
     int best = 0;
     const struct channel_block *b = channel_blocks(&n);

@@ -56,7 +56,7 @@ static struct str nearest_thing(struct arena *a, const struct house *h, uint32_t
         const struct obstacle *o = &h->obstacles.v[i];
         const vec2_list line = o->outline.n ? o->outline : o->line;
         /* What stands in the next room is no landmark of this one. */
-        if (line.n == 0 || (o->outline.n && house_room_at(h, floor, polygon_centre(o->outline)) != room))
+        if (line.n == 0 || (o->outline.n && house_room_at(h, floor, polygon_middle(o->outline, a)) != room))
             continue;
         for (uint32_t k = 0; o->floor.i == floor && k < line.n; k++) {
             const double d = segment_distance_m(line.v[k], line.v[(k + 1) % line.n], at);

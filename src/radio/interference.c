@@ -28,7 +28,7 @@ double interference_neighbour_dbm(const struct house *h, uint32_t neighbour, uin
     const struct neighbour *n = &h->neighbours.v[neighbour];
     const double share =
         interference_overlap_share(interference_neighbour_centre_hz(n), n->width_mhz * 1e6, centre_hz, width_hz);
-    return n->floor.i == floor && share > 0.0 ? n->level_dbm + 10.0 * log10(share) : (double)-INFINITY;
+    return interference_is_heard_on(n, floor) && share > 0.0 ? n->level_dbm + 10.0 * log10(share) : (double)-INFINITY;
 }
 
 double interference_neighbours_dbm(const struct house *h, uint32_t floor, double centre_hz, double width_hz)

@@ -108,6 +108,7 @@ enum rt_code scene_build(const struct run *run, const struct house *h, struct sc
     face_vec found = { 0 };
     RT_TRY(scene_add_faces(run->arena, h, &found, p));
     RT_TRY(make_planes(run->arena, s, &found, p));
+    scene_join_faces(s);
     find_bounds(s);
     RT_TRY(scene_find_edges(run->arena, s, p));
     *out = s;

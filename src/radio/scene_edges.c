@@ -15,6 +15,8 @@
 #define LEAST_EDGE_M 0.2
 /* An obstacle is flush with a wall if it is this much farther from its middle than half its thickness. */
 #define FLUSH_M 0.05
+/* Houses are drawn in round figures: what stands at the limit stands within it, wherever the house lies. */
+#define ROUNDING_M 1e-6
 
 struct line_piece {
     struct vec3 from, to;
@@ -55,7 +57,7 @@ static bool stands_flush(const struct scene *s, struct vec3 from, struct vec3 to
         const struct plane_of_faces *p = &s->planes.v[f->plane];
         if (f->is_half || fabs(p->n.z) > 0.5 ||
             fabs(plane_side_m(p, middle)) >
-                construct_thickness_m(&s->house->constructs.v[f->construct]) / 2.0 + FLUSH_M)
+                construct_thickness_m(&s->house->constructs.v[f->construct]) / 2.0 + FLUSH_M + ROUNDING_M)
             continue;
         const struct vec2 uv = face_uv(f, middle);
         if (uv.x >= f->u0 && uv.x <= f->u1 && uv.y >= f->v0 && uv.y <= f->v1)

@@ -5,6 +5,7 @@
  * the walls of both storeys are drawn out to it: the joint is closed though slabs have no thickness here.  A floor on the
  * ground lies half its own thickness, at most 15 cm, below its walking surface. */
 #include "base/units.h"
+#include "house/polygon.h"
 #include "radio/scene_int.h"
 
 /* A wall that ends this near to floor or ceiling reaches it; an outline this near to a wall carries it. */
@@ -18,6 +19,7 @@ struct builder {
     struct arena *arena;
     const struct house *house;
     face_vec *faces;
+    bool *on; /* [floors.n * floors.n]: does the first stand on the second? */
     bool failed;
 };
 
@@ -30,78 +32,74 @@ static double thickness_m(const struct house *h, struct ref construct)
     return sum_m;
 }
 
-static struct vec2 middle_of(vec2_list outline)
-{
-    struct vec2 sum = { 0 };
-    for (uint32_t i = 0; i < outline.n; i++)
-        sum = vec2_add(sum, outline.v[i]);
-    return vec2_scale(sum, 1.0 / (double)outline.n);
-}
-
-/* Corners and side middles of one outline, drawn a little inwards, against the other. */
-static bool reaches_into(vec2_list one, vec2_list other)
-{
-    const struct vec2 m = middle_of(one);
-    for (uint32_t i = 0; i < one.n; i++) {
-        const struct vec2 a = one.v[i], b = one.v[(i + 1) % one.n];
-        const struct vec2 samples[3] = { a, vec2_scale(vec2_add(a, b), 0.5), m };
-        for (int k = 0; k < 3; k++) {
-            const struct vec2 in = vec2_sub(m, samples[k]);
-            const double length = vec2_len(in);
-            const struct vec2 q = length > 0.0 ? vec2_add(samples[k], vec2_scale(in, NEAR_OUTLINE_M / length)) : m;
-            if (outline_holds(other, q, 0.0))
-                return true;
-        }
-    }
-    return false;
-}
-
-static bool stands_on(const struct floor *upper, const struct floor *lower)
+/* Is it the next storey above, over some of it? */
+static enum polygon_answer stands_on(const struct floor *upper, const struct floor *lower, struct arena *scratch)
 {
     const double between_m = upper->level_m - (lower->level_m + lower->height_m);
+    struct vec2 where;
     if (upper == lower || lower->open_air || upper->open_air || upper->level_m <= lower->level_m)
-        return false;
+        return POLYGON_NO;
     if (between_m < -REACH_M || between_m > MOST_BETWEEN_STOREYS_M || lower->outline.n < 3 || upper->outline.n < 3)
-        return false;
-    return reaches_into(upper->outline, lower->outline) || reaches_into(lower->outline, upper->outline);
+        return POLYGON_NO;
+    return polygons_overlap(upper->outline, lower->outline, NEAR_OUTLINE_M, scratch, &where);
+}
+
+static void find_storeys(struct builder *b)
+{
+    const struct floor *floors = b->house->floors.v;
+    const uint32_t n = b->house->floors.n;
+    b->on = ARENA_ARRAY(b->arena, bool, (size_t)n *n);
+    b->failed = !b->on;
+    for (uint32_t u = 0; u < n && !b->failed; u++)
+        for (uint32_t l = 0; l < n && !b->failed; l++) {
+            const enum polygon_answer is_on = stands_on(&floors[u], &floors[l], b->arena);
+            b->on[u * n + l] = is_on == POLYGON_YES;
+            b->failed = is_on == POLYGON_NO_MEMORY;
+        }
+}
+
+static bool is_on(const struct builder *b, const struct floor *upper, const struct floor *lower)
+{
+    const struct floor *first = b->house->floors.v;
+    return b->on[(size_t)(upper - first) * b->house->floors.n + (size_t)(lower - first)];
 }
 
 /* The middle plane under a floor. */
-static double slab_z_m(const struct house *h, const struct floor *f)
+static double slab_z_m(const struct builder *b, const struct floor *f)
 {
     double below_m = -HUGE_VAL;
-    for (uint32_t i = 0; i < h->floors.n; i++)
-        if (stands_on(f, &h->floors.v[i]))
-            below_m = fmax(below_m, h->floors.v[i].level_m + h->floors.v[i].height_m);
+    for (uint32_t i = 0; i < b->house->floors.n; i++)
+        if (is_on(b, f, &b->house->floors.v[i]))
+            below_m = fmax(below_m, b->house->floors.v[i].level_m + b->house->floors.v[i].height_m);
     if (isinf(below_m))
-        return f->level_m - fmin(thickness_m(h, f->slab) / 2.0, GROUND_DEPTH_MOST_M);
+        return f->level_m - fmin(thickness_m(b->house, f->slab) / 2.0, GROUND_DEPTH_MOST_M);
     return (below_m + f->level_m) / 2.0;
 }
 
 /* The plane of a floor's own ceiling. */
-static double ceiling_z_m(const struct house *h, const struct floor *f)
+static double ceiling_z_m(const struct builder *b, const struct floor *f)
 {
-    for (uint32_t i = 0; i < h->floors.n; i++)
-        if (h->floors.v[i].slab.i == NO_REF && stands_on(&h->floors.v[i], f))
-            return slab_z_m(h, &h->floors.v[i]);
-    return f->level_m + f->height_m + fmin(thickness_m(h, f->ceiling) / 2.0, GROUND_DEPTH_MOST_M);
+    for (uint32_t i = 0; i < b->house->floors.n; i++)
+        if (b->house->floors.v[i].slab.i == NO_REF && is_on(b, &b->house->floors.v[i], f))
+            return slab_z_m(b, &b->house->floors.v[i]);
+    return f->level_m + f->height_m + fmin(thickness_m(b->house, f->ceiling) / 2.0, GROUND_DEPTH_MOST_M);
 }
 
-static double wall_top_m(const struct house *h, const struct floor *f, struct vec2 at)
+static double wall_top_m(const struct builder *b, const struct floor *f, struct vec2 at)
 {
-    for (uint32_t i = 0; i < h->floors.n; i++)
-        if (stands_on(&h->floors.v[i], f) && outline_holds(h->floors.v[i].outline, at, NEAR_OUTLINE_M))
-            return slab_z_m(h, &h->floors.v[i]);
-    return f->ceiling.i == NO_REF ? f->level_m + f->height_m : ceiling_z_m(h, f);
+    for (uint32_t i = 0; i < b->house->floors.n; i++)
+        if (is_on(b, &b->house->floors.v[i], f) && outline_holds(b->house->floors.v[i].outline, at, NEAR_OUTLINE_M))
+            return slab_z_m(b, &b->house->floors.v[i]);
+    return f->ceiling.i == NO_REF ? f->level_m + f->height_m : ceiling_z_m(b, f);
 }
 
-static double wall_foot_m(const struct house *h, const struct floor *f, struct vec2 at)
+static double wall_foot_m(const struct builder *b, const struct floor *f, struct vec2 at)
 {
     if (f->slab.i != NO_REF)
-        return slab_z_m(h, f);
-    for (uint32_t i = 0; i < h->floors.n; i++)
-        if (stands_on(f, &h->floors.v[i]) && outline_holds(h->floors.v[i].outline, at, NEAR_OUTLINE_M))
-            return slab_z_m(h, f);
+        return slab_z_m(b, f);
+    for (uint32_t i = 0; i < b->house->floors.n; i++)
+        if (is_on(b, f, &b->house->floors.v[i]) && outline_holds(b->house->floors.v[i].outline, at, NEAR_OUTLINE_M))
+            return slab_z_m(b, f);
     return f->level_m;
 }
 
@@ -189,8 +187,8 @@ static void add_wall(struct builder *b, const struct wall *w)
         const struct vec2 from = w->line.v[i], to = w->line.v[i + 1];
         const double length_m = vec2_len(vec2_sub(to, from));
         const struct vec2 at = vec2_scale(vec2_add(from, to), 0.5);
-        const double low_m = w->base_m <= REACH_M ? wall_foot_m(b->house, f, at) : f->level_m + w->base_m;
-        const double high_m = fabs(top_m - f->height_m) <= REACH_M ? wall_top_m(b->house, f, at) : f->level_m + top_m;
+        const double low_m = w->base_m <= REACH_M ? wall_foot_m(b, f, at) : f->level_m + w->base_m;
+        const double high_m = fabs(top_m - f->height_m) <= REACH_M ? wall_top_m(b, f, at) : f->level_m + top_m;
         if (length_m > 0.0 && high_m > low_m) {
             struct face face = upright(w->id, w->construct.i, from, to, low_m, high_m);
             if (!add_patches(b, w, f, from_m, from_m + length_m, &face))
@@ -207,7 +205,7 @@ static void add_floor(struct builder *b, const struct floor *f)
     if (f->outline.n < 3)
         return;
     if (f->slab.i != NO_REF) {
-        struct face slab = level_face(f->id, f->slab.i, f->outline, slab_z_m(b->house, f));
+        struct face slab = level_face(f->id, f->slab.i, f->outline, slab_z_m(b, f));
         slab.cuts.v = ARENA_ARRAY(b->arena, vec2_list, f->holes.n);
         b->failed = b->failed || !slab.cuts.v;
         for (uint32_t i = 0; i < f->holes.n && !b->failed; i++)
@@ -215,11 +213,11 @@ static void add_floor(struct builder *b, const struct floor *f)
         add(b, slab);
     }
     if (f->ceiling.i != NO_REF && !f->open_air) {
-        struct face ceiling = level_face(f->id, f->ceiling.i, f->outline, ceiling_z_m(b->house, f));
+        struct face ceiling = level_face(f->id, f->ceiling.i, f->outline, ceiling_z_m(b, f));
         ceiling.cuts.v = ARENA_ARRAY(b->arena, vec2_list, b->house->floors.n);
         b->failed = b->failed || !ceiling.cuts.v;
         for (uint32_t i = 0; i < b->house->floors.n && !b->failed; i++)
-            if (b->house->floors.v[i].slab.i != NO_REF && stands_on(&b->house->floors.v[i], f))
+            if (b->house->floors.v[i].slab.i != NO_REF && is_on(b, &b->house->floors.v[i], f))
                 ceiling.cuts.v[ceiling.cuts.n++] = b->house->floors.v[i].outline;
         add(b, ceiling);
     }
@@ -312,9 +310,10 @@ static void add_obstacle(struct builder *b, const struct obstacle *o)
 enum rt_code scene_add_faces(struct arena *a, const struct house *h, face_vec *faces, struct rt_problems *p)
 {
     struct builder b = { .arena = a, .house = h, .faces = faces };
-    for (uint32_t i = 0; i < h->floors.n; i++)
+    find_storeys(&b);
+    for (uint32_t i = 0; i < h->floors.n && !b.failed; i++)
         add_floor(&b, &h->floors.v[i]);
-    for (uint32_t i = 0; i < h->walls.n; i++)
+    for (uint32_t i = 0; i < h->walls.n && !b.failed; i++)
         add_wall(&b, &h->walls.v[i]);
     for (uint32_t i = 0; i < h->planes.n; i++)
         add_plane(&b, &h->planes.v[i]);

@@ -110,6 +110,8 @@ typedef VEC(struct face) face_vec;
 /* Adds the faces of the house, without planes.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code scene_add_faces(struct arena *a, const struct house *h, face_vec *faces,
                                            struct rt_problems *p);
+/* Lets walls of a plane that are drawn to one end begin where the other ends. */
+void scene_join_faces(struct scene *s);
 /* Finds the edges of a scene whose faces and planes are complete.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code scene_find_edges(struct arena *a, struct scene *s, struct rt_problems *p);
 

@@ -56,9 +56,10 @@ static int class_6ghz(int width_mhz)
 /* The house file gives the first 20 MHz channel or the wide channel's centre; the daemon wants the former. */
 static void set_channel(struct radio *r)
 {
-    static const int WIDEST[BAND_COUNT] = { 40, 160, 160 }; /* that the daemon's version knows */
-    const double usual = r->band == BAND_2G4 ? 20 : fmin(80, r->part->width_mhz);
-    r->width_mhz = (int)given_or(r->setting ? r->setting->width_mhz : RT_NOT_GIVEN, usual);
+    static const int WIDEST[BAND_COUNT] = { 40, 160, 160 };      /* that the daemon's version knows */
+    static const double USUAL_MHZ[BAND_COUNT] = { 20, 80, 160 }; /* as a width left out is judged (radio/ap_radio.h) */
+    const double usual_mhz = fmin(USUAL_MHZ[r->band], r->part->width_mhz);
+    r->width_mhz = (int)given_or(r->setting ? r->setting->width_mhz : RT_NOT_GIVEN, usual_mhz);
     if (r->width_mhz > WIDEST[r->band])
         r->width_mhz = WIDEST[r->band];
     const int said = (int)given_or(r->setting ? r->setting->channel : RT_NOT_GIVEN, 0);
@@ -110,7 +111,8 @@ static void put_radio(struct buf *b, const struct export_house *x, const struct 
         buf_text(b, "country3=0x04\n");
     buf_printf(b, "hw_mode=%s\n", r->band == BAND_2G4 ? "g" : "a");
     if (!r->channel)
-        buf_text(b, "# the house file gives no channel: the daemon listens, then takes one\n");
+        buf_text(b, "# not chosen, the house file gives no channel: the daemon listens, then takes one; `rooftree "
+                    "design` chooses\n");
     buf_printf(b, "channel=%d\nwmm_enabled=1\n", r->channel);
     put_width(b, r);
     if (r->setting && is_given(r->setting->power_dbm))

@@ -74,6 +74,9 @@ struct policy {
 RT_MUST_CHECK enum rt_code policy_compile(const struct run *run, const struct address_plan *plan, struct policy **out,
                                           struct rt_problems *p);
 
+/* What the household called a statement, else in words: "the children's screens may not talk with the internet (https)".  Empty where
+ * there is no memory for it. */
+struct str statement_words(struct arena *a, const struct house *h, const struct statement *s);
 /* The statement by which a rule of the table fits a packet; NO_REF: the rule is no statement's. */
 uint32_t policy_statement_of(const struct policy *policy, const struct rule *r, const struct packet *p);
 /* The rule as it concerns the packet: itself, or, when several statements share it, a copy with `which`, `at` and `says` of the

@@ -18,31 +18,41 @@ struct job {
 
 /* ---- words ---- */
 
-static void add_endpoints(struct buf *b, const endpoint_list *list)
+static struct str end_words(const struct house *h, const struct endpoint *e)
 {
-    for (uint32_t i = 0; i < list->n; i++) {
-        const struct endpoint *e = &list->v[i];
-        const bool is_gateway = e->kind == END_GATEWAY, is_internet = e->kind == END_INTERNET;
-        policy_list_word(b, i, list->n, is_gateway ? STR("the gateway") : is_internet ? STR("the internet") : e->name);
-    }
+    struct str says = { 0 };
+    if (e->kind == END_GATEWAY)
+        return STR("the gateway");
+    if (e->kind == END_INTERNET)
+        return STR("the internet");
+    if (e->kind == END_GROUP)
+        says = h->groups.v[e->i].says;
+    else if (e->kind == END_DEVICE)
+        says = h->devices.v[e->i].says;
+    else if (e->kind == END_PERSON)
+        says = h->people.v[e->i].says;
+    return says.n ? says : e->name;
 }
 
-/* What the household called it, or the statement in plain words. */
-static struct str statement_says(struct compiler *c, uint32_t i)
+static void add_endpoints(struct buf *b, const struct house *h, const endpoint_list *list)
 {
-    const struct statement *s = &c->h->statements.v[i];
+    for (uint32_t i = 0; i < list->n; i++)
+        policy_list_word(b, i, list->n, end_words(h, &list->v[i]));
+}
+
+struct str statement_words(struct arena *a, const struct house *h, const struct statement *s)
+{
     if (s->says.n)
         return s->says;
-    struct buf b = { .arena = c->a };
-    add_endpoints(&b, &s->from);
+    struct buf b = { .arena = a };
+    add_endpoints(&b, h, &s->from);
     buf_text(&b, s->verdict == VERDICT_ALLOW ? " may talk with " : " may not talk with ");
-    add_endpoints(&b, &s->to);
+    add_endpoints(&b, h, &s->to);
     for (uint32_t k = 0; k < s->services.n; k++) {
         buf_text(&b, k == 0 ? " (" : "");
         policy_list_word(&b, k, s->services.n, s->services.v[k]);
         buf_text(&b, k + 1 == s->services.n ? ")" : "");
     }
-    c->failed = c->failed || b.failed;
     return buf_done(&b);
 }
 
@@ -225,7 +235,8 @@ static void compile_statement(struct compiler *c, uint32_t i)
 {
     struct job j = { .c = c, .i = i, .s = &c->h->statements.v[i] };
     j.name = policy_statement_name(c, i);
-    j.says = statement_says(c, i);
+    j.says = statement_words(c->a, c->h, j.s);
+    c->failed = c->failed || !j.says.p;
     ends_gather(c->a, c->h, j.s->from.v, j.s->from.n, &j.from, &c->failed);
     ends_gather(c->a, c->h, j.s->to.v, j.s->to.n, &j.to, &c->failed);
     if (c->failed || !senders_are_right(&j))

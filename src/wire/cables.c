@@ -112,7 +112,8 @@ static void ask_for(struct planner *pl, uint32_t cable)
         const uint32_t thing = e ? to : from;
         if (thing == NO_REF || !pl->s.things[thing].is_placed) {
             why_not(pl, cable,
-                    arena_printf(pl->s.a, "say where `%.*s` is (its room or floor, and at_m): cable `%.*s` ends there",
+                    arena_printf(pl->s.a,
+                                 "say where `%.*s` is (its `room` or `floor`, and `at_m`): cable `%.*s` ends there",
                                  STR_ARG(end->what), STR_ARG(c->id)));
             return;
         }
@@ -236,7 +237,7 @@ static void tell_why_not(struct planner *pl, uint32_t cable, const struct route_
                 pl, cable,
                 arena_printf(s->a,
                              "no run, wall, ceiling or floor within reach of `%.*s`: the cable would hang in open air; "
-                             "add a run that comes within %.0f m of it, a longer cord, or the cable's length_m",
+                             "add a run that comes within %.0f m of it, a longer cord, or the cable's `length_m`",
                              STR_ARG(end->what), LINE_REACH_M));
             return;
         }
@@ -247,7 +248,7 @@ static void tell_why_not(struct planner *pl, uint32_t cable, const struct route_
                 arena_printf(
                     s->a,
                     "`%.*s` is in a room that is kept free of cable, and no hidden way leads there; add a void or "
-                    "a run behind its wall, take `cable` out of the room's keep_free, or give the cable's length_m",
+                    "a run behind its wall, take `cable` out of the room's `keep_free`, or give the cable's `length_m`",
                     STR_ARG(kept_free->what)));
     else if (ask->n_labels)
         why_not(
@@ -261,7 +262,7 @@ static void tell_why_not(struct planner *pl, uint32_t cable, const struct route_
                 arena_printf(
                     s->a,
                     "no run leads from `%.*s` to `%.*s`; add one (a riser between floors, a duct or trench between "
-                    "buildings), or the cable's length_m",
+                    "buildings), or the cable's `length_m`",
                     STR_ARG(c->from.what), STR_ARG(c->to.what)));
 }
 
@@ -312,16 +313,7 @@ static void tell_work(struct planner *pl, const struct route_way *ways)
 
 /* ---- buildings ---- */
 
-uint32_t cable_building_of(const struct house *h, uint32_t floor)
-{
-    const struct vec2 centre = polygon_centre(h->floors.v[floor].outline);
-    if (h->floors.v[floor].open_air)
-        return NO_REF;
-    for (uint32_t i = 0; i < h->floors.n; i++)
-        if (!h->floors.v[i].open_air && polygon_contains(h->floors.v[i].outline, centre))
-            return i;
-    return floor;
-}
+uint32_t cable_building_of(const struct house *h, uint32_t floor) { return h->floors.v[floor].building; }
 
 static void tell_outdoors(struct planner *pl, uint32_t cable)
 {

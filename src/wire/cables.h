@@ -57,8 +57,8 @@ struct cable_plan {
     double bound; /* no routing of these cables in which none passes one hole twice costs less (route_net.h) */
 };
 
-/* The building that a floor belongs to: floors that stand over one another are one, told by the first of them in the file; NO_REF:
- * open ground. */
+/* The building that a floor belongs to: floors that stand over one another, one by one, are one, told by the first of them in the
+ * file; NO_REF: open ground. */
 uint32_t cable_building_of(const struct house *h, uint32_t floor);
 
 /* Routes all cables at once, shared work paid once: near the least cost, and how near tells the bound.  What cannot be routed

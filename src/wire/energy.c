@@ -13,6 +13,7 @@ struct energy_maker {
     struct arena *arena;
     const struct house *h;
     const struct power_plan *power;
+    const bool *absent; /* of the equipment; NULL: all is there */
     struct energy_plan *plan;
     VEC(struct str) missing;
     bool failed;
@@ -74,6 +75,36 @@ double energy_device_w(const struct house *h, uint32_t i)
 
 /* ---- who lives on which battery ---- */
 
+static uint32_t nth_piece(const struct house *h, const struct battery *like, uint32_t n, bool in_its_room)
+{
+    for (uint32_t e = 0; e < h->equipment.n; e++)
+        if (h->equipment.v[e].part.i == like->part.i && (!in_its_room || h->equipment.v[e].room.i == like->room.i) &&
+            n-- == 0)
+            return e;
+    return NO_REF;
+}
+
+uint32_t energy_battery_piece(const struct house *h, uint32_t battery)
+{
+    const struct battery *b = &h->batteries.v[battery];
+    uint32_t n_before = 0, n_before_here = 0;
+    for (uint32_t k = 0; k < battery; k++)
+        if (h->batteries.v[k].part.i == b->part.i) {
+            n_before++;
+            n_before_here += h->batteries.v[k].room.i == b->room.i;
+        }
+    if (b->part.i == NO_REF)
+        return NO_REF;
+    const uint32_t here = b->room.i == NO_REF ? NO_REF : nth_piece(h, b, n_before_here, true);
+    return here != NO_REF ? here : nth_piece(h, b, n_before, false);
+}
+
+static bool is_absent(const struct energy_maker *m, uint32_t battery)
+{
+    const uint32_t piece = m->absent ? energy_battery_piece(m->h, battery) : NO_REF;
+    return piece != NO_REF && m->absent[piece];
+}
+
 static void set_battery(uint32_t *of, uint32_t battery)
 {
     if (*of == NO_REF)
@@ -84,7 +115,7 @@ static void hang_on_batteries(struct energy_maker *m)
 {
     const struct house *h = m->h;
     for (uint32_t b = 0; b < h->batteries.n; b++)
-        for (uint32_t i = 0; i < h->batteries.v[b].feeds.n; i++) {
+        for (uint32_t i = 0; !is_absent(m, b) && i < h->batteries.v[b].feeds.n; i++) {
             const struct str id = h->batteries.v[b].feeds.v[i];
             const uint32_t e = house_find_equipment(h, id), d = house_find_device(h, id);
             if (e != NO_REF && !takes_power_by_cable(m, e))
@@ -192,8 +223,8 @@ static const char *battery_missing(struct energy_maker *m, const struct battery 
         return arena_printf(m->arena, "say how much battery `%.*s` stores (`capacity_wh`)", STR_ARG(b->id));
     if (!part || !battery_chemistry_find(part->chemistry))
         return arena_printf(m->arena,
-                            "say what battery `%.*s` is made of: `chemistry` of its part is lead, gel, flooded_lead, "
-                            "lithium_iron_phosphate or lithium_ion",
+                            "say what battery `%.*s` is made of: `chemistry` of its part is `lead`, `gel`, "
+                            "`flooded_lead`, `lithium_iron_phosphate` or `lithium_ion`",
                             STR_ARG(b->id));
     return is_given(part->power_w) ? NULL : draw_missing_words(m->arena, part->id).p;
 }
@@ -294,13 +325,13 @@ static bool list_cabinets(struct energy_maker *m)
 
 /* ---- the year ---- */
 
-/* A battery of the house that stands among the equipment too is counted there. */
-static bool is_placed(const struct house *h, const struct battery *b)
+/* A battery of the house that stands among the equipment too is counted there, one for one as in the bill. */
+static bool is_placed(const struct house *h, uint32_t battery)
 {
-    for (uint32_t e = 0; e < h->equipment.n; e++)
-        if (h->equipment.v[e].part.i == b->part.i)
-            return true;
-    return false;
+    uint32_t n_before = 0;
+    for (uint32_t b = 0; b < battery; b++)
+        n_before += h->batteries.v[b].part.i == h->batteries.v[battery].part.i;
+    return nth_piece(h, &h->batteries.v[battery], n_before, false) != NO_REF;
 }
 
 /* Says once what is missing. */
@@ -312,7 +343,17 @@ static void miss(struct energy_maker *m, struct str says)
     m->failed |= !says.n || !VEC_PUSH(m->arena, &m->missing, says);
 }
 
-/* What is fed over its cable is in what its source passes on, as its class where nothing is said of it. */
+/* Of a device that the bill counts: one that names a part, its own draw.  What is sundry draws only what is said of it. */
+static double bought_device_w(const struct house *h, uint32_t i)
+{
+    const struct device *d = &h->devices.v[i];
+    const struct part *part = part_of_device(h, d);
+    if (!part)
+        return 0.0;
+    return draws_power(part) ? energy_device_w(h, i) : given_or(d->power_w, given_or(part->power_w, 0.0));
+}
+
+/* What takes its power over its cable is in what its source passes on, as its class where nothing is said of it. */
 static double typical_of_all_w(struct energy_maker *m)
 {
     const struct house *h = m->h;
@@ -328,9 +369,16 @@ static double typical_of_all_w(struct energy_maker *m)
             if (is_draw_missing(m, e))
                 miss(m, draw_missing_words(m->arena, part_of_equipment(h, e)->id));
         }
+    for (uint32_t d = 0; d < h->devices.n; d++)
+        if (m->power->feed_of_device[d] == NO_REF) {
+            const double load_w = bought_device_w(h, d);
+            sum_w += given_or(load_w, 0.0);
+            if (!is_given(load_w))
+                miss(m, draw_missing_words(m->arena, part_of_device(h, &h->devices.v[d])->id));
+        }
     for (uint32_t b = 0; b < h->batteries.n; b++) {
         const struct part *part = part_of_battery(h, b);
-        if (!part || is_placed(h, &h->batteries.v[b]))
+        if (!part || is_placed(h, b))
             continue;
         sum_w += given_or(part->power_w, 0.0);
         if (!is_given(part->power_w))
@@ -345,12 +393,12 @@ static void set_none(uint32_t *v, uint32_t n)
         v[i] = NO_REF;
 }
 
-enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power, struct energy_plan **out,
-                              struct rt_problems *p)
+enum rt_code energy_plan_without(const struct run *run, const struct power_plan *power, const bool *absent,
+                                 struct energy_plan **out, struct rt_problems *p)
 {
     const struct house *h = power->h;
     struct energy_plan *plan = ARENA_NEW(run->arena, struct energy_plan);
-    struct energy_maker m = { .arena = run->arena, .h = h, .power = power, .plan = plan };
+    struct energy_maker m = { .arena = run->arena, .h = h, .power = power, .absent = absent, .plan = plan };
     if (!plan)
         return rt_fail_memory(p);
     plan->h = h;
@@ -365,8 +413,9 @@ enum rt_code energy_plan_make(const struct run *run, const struct power_plan *po
     set_none(plan->battery_of_device, h->devices.n);
     hang_on_batteries(&m);
     for (uint32_t b = 0; b < h->batteries.n; b++) {
-        plan->batteries[b] = (struct battery_life){ .battery = b };
-        last(&m, &plan->batteries[b]);
+        plan->batteries[b] = (struct battery_life){ .battery = b, .is_absent = is_absent(&m, b) };
+        if (!plan->batteries[b].is_absent)
+            last(&m, &plan->batteries[b]);
     }
     plan->typical_w = typical_of_all_w(&m);
     plan->kwh_per_year = energy_kwh_per_year(plan->typical_w);
@@ -374,4 +423,10 @@ enum rt_code energy_plan_make(const struct run *run, const struct power_plan *po
     plan->missing.n = m.missing.n;
     *out = plan;
     return m.failed ? rt_fail_memory(p) : RT_OK;
+}
+
+enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power, struct energy_plan **out,
+                              struct rt_problems *p)
+{
+    return energy_plan_without(run, power, NULL, out, p);
 }

@@ -30,6 +30,7 @@ struct battery_life {
     double usable_wh;   /* at this age, temperature and rate of discharge */
     double minutes;     /* 0 where the load is more than it can give at once; NaN: a fact is missing */
     bool is_overloaded;
+    bool is_absent;     /* its piece is not there: it feeds nothing, and lasts 0 minutes */
     struct str missing; /* what to say in the file */
 };
 
@@ -39,7 +40,8 @@ struct energy_plan {
     LIST(struct cabinet_heat) cabinets;
     struct battery_life *batteries;                                      /* as house->batteries */
     uint32_t *battery_of_equipment, *battery_of_device, battery_of_line; /* of house->batteries; NO_REF: none */
-    double typical_w; /* at the plug: all the network's equipment, what it feeds over cables, the line's box */
+    double
+        typical_w; /* at the plug: all the network's equipment, what it feeds over cables, devices that name a part, the line's box */
     double kwh_per_year;
     str_list
         missing; /* whose draw is not known and counts as nothing here, once each: what to say in the house or parts file */
@@ -48,6 +50,13 @@ struct energy_plan {
 /* Lives in run->arena.  Errors: RT_NOMEM. */
 RT_MUST_CHECK enum rt_code energy_plan_make(const struct run *run, const struct power_plan *power,
                                             struct energy_plan **out, struct rt_problems *p);
+
+/* The same house while some of house->equipment is not there: batteries whose piece is absent feed nothing.  What is not there still
+ * counts as load on the others and in the year: no battery then lasts longer than is told. */
+RT_MUST_CHECK enum rt_code energy_plan_without(const struct run *run, const struct power_plan *power,
+                                               const bool *absent, struct energy_plan **out, struct rt_problems *p);
+/* The piece of house->equipment that a battery of the file is: of its part, first in its room, in the order of the file; NO_REF: none. */
+uint32_t energy_battery_piece(const struct house *h, uint32_t battery);
 
 /* What a device draws in use: its own figure, its part's, its kind's; NaN: none of them. */
 double energy_device_w(const struct house *h, uint32_t device);

@@ -5,6 +5,7 @@
 #include "house/polygon.h"
 #include "wire/end_label.h"
 #include "wire/install.h"
+#include "wire/route_space.h"
 
 /* A cable whose way is longer than the length that the file gives is worth a remark from this much on. */
 static const double TOO_SHORT_M = 0.3;
@@ -126,6 +127,8 @@ struct str install_caution(const struct install *in, uint32_t work)
     const struct install_work *i = &in->work[work];
     if (w->kind == WORK_BOARD)
         return STR("mains and pipes lie under boards: saw no deeper than the board");
+    if (i->wall == NO_REF && w->construct != NO_REF && !space_is_hollow(&in->plan->h->constructs.v[w->construct]))
+        return STR("a slab that may carry, or that stops fire: advice, then fire-stop");
     if (i->wall == NO_REF)
         return STR("between joists, through none without advice; fire-stop again");
     if (i->is_outer)

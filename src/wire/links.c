@@ -31,13 +31,23 @@ static const struct part *part_of(const struct house *h, uint32_t node)
 static bool takes(const struct port_group *g, bool fibre) { return str_is(g->medium, "copper") ? !fibre : fibre; }
 
 struct port_found {
-    double mbps; /* infinite: a device's, not known */
+    double mbps; /* infinite: that of a device of which no part is known */
     bool fits;
 };
 
+/* Of equipment, or of a device that is bought by its part. */
+static const struct part *part_at(const struct house *h, const struct cable_end *end)
+{
+    if (end->equipment != NO_REF)
+        return part_of(h, end->equipment);
+    const struct str name = end->device == NO_REF ? (struct str){ 0 } : h->devices.v[end->device].part;
+    const uint32_t part = name.n ? parts_find(&h->parts, name) : NO_REF;
+    return part == NO_REF ? NULL : &h->parts.list.v[part];
+}
+
 static struct port_found port_at(const struct house *h, const struct cable_end *end, bool fibre)
 {
-    const struct part *part = end->equipment == NO_REF ? NULL : part_of(h, end->equipment);
+    const struct part *part = part_at(h, end);
     struct port_found found = { 0.0, false };
     double last = 0.0;
     if (!part || !part->ports.n)

@@ -108,32 +108,49 @@ static void join_to_line(struct space *s, const struct space_thing *t, uint32_t 
     space_edge(s, from, node, way, PRICE_DROP_PER_M, first_work);
 }
 
-/* One face of a stretch of wall near the thing: a drop there, if cable or cord can get to it. */
-static void try_face(struct space *s, const struct space_thing *t, const struct wall *w, struct vec2 face,
-                     bool is_near_side)
+/* A place at the foot of a wall. */
+struct foot {
+    struct vec2 face; /* on its surface */
+    double base_m;    /* above the floor: where the wall begins; 0 but over an opening */
+    bool is_near_side;
+};
+
+/* One face of a stretch of wall near the thing: a drop there, if cable or cord can get to it.  Its node of the drop, or ROUTE_NONE. */
+static uint32_t try_face(struct space *s, const struct space_thing *t, const struct wall *w, struct foot foot)
 {
+    const struct vec2 face = foot.face;
+    const bool is_near_side = foot.is_near_side;
     const struct floor *f = &s->h->floors.v[w->floor.i];
     const double away_m = hypot(face.x - t->at_m.x, face.y - t->at_m.y);
     const uint32_t room = house_room_at(s->h, w->floor.i, face);
     const double outlet_m = f->level_m + OUTLET_HEIGHT_M, top_m = f->level_m + given_or(w->height_m, f->height_m);
     const bool hangs =
         away_m <= ON_WALL_M + (is_near_side ? 0.0 : construct_thickness_m(&s->h->constructs.v[w->construct.i]));
-    const struct vec3 low = { face.x, face.y, OUTLET_HEIGHT_M };
+    const struct vec3 low = { face.x, face.y, fmax(OUTLET_HEIGHT_M, foot.base_m) };
     if (f->open_air || room == NO_REF || house_is_solid_at(s->h, w->floor.i, low))
-        return;
-    if (!hangs && (!is_near_side || room != t->room || away_m + fabs(t->at_m.z - outlet_m) > t->cord_m))
-        return;
+        return ROUTE_NONE;
+    if (!hangs &&
+        (foot.base_m > 0.0 || !is_near_side || room != t->room || away_m + fabs(t->at_m.z - outlet_m) > t->cord_m))
+        return ROUTE_NONE;
     if (is_near_side && w->floor.i != t->floor)
-        return;
-    const uint32_t drop = space_drop(s, w, face);
-    const double z_m = hangs ? fmin(top_m, fmax(f->level_m, t->at_m.z)) : outlet_m;
-    if (!s->failed && drop != NO_REF)
-        join_to_line(s, t, drop, (struct vec3){ face.x, face.y, z_m }, !hangs);
+        return ROUTE_NONE;
+    const uint32_t drop = space_drop(s, w, face, foot.base_m);
+    const double z_m = hangs ? fmin(top_m, fmax(f->level_m + foot.base_m, t->at_m.z)) : outlet_m;
+    const struct vec3 at_m = { face.x, face.y, z_m };
+    if (s->failed || drop == NO_REF)
+        return ROUTE_NONE;
+    join_to_line(s, t, drop, at_m, !hangs);
+    return space_line_node(s, drop, at_m);
 }
 
-/* A place beside the door, or another opening that begins below an outlet, where the foot would stand in one: how far along
- * the wall's stretch. */
-static double beside_door_m(const struct wall *w, uint32_t stretch, double along_m)
+/* The door, or another opening that begins below an outlet, in which the foot would stand: how high it is, and the places beside
+ * it, how far along the wall's stretch. */
+struct doorway {
+    double head_m; /* 0: there is none */
+    double left_m, right_m;
+};
+
+static struct doorway doorway_at(const struct wall *w, uint32_t stretch, double along_m)
 {
     double before_m = 0.0;
     for (uint32_t i = 0; i < stretch; i++)
@@ -142,9 +159,58 @@ static double beside_door_m(const struct wall *w, uint32_t stretch, double along
         const struct opening *o = &w->openings.v[i];
         const double left_m = o->at_m - before_m - JAMB_M, right_m = o->at_m + o->width_m - before_m + JAMB_M;
         if (o->sill_m < OUTLET_HEIGHT_M && along_m > left_m && along_m < right_m)
-            return along_m - left_m < right_m - along_m ? left_m : right_m;
+            return (struct doorway){ o->head_m, left_m, right_m };
     }
-    return along_m;
+    return (struct doorway){ 0.0, along_m, along_m };
+}
+
+/* A stretch of a wall, and the side of it on which a thing is. */
+struct stretch {
+    const struct wall *w;
+    struct vec2 a, along, out; /* one end; by the metre along it; from its middle to the face on the thing's side */
+    double len_m;
+};
+
+/* Both faces of the wall at this place; the node that is reached, or ROUTE_NONE. */
+static uint32_t try_place(struct space *s, const struct space_thing *t, const struct stretch *on, double along_m,
+                          double base_m)
+{
+    const struct vec2 foot = vec2_add(on->a, vec2_scale(on->along, along_m));
+    const double away_m = hypot(foot.x - t->at_m.x, foot.y - t->at_m.y);
+    if (along_m < 0.0 || along_m > on->len_m || away_m > fmax(ON_WALL_M, t->cord_m) + vec2_len(on->out))
+        return ROUTE_NONE;
+    uint32_t node = try_face(s, t, on->w, (struct foot){ vec2_add(foot, on->out), base_m, true });
+    if (s->h->floors.v[t->floor].open_air) {
+        const uint32_t far = try_face(s, t, on->w, (struct foot){ vec2_sub(foot, on->out), base_m, false });
+        node = far != ROUTE_NONE ? far : node;
+    }
+    return node;
+}
+
+/* From over a doorway along the wall, and down beside it. */
+static void pass_beside(struct space *s, const struct stretch *on, double along_m, uint32_t over)
+{
+    if (s->failed || over == ROUTE_NONE || along_m < 0.0 || along_m > on->len_m)
+        return;
+    const struct vec3 from_m = s->at_m.v[over];
+    const struct vec2 foot = vec2_add(on->a, vec2_scale(on->along, along_m));
+    const bool is_far_side = vec2_dot(on->out, vec2_sub((struct vec2){ from_m.x, from_m.y }, foot)) < 0.0;
+    const struct vec2 face = is_far_side ? vec2_sub(foot, on->out) : vec2_add(foot, on->out);
+    if (house_is_solid_at(s->h, on->w->floor.i, (struct vec3){ face.x, face.y, OUTLET_HEIGHT_M }))
+        return;
+    const uint32_t drop = space_drop(s, on->w, face, 0.0);
+    const uint32_t node =
+        drop == NO_REF ? ROUTE_NONE : space_line_node(s, drop, (struct vec3){ face.x, face.y, from_m.z });
+    const uint32_t way = space_way(s, (struct space_way){ .kind = RUN_SURFACE,
+                                                          .run = NO_REF,
+                                                          .floor = on->w->floor.i,
+                                                          .mains_m = RT_NOT_GIVEN,
+                                                          .says = STR("along the wall over a doorway (generated)") });
+    const uint32_t first_work = s->net.works.n;
+    if (s->failed || node == ROUTE_NONE)
+        return;
+    space_holes(s, from_m, s->at_m.v[node]);
+    space_edge(s, over, node, way, PRICE_DROP_PER_M, first_work);
 }
 
 static void join_to_wall(struct space *s, const struct space_thing *t, const struct wall *w)
@@ -160,15 +226,18 @@ static void join_to_wall(struct space *s, const struct space_thing *t, const str
         const double len = vec2_len(d);
         if (len < 1e-6)
             continue;
-        const double along_m = beside_door_m(w, i, fmin(len, fmax(0.0, vec2_dot(vec2_sub(at, a), d) / len)));
-        const struct vec2 foot = vec2_add(a, vec2_scale(d, along_m / len));
-        if (along_m < 0.0 || along_m > len || vec2_len(vec2_sub(foot, at)) > fmax(ON_WALL_M, t->cord_m) + half_m)
-            continue;
         const double side = vec2_cross(d, vec2_sub(at, a)) >= 0.0 ? 1.0 : -1.0;
-        const struct vec2 out = vec2_scale((struct vec2){ -d.y, d.x }, side * half_m / len);
-        try_face(s, t, w, vec2_add(foot, out), true);
-        if (s->h->floors.v[t->floor].open_air)
-            try_face(s, t, w, vec2_sub(foot, out), false);
+        const struct stretch on = { w, a, vec2_scale(d, 1.0 / len),
+                                    vec2_scale((struct vec2){ -d.y, d.x }, side * half_m / len), len };
+        const double along_m = fmin(len, fmax(0.0, vec2_dot(vec2_sub(at, a), d) / len));
+        const struct doorway door = doorway_at(w, i, along_m);
+        const bool left_is_nearer = along_m - door.left_m < door.right_m - along_m;
+        (void)try_place(s, t, &on, left_is_nearer ? door.left_m : door.right_m, 0.0);
+        if (!(door.head_m > 0.0) || t->at_m.z < f->level_m + door.head_m)
+            continue;
+        const uint32_t over = try_place(s, t, &on, along_m, door.head_m);
+        pass_beside(s, &on, door.left_m, over);
+        pass_beside(s, &on, door.right_m, over);
     }
 }
 

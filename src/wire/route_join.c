@@ -20,22 +20,24 @@ struct vec2 space_foot(struct vec2 a, struct vec2 b, struct vec2 at_m)
 
 /* ---- drops ---- */
 
-static uint32_t find_drop(const struct space *s, uint32_t floor, struct vec2 at_m)
+static uint32_t find_drop(const struct space *s, uint32_t floor, struct vec2 at_m, double base_m)
 {
+    const double foot_m = s->h->floors.v[floor].level_m + base_m;
     for (uint32_t i = 0; i < s->lines.n; i++) {
         const struct space_line *l = &s->lines.v[i];
-        if (l->use == LINE_DROP && l->floor == floor && hypot(l->p[0].x - at_m.x, l->p[0].y - at_m.y) < 0.05)
+        if (l->use == LINE_DROP && l->floor == floor && fabs(l->p[0].z - foot_m) < 0.05 &&
+            hypot(l->p[0].x - at_m.x, l->p[0].y - at_m.y) < 0.05)
             return i;
     }
     return NO_REF;
 }
 
-static void join_drop_to_areas(struct space *s, uint32_t drop, uint32_t floor, struct vec2 at_m)
+static void join_drop_to_areas(struct space *s, uint32_t drop, uint32_t floor, struct vec2 at_m, bool is_over_opening)
 {
     const struct floor *f = &s->h->floors.v[floor];
     for (uint32_t i = 0; !s->failed && i < s->areas.n; i++) {
         const struct space_area *area = &s->areas.v[i];
-        const bool above = area->under == floor, below = area->over == floor;
+        const bool above = area->under == floor, below = area->over == floor && !is_over_opening;
         if (!above && !below)
             continue;
         const bool is_open = area->is_open;
@@ -65,11 +67,11 @@ static void join_drop_to_skirting(struct space *s, uint32_t drop, uint32_t room)
     }
 }
 
-uint32_t space_drop(struct space *s, const struct wall *wall, struct vec2 at_m)
+uint32_t space_drop(struct space *s, const struct wall *wall, struct vec2 at_m, double base_m)
 {
     const uint32_t floor = wall->floor.i, room = house_room_at(s->h, floor, at_m);
     const struct floor *f = &s->h->floors.v[floor];
-    uint32_t drop = find_drop(s, floor, at_m);
+    uint32_t drop = find_drop(s, floor, at_m, base_m);
     if (drop != NO_REF || s->failed)
         return drop;
     const bool hollow = wall->construct.i != NO_REF && space_is_hollow(&s->h->constructs.v[wall->construct.i]);
@@ -80,7 +82,7 @@ uint32_t space_drop(struct space *s, const struct wall *wall, struct vec2 at_m)
         s->failed = true;
         return NO_REF;
     }
-    p[0] = (struct vec3){ at_m.x, at_m.y, f->level_m };
+    p[0] = (struct vec3){ at_m.x, at_m.y, f->level_m + base_m };
     p[1] = (struct vec3){ at_m.x, at_m.y, f->level_m + given_or(wall->height_m, f->height_m) };
     drop = space_add_line(
         s, (struct space_line){ .use = LINE_DROP,
@@ -94,8 +96,8 @@ uint32_t space_drop(struct space *s, const struct wall *wall, struct vec2 at_m)
                                                                         .floor = floor,
                                                                         .mains_m = RT_NOT_GIVEN,
                                                                         .says = str_from(says) }) });
-    join_drop_to_areas(s, drop, floor, at_m);
-    if (room != NO_REF)
+    join_drop_to_areas(s, drop, floor, at_m, base_m > 0.0);
+    if (room != NO_REF && !(base_m > 0.0))
         join_drop_to_skirting(s, drop, room);
     return drop;
 }
@@ -133,7 +135,7 @@ void space_stacked_drops(struct space *s)
                 continue;
             const struct vec2 out = vec2_scale((struct vec2){ -d.y, d.x }, off_m / len);
             const struct vec2 left = vec2_add(middle, out), right = vec2_sub(middle, out);
-            (void)space_drop(s, w, house_room_at(s->h, w->floor.i, left) != NO_REF ? left : right);
+            (void)space_drop(s, w, house_room_at(s->h, w->floor.i, left) != NO_REF ? left : right, 0.0);
         }
     }
 }

@@ -97,7 +97,7 @@ static void add_line_of_run(struct space *s, uint32_t run)
 
 /* ---- generated ones ---- */
 
-/* Ceilings with a space over them, as against the underside of a roof. */
+/* Ceilings of board or plaster on joists. */
 static bool is_ceiling(const struct construct *c)
 {
     for (uint32_t i = 0; i < c->layers.n; i++)
@@ -107,24 +107,17 @@ static bool is_ceiling(const struct construct *c)
     return false;
 }
 
-uint32_t space_floor_above(const struct house *h, uint32_t floor)
-{
-    const struct floor *f = &h->floors.v[floor];
-    for (uint32_t i = 0; i < h->floors.n; i++) {
-        const struct floor *g = &h->floors.v[i];
-        const double gap = g->level_m - top_m(f);
-        if (i != floor && !g->open_air && gap > -0.05 && gap < 1.0 &&
-            polygon_contains(f->outline, polygon_centre(g->outline)))
-            return i;
-    }
-    return NO_REF;
-}
+uint32_t space_floor_above(const struct house *h, uint32_t floor) { return h->floors.v[floor].above; }
 
+/* Over that floor's ceiling, or under those boards; a void of another ceiling under the same boards is another. */
 static bool has_area(const struct space *s, uint32_t under, uint32_t over)
 {
-    for (uint32_t i = 0; i < s->areas.n; i++)
-        if ((under != NO_REF && s->areas.v[i].under == under) || (over != NO_REF && s->areas.v[i].over == over))
+    for (uint32_t i = 0; i < s->areas.n; i++) {
+        const struct space_area *area = &s->areas.v[i];
+        if ((under != NO_REF && area->under == under) ||
+            (over != NO_REF && area->over == over && (under == NO_REF || area->under == NO_REF)))
             return true;
+    }
     return false;
 }
 
@@ -159,15 +152,16 @@ static void generate_voids(struct space *s, uint32_t floor)
     const uint32_t above = space_floor_above(h, floor);
     const uint32_t ceiling = space_ceiling(h, floor);
     if (!has_area(s, floor, above) && ceiling != NO_REF && is_ceiling(&h->constructs.v[ceiling])) {
-        if (above == NO_REF)
-            generate_area(s, RUN_ATTIC, floor, NO_REF, PRICE_ATTIC_PER_M);
-        else
+        if (above != NO_REF)
             generate_area(s, RUN_CEILING_VOID, floor, above, PRICE_VOID_PER_M);
+        else if (!space_is_roof(&h->constructs.v[ceiling]))
+            generate_area(s, RUN_ATTIC, floor, NO_REF, PRICE_ATTIC_PER_M);
     }
     bool is_lowest = true;
     for (uint32_t i = 0; i < h->floors.n; i++)
         is_lowest &= space_floor_above(h, i) != floor;
-    if (is_lowest && !has_area(s, NO_REF, floor) && f->slab.i != NO_REF && space_is_hollow(&h->constructs.v[f->slab.i]))
+    if (is_lowest && !has_area(s, NO_REF, floor) && f->slab.i != NO_REF &&
+        space_is_boarded(&h->constructs.v[f->slab.i]))
         generate_area(s, RUN_UNDER_FLOOR, NO_REF, floor, PRICE_VOID_PER_M);
 }
 

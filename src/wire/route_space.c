@@ -10,14 +10,34 @@
 /* Points nearer than this are one. */
 static const double SAME_M = 0.02;
 static const double JOISTS_M = 0.35;
+/* A roof's or a wall's sheet of metal has this at least; foil is thinner (common practice, no source). */
+static const double SHEET_MIN_M = 0.0003;
 
-static bool is_masonry(struct str material)
+static bool is_one_of(struct str material, const char *const *list, size_t n)
 {
-    static const char *const HEAVY[] = { "concrete", "brick", "stone", "cob", "marble", "aerated_block", "slate" };
-    for (size_t i = 0; i < RT_COUNT(HEAVY); i++)
-        if (str_is(material, HEAVY[i]))
+    for (size_t i = 0; i < n; i++)
+        if (str_is(material, list[i]))
             return true;
     return false;
+}
+
+/* Ground is drilled like the softest of them. */
+static bool is_masonry(struct str material)
+{
+    static const char *const HEAVY[] = {
+        "concrete",
+        "brick",
+        "stone",
+        "cob",
+        "marble",
+        "aerated_block",
+        "slate",
+        "very_dry_ground",
+        "medium_dry_ground",
+        "wet_ground",
+        "asphalt_concrete",
+    };
+    return is_one_of(material, HEAVY, RT_COUNT(HEAVY));
 }
 
 static double masonry_m(const struct construct *c)
@@ -30,6 +50,31 @@ static double masonry_m(const struct construct *c)
 }
 
 bool space_is_hollow(const struct construct *c) { return masonry_m(c) < 0.03; }
+
+bool space_is_boarded(const struct construct *c)
+{
+    static const char *const TIMBER[] = { "wood", "chipboard", "plywood", "floorboard" };
+    for (uint32_t i = 0; i < c->layers.n; i++)
+        if (is_one_of(c->layers.v[i].material, TIMBER, RT_COUNT(TIMBER)))
+            return space_is_hollow(c);
+    return false;
+}
+
+/* What keeps out the rain, however thin: tiles, slates, stone, felt, glass, a sheet of metal but not a film of it. */
+static bool is_weathered(const struct layer *l)
+{
+    static const char *const COVERS[] = { "ceramic_tile", "glass", "clear_acrylic" };
+    return is_masonry(l->material) || is_one_of(l->material, COVERS, RT_COUNT(COVERS)) ||
+           (str_is(l->material, "metal") && given_or(l->thickness_m, 0.0) >= SHEET_MIN_M);
+}
+
+bool space_is_roof(const struct construct *c)
+{
+    for (uint32_t i = 0; i < c->layers.n; i++)
+        if (is_weathered(&c->layers.v[i]))
+            return true;
+    return false;
+}
 
 double space_hole_price(const struct construct *c)
 {
@@ -251,6 +296,23 @@ double space_line_nearest(const struct space_line *line, struct vec3 at_m, struc
     return found.distance_m;
 }
 
+/* Marks a new node wherever the line passes it: a ring ends where it begins, and a run may come by the same place again. */
+static void mark_node(struct space *s, struct space_line *l, uint32_t node)
+{
+    const struct vec3 at_m = s->at_m.v[node];
+    double along_m = 0.0, marked_m = -INFINITY;
+    for (uint32_t i = 0; i + 1 < l->n; i++) {
+        const struct space_line side = { .p = l->p + i, .n = 2 };
+        const struct nearest found = nearest_of(&side, at_m);
+        const double t_m = along_m + found.t_m;
+        if (found.distance_m < SAME_M && t_m > marked_m + SAME_M) { /* a corner is of two sides */
+            s->failed |= !VEC_PUSH(s->a, &l->marks, ((struct line_mark){ t_m, node }));
+            marked_m = t_m;
+        }
+        along_m += vec3_len(vec3_sub(l->p[i + 1], l->p[i]));
+    }
+}
+
 uint32_t space_line_node(struct space *s, uint32_t line, struct vec3 at_m)
 {
     if (s->failed)
@@ -261,7 +323,8 @@ uint32_t space_line_node(struct space *s, uint32_t line, struct vec3 at_m)
         if (vec3_len(vec3_sub(s->at_m.v[l->marks.v[i].node], found.at_m)) < SAME_M)
             return l->marks.v[i].node;
     const uint32_t node = space_node(s, found.at_m);
-    s->failed |= !VEC_PUSH(s->a, &l->marks, ((struct line_mark){ found.t_m, node }));
+    if (!s->failed)
+        mark_node(s, l, node);
     return node;
 }
 

@@ -114,8 +114,9 @@ double space_outline_nearest(vec2_list outline, struct vec2 at_m, struct vec2 *n
 
 void space_runs(struct space *s);
 void space_join_runs(struct space *s);
-/* A drop down a wall at this place, joined to the areas above and below and the skirting of its room; the line. */
-uint32_t space_drop(struct space *s, const struct wall *wall, struct vec2 at_m);
+/* A drop down a wall at this place, joined to the areas above and below and the skirting of its room; the line.  `base_m` above the
+ * floor: 0, or the head of the opening over which it ends, where there is nothing below to join. */
+uint32_t space_drop(struct space *s, const struct wall *wall, struct vec2 at_m, double base_m);
 /* Drops where a wall stands on another: ways from floor to floor. */
 void space_stacked_drops(struct space *s);
 /* The floor whose slab is this floor's ceiling; NO_REF: none. */
@@ -151,5 +152,9 @@ uint32_t space_thing_of(const struct house *h, const struct cable_end *end);
 double space_hole_price(const struct construct *c);
 /* Is it of boards, studs or joists, so that cable can lie inside? */
 bool space_is_hollow(const struct construct *c);
+/* Has it boards of timber, that can be lifted? */
+bool space_is_boarded(const struct construct *c);
+/* A ceiling over which no floor lies: is it the roof itself, with what keeps out the rain, and no space over it? */
+bool space_is_roof(const struct construct *c);
 
 #endif

@@ -48,7 +48,7 @@ CASES = [
     ("a thing that no run reaches", WIRE, PAIR + EYE.replace("room: den, at_m: [1, 1, 1]", "room: hay, at_m: [31, 1, 1]") + UP
      + '  c: {from: "sw:1", to: d, part: copper}\n',
      [("  c: {", 3, "take care: cable 'c' finds no way: no run, wall, ceiling or floor within reach of `sw`: the cable would hang in "
-       "open air; add a run that comes within 1 m of it, a longer cord, or the cable's length_m", None)],
+       "open air; add a run that comes within 1 m of it, a longer cord, or the cable's `length_m`", None)],
      {"watts": ("unknown", "say how long cable `c` is"), "links": ("unknown", "no run, wall, ceiling or floor within reach of `sw`"),
       "money": ("unknown", "the way of cable up is not known")}),
     ("a wired thing without a cable", WIRE, PAIR + EYE + UP,

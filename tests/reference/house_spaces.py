@@ -97,12 +97,19 @@ class Spaces:
             z = {UNDER_FLOOR: self.floors[floor]["level_m"] - 0.2, SURFACE: self.top(floor) - 0.05}.get(kind, self.top(floor) + 0.1)
             outline = self.floors[floor]["outline"]
             near = abs(p[2] - z) < 1e-9 and abs(q[2] - z) < 1e-9
+            if kind == UNDER_FLOOR and self.floors[floor]["slab"] != "timber_floor":
+                return False
+            if kind == ATTIC and self.floors[floor].get("ceiling") == "roof_tiles":
+                return False
             return near and (lies_in(outline, p, q) or math.dist(p, q) <= 1.5 + NEAR)
         if kind == SKIRTING:
             level = self.floors[floor]["level_m"] + 0.1
             rooms = [r["outline"] for r in self.rooms.values() if r["floor"] == floor and "cable" not in r.get("keep_free", [])]
             return abs(p[2] - level) < 1e-9 and abs(q[2] - level) < 1e-9 and any(
                 lies_in(o, p, q) and max(from_outline(o, p[:2]), from_outline(o, q[:2])) < 0.13 for o in rooms)
+        if "over a doorway" in way["says"]:  # level, both ends on the wall
+            walls = [w["line"][:2] for w in self.walls if w["floor"] == floor]
+            return abs(p[2] - q[2]) < 1e-9 and any(max(distance(p[:2], *w), distance(q[:2], *w)) < 0.45 for w in walls)
         if kind in (RISER, SURFACE):  # a drop down a wall, or from it to the skirting or into a void
             beside = min(distance(s[:2], *w["line"][:2]) for s in (p, q) for w in self.walls if w["floor"] == floor)
             upright = math.dist(p[:2], q[:2]) < NEAR

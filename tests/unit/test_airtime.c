@@ -10,6 +10,7 @@
     "rooftree: 1\nname: Test\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"             \
     "parts_file: ../../parts/demo.parts.yaml\n"                                                   \
     "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]]}\n" \
+    "  above: {level_m: 2.8, height_m: 2.5, outline: [[0, 0], [8, 0], [8, 6], [0, 6]]}\n"         \
     "rooms:\n  den: {floor: ground, outline: [[0, 0], [8, 0], [8, 6], [0, 6]], use: living}\n"    \
     "segments:\n  home: {vlan: 10}\n"                                                             \
     "profiles:\n  still: {states: [{down_mbps: 0, chance: [1]}]}\n"                               \
@@ -117,6 +118,33 @@ TEST(wifi_over_the_mesh)
     CHECK_NEAR("20 is clear of 11", airtime_over_mesh(x.a, 20, 20), 0.0, 0.0, "");
     CHECK_NEAR("22 lies in it", airtime_over_mesh(x.a, 22, 20), taken, 1e-12, "");
     check_run_end(&x.c);
+}
+
+/* One foreign cell, heard on two floors and entered for each, takes the mesh's time once; two cells on one floor take it both. */
+TEST(neighbours_over_the_mesh)
+{
+    static const struct {
+        const char *neighbours;
+        double taken;
+    } CASES[] = {
+        { "a: {band: 2.4, channel: 6, level_dbm: -60, busy_share: 0.3, floor: ground}\n  b: {band: 2.4, channel: 6, "
+          "level_dbm: "
+          "-66, busy_share: 0.3, floor: above}\n",
+          0.3 },
+        { "a: {band: 2.4, channel: 6, level_dbm: -60, busy_share: 0.3, floor: ground}\n  b: {band: 2.4, channel: 6, "
+          "level_dbm: "
+          "-66, busy_share: 0.5, floor: ground}\n",
+          1.0 - 0.7 * 0.5 },
+        { "a: {band: 2.4, channel: 6, level_dbm: -60, busy_share: 0.3}\n", 0.3 },
+    };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        struct air x;
+        char text[512];
+        snprintf(text, sizeof text, "neighbours:\n  %s", CASES[i].neighbours);
+        air_begin(&x, text);
+        CHECK_NEAR("taken", airtime_over_mesh(x.a, 18, 20), CASES[i].taken, 1e-12, "");
+        check_run_end(&x.c);
+    }
 }
 
 /* ---- promises ---- */

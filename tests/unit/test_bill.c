@@ -395,7 +395,7 @@ TEST(tables)
     b.plan.cables[0].legs.v[0].run = 0;
     struct buf bill = { .arena = b.c.run.arena }, cables = { .arena = b.c.run.arena };
     bill_write_csv(&bill, bill_of(&b));
-    cables_write_csv(&cables, &b.plan, &b.links, NULL);
+    cables_write_csv(&cables, &b.plan, &b.links, bill_of(&b), NULL);
     CHECK_TEXT("bill", buf_done(&bill),
                STR("phase,kind,part,what,count,unit,cable_m,each,total,currency,owned,for\r\n"
                    "soon,part,switch_8,Eight (Tarn),1,,,50.00,50.00,GBP,no,sw\r\n"
@@ -404,8 +404,27 @@ TEST(tables)
                    "soon,cable,cord_two,two metres of cord,1,,,3.20,3.20,GBP,no,c\r\n"
                    "soon,outlet,socket,one socket,1,,,7.40,7.40,GBP,no,c\r\n"
                    "\"\",total,,,,,,,69.20,GBP,,\r\n"));
-    CHECK_TEXT("cables", buf_done(&cables),
-               STR("cable,from,from_port,to,to_port,category,fixed_m,cords_m,way,label_at_from,label_at_to,owned\r\n"
-                   "c,sw,3,tv,,6,12.3,2.5,duct,\"c to tv, den\",\"c to sw:3, den\",no\r\n"));
+    CHECK_TEXT(
+        "cables", buf_done(&cables),
+        STR("cable,from,from_port,to,to_port,category,fixed_m,cords_m,way,label_at_from,label_at_to,owned,part\r\n"
+            "c,sw,3,tv,,6,12.3,2.5,duct,\"c to tv, den\",\"c to sw:3, den\",no,metre_6\r\n"));
+    check_run_end(&b.c);
+}
+
+/* No part is named, and outdoors the parts file has category 6 alone: the schedule tells the one that is bought, not the least that
+ * would serve. */
+TEST(the_schedule_tells_what_is_bought)
+{
+    struct bill_house b =
+        bill_house("devices:\n  tv: {kind: television, " WIRED "}\nequipment:\n  sw: {part: switch_8, " AT "}\n"
+                   "cables:\n  c: {from: \"sw:3\", to: tv, length_m: 12.3}\n");
+    struct buf cables = { .arena = b.c.run.arena };
+    b.links.v[0].category = STR("5e");
+    b.plan.cables[0].outdoors = true;
+    cables_write_csv(&cables, &b.plan, &b.links, bill_of(&b), NULL);
+    CHECK_TEXT(
+        "cables", buf_done(&cables),
+        STR("cable,from,from_port,to,to_port,category,fixed_m,cords_m,way,label_at_from,label_at_to,owned,part\r\n"
+            "c,sw,3,tv,,6,12.3,2.5,,\"c to tv, den\",\"c to sw:3, den\",no,metre_6_outdoor\r\n"));
     check_run_end(&b.c);
 }

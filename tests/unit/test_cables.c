@@ -87,7 +87,7 @@ TEST(open_air_is_told)
     CHECK_TEXT(
         "why", plan->cables[0].why_not,
         STR("no run, wall, ceiling or floor within reach of `one`: the cable would hang in open air; add a run that "
-            "comes within 1 m of it, a longer cord, or the cable's length_m"));
+            "comes within 1 m of it, a longer cord, or the cable's `length_m`"));
     check_run_end(&c);
 }
 
@@ -99,7 +99,7 @@ TEST(a_place_that_is_not_given_is_asked_for)
                 "segments:\n  home: {}\ndevices:\n  box: { kind: printer, room: hall, segment: home, link: wired "
                 "}\ncables:\n  c: { from: one, to: box }\n");
     CHECK_TEXT("why", plan->cables[0].why_not,
-               STR("say where `box` is (its room or floor, and at_m): cable `c` ends there"));
+               STR("say where `box` is (its `room` or `floor`, and `at_m`): cable `c` ends there"));
     check_run_end(&c);
 }
 
@@ -252,7 +252,7 @@ TEST(a_room_kept_free_of_cable)
     CHECK_TEXT(
         "why", plan->cables[0].why_not,
         STR("`one` is in a room that is kept free of cable, and no hidden way leads there; add a void or a run behind "
-            "its wall, take `cable` out of the room's keep_free, or give the cable's length_m"));
+            "its wall, take `cable` out of the room's `keep_free`, or give the cable's `length_m`"));
     check_run_end(&c);
 }
 
@@ -323,6 +323,6 @@ TEST(no_run_leads_there)
     CHECK_TEXT("why", plan->cables[0].why_not,
                STR("no run leads from `one` to `two`; add one (a riser between floors, a duct or trench between "
                    "buildings), or "
-                   "the cable's length_m"));
+                   "the cable's `length_m`"));
     check_run_end(&c);
 }

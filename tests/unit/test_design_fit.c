@@ -109,6 +109,48 @@ TEST(houses_from_bare_walls)
 }
 
 /* What the promise spoke of is there again, by the same names. */
+/* A switch of eight ports with four things and its way up, of which two ports are promised to stay free; eight more things are to be
+ * joined.  Three go into the gateway, one may go into the old switch, the others into what is bought. */
+TEST(ports_promised_to_stay_free_stay_free)
+{
+    struct made m = { .c = check_run_begin() };
+    struct buf text = { .arena = m.c.run.arena };
+    buf_text(&text, "rooftree: 1\nname: Test\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"
+                    "parts_file: ../parts/demo.parts.yaml\n"
+                    "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [0, 8]], "
+                    "ceiling: timber_floor}\n"
+                    "rooms:\n  den: {floor: ground, outline: [[0, 0], [10, 0], [10, 8], [0, 8]], use: living}\n"
+                    "segments:\n  home: {vlan: 10}\n"
+                    "line: {kind: fibre, down_mbps: 100, up_mbps: 20, floor: ground, at_m: [1, 1, 0.5]}\n"
+                    "runs:\n  skirting: {kind: skirting, floors: [ground], line: [[0.5, 0.1, 0.1], [9.5, 0.1, 0.1]]}\n"
+                    "equipment:\n"
+                    "  gw: {part: gateway_1g, room: den, at_m: [1, 0.2, 0.5], owned: true}\n"
+                    "  sw: {part: switch_8, room: den, at_m: [1.3, 0.2, 0.5], owned: true}\n"
+                    "devices:\n");
+    for (int i = 0; i < 12; i++)
+        buf_printf(&text, "  p%d: {kind: printer, room: den, at_m: [%.1f, 0.2, 0.4], link: wired, segment: home}\n", i,
+                   2.0 + 0.6 * i);
+    buf_text(&text, "cables:\n  up: {from: \"gw\", to: sw, part: cord_2m, length_m: 2, owned: true}\n");
+    for (int i = 0; i < 4; i++)
+        buf_printf(&text, "  c%d: {from: sw, to: p%d, part: cord_5m, length_m: 5, owned: true}\n", i, i);
+    buf_text(&text, "promises:\n  free: {kind: cable, says: Room for more, spare_ports: 2, headroom_share: 0}\n");
+    m.path = check_path(&m.c, "houses/test.house.yaml");
+    CHECK_OK(&m.c, house_read_bytes(&m.c.run, m.path, buf_done(&text), &m.before, &m.c.problems));
+    made_choose(&m, false);
+    made_fit(&m);
+    const struct port_plan *ports = NULL;
+    CHECK_OK(&m.c, evaluation_ports(&m.ev, &ports, &m.c.problems));
+    unsigned n_switches = 0;
+    for (uint32_t i = 0; i < ports->equipment.n; i++)
+        if (m.h->parts.list.v[m.h->equipment.v[ports->equipment.v[i].equipment].part.i].kind == PART_SWITCH) {
+            n_switches++;
+            CHECK("two are free", ports->equipment.v[i].n_spare >= 2);
+        }
+    CHECK("one was bought", n_switches == 2);
+    CHECK("cables", made_judge(&m, PROMISE_CABLE).state == PROMISE_KEPT);
+    check_run_end(&m.c);
+}
+
 TEST(names_that_are_spoken_of_stay)
 {
     static const char *const NAMES[] = { "doorbell", "front_camera", "gateway", "switch", "recorder" };

@@ -1,4 +1,5 @@
 /* Batteries and disks that a design adds to the demo houses: the least costly that keep what was promised, by trying all that cost less. */
+#include "house/polygon.h"
 #include "load/recordings.h"
 #include "made_kit.h"
 
@@ -184,4 +185,52 @@ TEST(the_least_costly_disks_are_taken)
         check_no_cheaper_disks(&m, DAYS[i]);
         check_run_end(&m.c);
     }
+}
+
+/* A recorder of which only the room is told, a room round a corner whose middle lies outside it: its disks are put into the room. */
+TEST(disks_stand_in_a_room_round_a_corner)
+{
+    static const char HOUSE[] =
+        "rooftree: 1\nname: Ell\ncountry: GB\ntime_zone: Europe/London\ncurrency: GBP\n"
+        "parts_file: ../parts/demo.parts.yaml\n"
+        "floors:\n  ground: { level_m: 0, height_m: 2.5, outline: [[0, 0], [14, 0], [14, 4], [4, 4], [4, 14], [0, 14]] "
+        "}\n"
+        "rooms:\n  den: { floor: ground, outline: [[0, 0], [14, 0], [14, 4], [4, 4], [4, 14], [0, 14]], use: living }\n"
+        "segments:\n  home: {}\n"
+        "equipment:\n  gateway: { part: gateway_1g, room: den, at_m: [0.2, 1.5, 0.3] }\n"
+        "devices:\n  keeper: { kind: recorder, room: den, segment: home, link: wired }\n"
+        "  eye: { kind: camera, part: camera_dome, room: den, at_m: [13.8, 2, 2.3], segment: home, link: wired }\n"
+        "recordings:\n  tape: { recorder: keeper, cameras: [eye] }\n"
+        "promises:\n  thirty_days: { kind: recording, says: Thirty days, recording: tape, days: 30 }\n";
+    struct made m = { .c = check_run_begin() };
+    m.path = check_path(&m.c, "houses/larch_end.house.yaml");
+    CHECK_OK(&m.c, house_read_bytes(&m.c.run, m.path, str_from(HOUSE), &m.before, &m.c.problems));
+    made_choose(&m, false);
+    made_fit(&m);
+    CHECK("a disk", m.h->recordings.v[0].disks.n > 0);
+    const struct equipment *disk = &m.h->equipment.v[m.h->recordings.v[0].disks.v[0].i];
+    const struct vec2 at = { disk->at_m.x, disk->at_m.y };
+    CHECK("in the room", polygon_contains(m.h->rooms.v[disk->room.i].outline, at));
+    made_check_reads(&m);
+    check_run_end(&m.c);
+}
+
+/* Disks that bear so little that one alone is worn out too soon, while enough of them share the writing: so many are taken that each
+ * lasts three years. */
+TEST(disks_share_the_writing)
+{
+    struct made m = made_open(MADE_HOUSES[0]);
+    struct part *parts = m.before->parts.list.v;
+    struct recording_life life;
+    CHECK_OK(&m.c, recording_life_of(&m.c.run, m.before, 0, &life, &m.c.problems));
+    const double three_years_tb = 3.0 * 365.25 * life.disk_gb_per_day / 1000.0;
+    for (uint32_t i = 0; i < m.before->parts.list.n; i++)
+        if (parts[i].kind == PART_DISK)
+            parts[i].write_tb = parts[i].disk_tb / 20.0 * three_years_tb; /* 20 TB together bear just that */
+    made_choose(&m, false);
+    made_fit(&m);
+    CHECK_OK(&m.c, recording_life_of(&m.c.run, m.h, 0, &life, &m.c.problems));
+    CHECK("as large as they must be, no larger", life.disk_gb >= 20000.0 && life.disk_gb <= 24000.0);
+    CHECK("each lasts", life.endurance_years >= 3.0);
+    check_run_end(&m.c);
 }

@@ -122,6 +122,49 @@ TEST(draws_that_are_missing)
     check_run_end(&w.c);
 }
 
+static double typical_w_of(const char *rest)
+{
+    struct wire_house w = wire_house(rest);
+    const double w_at_plug = energy_of(&w)->typical_w;
+    check_run_end(&w.c);
+    return w_at_plug;
+}
+
+/* What the bill sells draws all year, whether it stands among the equipment or the devices. */
+TEST(devices_that_are_bought)
+{
+    CHECK_NEAR("as equipment", typical_w_of("equipment:\n  r: {part: keeper, " WIRE_AT "}\n"), 12, 1e-9, "W");
+    CHECK_NEAR("as a device", typical_w_of("devices:\n  r: {kind: recorder, " WIRED ", part: keeper}\n"), 12, 1e-9,
+               "W");
+    CHECK_NEAR("its own figure",
+               typical_w_of("devices:\n  r: {kind: recorder, " WIRED ", part: keeper, power_w: 400}\n"), 400, 1e-9,
+               "W");
+    CHECK_NEAR("its kind's, a recorder's 20 W",
+               typical_w_of("devices:\n  r: {kind: recorder, " WIRED ", part: keeper_mute}\n"), 20, 1e-9, "W");
+    CHECK_NEAR("a clip draws nothing", typical_w_of("devices:\n  r: {kind: sensor, " WIRED ", part: clip}\n"), 0, 0,
+               "W");
+    CHECK_NEAR("what names no part is none of the network's",
+               typical_w_of("devices:\n  tv: {kind: television, " WIRED ", power_w: 100}\n"), 0, 0, "W");
+}
+
+/* One that takes its power over its cable is in what its switch passes on, once. */
+TEST(a_bought_device_that_is_fed)
+{
+    struct wire_house w = wire_house(SWITCH "devices:\n" EYE("a", "eye_3") UP CABLE("c", "1", "a"));
+    const double passed_on_w = wire_feed(&w, "a")->drawn_typical_w / 0.9;
+    CHECK_NEAR("all", energy_of(&w)->typical_w, 8 + 8 + passed_on_w, 1e-9, "W");
+    check_run_end(&w.c);
+}
+
+/* Two batteries of a part of which one stands among the equipment: the other is bought too, and draws its 4 W. */
+TEST(batteries_one_for_one)
+{
+    CHECK_NEAR("two",
+               typical_w_of("equipment:\n  gw: {part: gate, " WIRE_AT "}\n  e: {part: cell_lead, " WIRE_AT "}\n"
+                            "batteries:\n  a: {part: cell_lead, feeds: [gw]}\n  b: {part: cell_lead, feeds: [gw]}\n"),
+               8 + 4 + 4, 1e-9, "W");
+}
+
 static struct promise_result cost_of(struct check_run *c, const char *rest)
 {
     const struct str text = str_from(arena_printf(c->run.arena, "%s%s", WIRE_HEAD, rest));

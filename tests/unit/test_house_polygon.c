@@ -127,3 +127,42 @@ PROP(the_inner_point_is_inside, 300)
     CHECK("inside", polygon_contains(star, at) && polygon_edge_distance_m(star, at) > 1e-3);
     check_run_end(&c);
 }
+
+/* By parts: what two outlines share is worked as rectangles. */
+TEST(the_area_that_two_share)
+{
+    const struct {
+        const char *what;
+        vec2_list a, b;
+        double m2;
+    } CASES[] = {
+        { "far apart", RECT(0, 0, 1, 1), RECT(5, 5, 6, 6), 0 },
+        { "a shared edge", RECT(0, 0, 4, 3), RECT(4, 0, 8, 3), 0 },
+        { "a corner", RECT(0, 0, 4, 3), RECT(3, 1, 8, 9), 1 * 2 },
+        { "the same", CORNER, CORNER, 12 },
+        { "the same, the other way round", CORNER, OUTLINE({ 0, 4 }, { 2, 4 }, { 2, 2 }, { 4, 2 }, { 4, 0 }, { 0, 0 }),
+          12 },
+        { "begun elsewhere", CORNER, OUTLINE({ 2, 2 }, { 2, 4 }, { 0, 4 }, { 0, 0 }, { 4, 0 }, { 4, 2 }), 12 },
+        { "one in the other", RECT(1, 1, 2, 2), RECT(0, 0, 4, 3), 1 },
+        { "round the corner of the other", CORNER, RECT(1, 1, 3, 3), 4 - 1 },
+        { "in the missing quarter", CORNER, RECT(2.5, 2.5, 4, 4), 0 },
+        { "two corners, crossed", CORNER, OUTLINE({ 4, 4 }, { 0, 4 }, { 0, 2 }, { 2, 2 }, { 2, 0 }, { 4, 0 }), 8 },
+        { "a slanted half", RECT(0, 0, 4, 4), OUTLINE({ 0, 0 }, { 4, 4 }, { 0, 4 }), 8 },
+        { "far from the origin", RECT(900, 900, 904, 903), RECT(902, 901, 910, 910), 2 * 2 },
+    };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        CHECK_NEAR(CASES[i].what, polygons_shared_m2(CASES[i].a, CASES[i].b), CASES[i].m2, 1e-9, "m2");
+        CHECK_NEAR(CASES[i].what, polygons_shared_m2(CASES[i].b, CASES[i].a), CASES[i].m2, 1e-9, "m2");
+    }
+}
+
+TEST(the_middle_lies_inside)
+{
+    struct check_run c = check_run_begin();
+    const vec2_list thin = OUTLINE({ 0, 0 }, { 14, 0 }, { 14, 4 }, { 4, 4 }, { 4, 14 }, { 0, 14 });
+    const struct vec2 centre = polygon_middle(CORNER, c.run.arena), middle = polygon_middle(thin, c.run.arena);
+    CHECK_NEAR("the centre where that is inside", centre.x, polygon_centre(CORNER).x, 0, "m");
+    CHECK("the centre is not", !polygon_contains(thin, polygon_centre(thin)));
+    CHECK("else well inside", polygon_contains(thin, middle) && polygon_edge_distance_m(thin, middle) > 1);
+    check_run_end(&c);
+}

@@ -138,6 +138,27 @@ TEST(places_are_taken_over)
     check_run_end(&c);
 }
 
+/* Of bands that nobody names an SSID has those that its security may be on. */
+TEST(bands_that_an_ssid_leaves_out)
+{
+    static const char TEXT[] = HEAD GROUND "segments: {home: {vlan: 10}}\n"
+                                           "ssids:\n"
+                                           "  usual: {segment: home}\n"
+                                           "  old: {segment: home, security: wpa2}\n"
+                                           "  new: {segment: home, security: wpa3}\n"
+                                           "  guests: {segment: home, security: owe}\n"
+                                           "  one: {segment: home, bands: [5]}\n"
+                                           "  wrong: {segment: home, bands: [6]}\n";
+    static const unsigned BANDS[] = { 3, 3, 7, 7, 2, 4 };
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    CHECK_OK(&c, house_read_bytes(&c.run, check_path(&c, "houses/t.house.yaml"), str_from(TEXT), &h, &c.problems));
+    for (uint32_t i = 0; i < h->ssids.n; i++)
+        CHECK_NEAR(str_dup(c.run.arena, h->ssids.v[i].id).p, h->ssids.v[i].bands, BANDS[i], 0, "");
+    CHECK_NEAR("all", h->ssids.n, RT_COUNT(BANDS), 0, "");
+    check_run_end(&c);
+}
+
 TEST(a_house_of_nothing)
 {
     struct check_run c = check_run_begin();

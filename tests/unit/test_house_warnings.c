@@ -99,6 +99,50 @@ static struct str text_of(struct check_run *c)
     return buf_done(&out);
 }
 
+#define ROOMS                                                                                                         \
+    "parts_file: ../tests/houses/wire.parts.yaml\n"                                                                   \
+    "floors:\n  ground: {level_m: 0, height_m: 2.5, outline: [[0, 0], [10, 0], [10, 8], [0, 8]]}\n"                   \
+    "rooms:\n  den: {floor: ground, outline: [[0, 0], [5, 0], [5, 8], [0, 8]], use: living}\n"                        \
+    "  hall: {floor: ground, outline: [[5, 0], [10, 0], [10, 8], [5, 8]], use: hall}\n"                               \
+    "segments:\n  home: {vlan: 10}\n"                                                                                 \
+    "line: {kind: fibre, down_mbps: 100, up_mbps: 20, floor: ground, at_m: [9, 1, 1], box: {mode: modem}}\n"          \
+    "equipment:\n  gw: {part: gate, room: den, at_m: [1, 1, 1]}\n  sw: {part: feeder, room: hall, at_m: [6, 1, 1]}\n" \
+    "  fed: {part: fed, room: hall, at_m: [7, 1, 1]}\n"                                                               \
+    "devices:\n  rec: {kind: recorder, room: hall, at_m: [6, 2, 1], segment: home, link: wired}\n"                    \
+    "  eye: {kind: camera, room: hall, at_m: [6, 3, 1], segment: home, link: wired, poe_class: 3}\n"
+
+/* What takes its power over its data cable needs no lead; what stands beside the battery, neither. */
+TEST(a_battery_that_feeds_other_rooms)
+{
+    static const struct {
+        const char *battery, *told;
+    } ROWS[] = {
+        { "{part: cell_lead, room: den, feeds: [gw, fed, eye]}", NULL },
+        { "{part: cell_lead, room: hall, feeds: [sw, rec, line]}", NULL },
+        { "{part: cell_lead, feeds: [gw, sw]}", NULL }, /* nobody says where it stands */
+        { "{part: cell_lead, room: den, feeds: [gw, sw]}",
+          "battery 'b' (room 'den') feeds what stands in other rooms: 'sw' ('hall')" },
+        { "{part: cell_lead, room: den, feeds: [line, gw, rec]}",
+          "battery 'b' (room 'den') feeds what stands in other rooms: the line's box ('hall'), 'rec' ('hall')" },
+    };
+    for (size_t i = 0; i < RT_COUNT(ROWS); i++) {
+        struct check_run c = check_run_begin();
+        struct house *h = NULL;
+        const char *text = arena_printf(c.run.arena, "%s%sbatteries:\n  b: %s\n", HEAD, ROOMS, ROWS[i].battery);
+        const char *path = check_path(&c, "houses/t.house.yaml");
+        CHECK("read", house_read_bytes(&c.run, path, str_from(text), &h, &c.problems) == RT_OK && h);
+        uint32_t n = 0;
+        for (uint32_t k = 0; k < c.problems.list.n; k++)
+            if (memmem(c.problems.list.v[k].msg, strlen(c.problems.list.v[k].msg), "battery", 7)) {
+                CHECK(ROWS[i].battery, ROWS[i].told);
+                CHECK_TEXT(ROWS[i].battery, str_from(c.problems.list.v[k].msg), str_from(ROWS[i].told));
+                n++;
+            }
+        CHECK_NEAR("once", n, ROWS[i].told != NULL, 0, "");
+        check_run_end(&c);
+    }
+}
+
 TEST(a_material_that_nobody_measured_there)
 {
     for (size_t i = 0; i < RT_COUNT(CASES); i++) {

@@ -26,6 +26,10 @@ TEST(neighbours_add_by_time_and_overlap_on_their_floor)
     CHECK_NEAR("two on channel 1", interference_neighbours_dbm(&h, 0, 2412e6, 20e6), -66.02, 0.01, "dBm");
     CHECK("none on channel 11", interference_neighbours_dbm(&h, 0, 2462e6, 20e6) == (double)-INFINITY);
     CHECK("other floor", interference_neighbours_dbm(&h, 0, 5210e6, 80e6) == (double)-INFINITY);
+    /* One that names no floor was heard on all of them. */
+    list[0].floor.i = NO_REF;
+    CHECK_NEAR("everywhere", interference_neighbours_dbm(&h, 1, 2412e6, 20e6), -70.0, 0.01, "dBm");
+    CHECK_NEAR("also here", interference_neighbours_dbm(&h, 0, 2412e6, 20e6), -66.02, 0.01, "dBm");
     /* Primary 36 of an 80 MHz channel means the channel around 5210 MHz (channels.csv). */
     CHECK_NEAR("named by its primary", interference_neighbours_dbm(&h, 1, 5210e6, 80e6), -70.0, 0.01, "dBm");
 }

@@ -68,6 +68,34 @@ TEST(an_access_point_needs_what_its_radios_carry)
     check_run_end(&a.c);
 }
 
+/* A device that is bought by its part has the port of its part: a camera's carries 100 Mb/s, whatever the cable could. */
+TEST(a_part_of_a_device_has_its_own_port)
+{
+    static const struct {
+        const char *what, *part, *mbps;
+        double speed_mbps;
+        enum promise_state state;
+    } CASES[] = {
+        { "its port is slower", ", part: camera_dome", ", devices: [eye], mbps: 500", 100.0, PROMISE_BROKEN },
+        { "its port is fast enough", ", part: camera_dome", ", devices: [eye], mbps: 100", 100.0, PROMISE_KEPT },
+        { "of no part nobody knows", "", ", devices: [eye], mbps: 500", 1000.0, PROMISE_KEPT },
+    };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        struct asked a;
+        struct check_run t = check_run_begin();
+        const char *text = arena_printf(
+            t.run.arena,
+            "  eye: { kind: camera, room: hall, at_m: [0.2, 4, 1], segment: home, link: wired%s }\ncables:\n" UPLINK
+            "  e: { from: \"switch:1\", to: eye, part: cable_6_box, length_m: 10 }\n" PROMISED,
+            CASES[i].part, CASES[i].mbps);
+        ask(&a, text);
+        CHECK_NEAR(CASES[i].what, a.links->v[1].speed_mbps, CASES[i].speed_mbps, 0.0, "Mb/s");
+        CHECK(CASES[i].what, a.results.v[0].state == CASES[i].state);
+        check_run_end(&a.c);
+        check_run_end(&t);
+    }
+}
+
 /* 90 m of fixed cable and 10 m of cords are legal; with headroom of a tenth, 81 + 9. */
 TEST(a_run_of_120_m_breaks_the_promise)
 {
@@ -108,7 +136,7 @@ TEST(a_cable_without_a_way_is_unknown)
     CHECK_TEXT(
         "reason", a.results.v[0].reason,
         STR("no run, wall, ceiling or floor within reach of `switch`: the cable would hang in open air; add a run that "
-            "comes within 1 m of it, a longer cord, or the cable's length_m"));
+            "comes within 1 m of it, a longer cord, or the cable's `length_m`"));
     check_run_end(&a.c);
 }
 

@@ -66,6 +66,18 @@ TEST(broken)
               SWITCH "devices:\n" EYE("a", "eye_4") "cables:\n" CABLE("c", "1", "a", "copper", LONG)
                   PROMISED(", headroom_share: 0.3"),
               PROMISE_BROKEN, "less than 30 % is left over", 25.5 * 0.7 - 20);
+    check_one("what no port can leave",
+              SWITCH "devices:\n" EYE("a", "eye_4") "cables:\n" CABLE("c", "1", "a", "copper", LONG)
+                  PROMISED(", headroom_share: 0.3"),
+              PROMISE_BROKEN,
+              "no port leaves that: of the 25.50 W that class 4 may draw the promise's `headroom_share` of 0.3 keeps "
+              "17.85 W",
+              25.5 * 0.7 - 20);
+    check_one("what a port of a higher class leaves",
+              SWITCH "devices:\n" EYE("a", "eye_6_small") "cables:\n" CABLE("c", "1", "a", "copper", LONG) PROMISED(""),
+              PROMISE_BROKEN,
+              "no port of class 4 leaves what the promise's `headroom_share` wants, one of class 6 does",
+              25.5 * 0.8 - 22);
     check_one("thin and long",
               SWITCH "devices:\n" EYE("a", "eye_4_full") "cables:\n" CABLE("c", "1", "a", "thin", ", length_m: 100")
                   PROMISED(", headroom_share: 0"),

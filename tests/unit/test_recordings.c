@@ -152,6 +152,35 @@ TEST(disks_of_their_own)
     check_run_end(&c);
 }
 
+/* 10 Mb/s are 108 GB a day, 39.447 TB a year; a disk of 1 TB bears 180 TB. */
+TEST(disks_wear_by_their_share)
+{
+    struct check_run c = check_run_begin();
+#define WORN(disks, more)                                                                                           \
+    "equipment:\n  d1: {part: disk_1tb, " WIRE_AT "}\n  d2: {part: disk_1tb, " WIRE_AT                              \
+    "}\n  d3: {part: disk_2tb, " WIRE_AT "}\ndevices:\n  eye: {kind: camera, " WIRED ", camera: {rate_mbps: 10}}\n" \
+    "  keeper: {kind: recorder, " WIRED "}\nrecordings:\n  film: {recorder: keeper, cameras: [eye], disks: [" disks \
+    "]" more "}\n" PROMISED("1")
+    static const struct {
+        const char *what, *text;
+        double write_tb, years;
+    } ROWS[] = {
+        { "one", WORN("d1", ""), 180, 180 / 39.447 },
+        { "two alike take half each", WORN("d1, d2", ""), 180, 2 * 180 / 39.447 },
+        { "three", WORN("d1, d2, d3", ""), 100,
+          100 / (39.447 / 2) }, /* half of all lies on the 2 TB, which bears 100 TB */
+        { "the order is nothing", WORN("d3, d2, d1", ""), 100, 100 / (39.447 / 2) },
+        { "mirrored ones take all", WORN("d1, d2", ", mirrored: true"), 180, 180 / 39.447 },
+        { "the weaker of a mirror", WORN("d1, d3", ", mirrored: true"), 100, 100 / 39.447 },
+    };
+    for (size_t i = 0; i < RT_COUNT(ROWS); i++) {
+        const struct promise_result r = judge(&c, ROWS[i].text);
+        CHECK_NEAR(ROWS[i].what, fact_find_num(r.evidence, "write_tb"), ROWS[i].write_tb, 0, "TB");
+        CHECK_NEAR(ROWS[i].what, fact_find_num(r.evidence, "endurance_years"), ROWS[i].years, 1e-9, "years");
+    }
+    check_run_end(&c);
+}
+
 TEST(a_camera_that_is_cut_off_or_too_much_for_a_cable)
 {
     struct check_run c = check_run_begin();

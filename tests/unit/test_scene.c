@@ -66,6 +66,57 @@ TEST(storeys_stack)
     check_run_end(&c);
 }
 
+static unsigned count_hits(const struct scene *s, const struct plane_of_faces *p, struct vec3 at)
+{
+    unsigned n = 0;
+    for (uint32_t i = 0; p && i < p->n_faces; i++)
+        n += face_at(&s->faces.v[p->first_face + i], face_uv(&s->faces.v[p->first_face + i], at)).is_hit;
+    return n;
+}
+
+/* Storeys that cross like two bars of a cross have no corner of one in the other: between them there is one slab, not a ceiling too. */
+TEST(storeys_that_cross_stack)
+{
+    struct check_run c = check_run_begin();
+    struct kit k = kit_begin(&c);
+    kit_floor(&k, 0.0, 2.4, kit_box(&k, 14, -12, 18, 9), "concrete_150", "concrete_150");
+    kit_floor(&k, 2.7, 2.4, kit_box(&k, 0, 0, 20, 4), "timber_floor", "plasterboard_ceiling");
+    struct scene *s = kit_scene(&k);
+    CHECK("the slab lies half-way",
+          count_hits(s, plane_at(s, (struct vec3){ 0, 0, 1 }, 2.55), (struct vec3){ 16, 2, 2.55 }) == 1);
+    const struct plane_of_faces *ceiling = plane_at(s, (struct vec3){ 0, 0, 1 }, 2.475);
+    CHECK("no ceiling below it", count_hits(s, ceiling, (struct vec3){ 16, 2, 2.475 }) == 0);
+    CHECK("but beside it", count_hits(s, ceiling, (struct vec3){ 16, -6, 2.475 }) == 1);
+    check_run_end(&c);
+}
+
+/* A wall drawn in two pieces, whichever way round, is met once wherever a ray comes, also where the pieces are drawn apart or over
+ * one another by less than 2 cm; what is farther apart is a gap with two edges. */
+TEST(pieces_of_a_wall_meet)
+{
+    static const double APART_M[] = { -0.019, -0.005, 0.0, 1e-6, 0.002, 0.019, 0.05 };
+    for (size_t g = 0; g < RT_COUNT(APART_M); g++)
+        for (int way = 0; way < 4; way++) {
+            struct check_run c = check_run_begin();
+            struct kit k = kit_begin(&c);
+            const double to = 5.0 + APART_M[g];
+            kit_floor(&k, 0.0, 2.4, kit_box(&k, 0, 0, 9, 9), "concrete_150", "concrete_150");
+            kit_wall_from(&k, "one", 0, "brick_single", way & 1 ? 5 : 0, 4, way & 1 ? 0 : 5, 4);
+            kit_wall_from(&k, "other", 0, "brick_single", way & 2 ? 9 : to, 4, way & 2 ? to : 9, 4);
+            struct scene *s = kit_scene(&k);
+            const struct plane_of_faces *p = plane_at(s, (struct vec3){ 0, 1, 0 }, 4.0);
+            const bool is_gap = APART_M[g] > 0.02;
+            for (double x = 4.97; x < 5.08; x += 0.0005)
+                if (!is_gap || x < 4.9999 || x > to + 1e-4)
+                    CHECK("once", count_hits(s, p, (struct vec3){ x, 4, 1 }) == 1);
+            for (int i = -20; i <= 20; i++) /* about the middle, where faces reach over */
+                CHECK("once or not at all",
+                      count_hits(s, p, (struct vec3){ (5 + to) / 2 + i * 0.97e-6, 4, 1 }) == !is_gap);
+            CHECK("edges of a gap", (edge_at(s, (struct vec3){ 5, 4, 1 }, true) != NULL) == is_gap);
+            check_run_end(&c);
+        }
+}
+
 TEST(openings_and_their_edges)
 {
     struct check_run c = check_run_begin();

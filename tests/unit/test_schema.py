@@ -35,6 +35,7 @@ BEYOND_A_SCHEMA = {
     "format_time_zone_offset": "likewise",
     "type_leading_zero": "a schema sees the number, not how it was written",
     "type_not_a_number": "JSON has no such number to be refused",
+    "promise_cost_of_nothing": "figures may stand in the house's budget or a phase's instead",
 }
 
 

@@ -70,7 +70,7 @@ TEST(no_other_radio_would_be_faster_for_a_fixed_device)
     CHECK_OK(c, stations_choose(&c->run, home.h, home.fields, NULL, &s, &c->problems));
     const struct station *t = station_of(s, "anna_work_laptop");
     const struct device *d = &home.h->devices.v[t->device];
-    const uint32_t grid = field_grid_at(home.fields, t->floor, d->at_m.z);
+    const uint32_t grid = field_grid_at(home.fields, t->floor, STATION_HEIGHT_M);
     const struct grid *g = &home.fields->grids.v[grid];
     const struct vec3 cell = { g->x0_m + (floor((d->at_m.x - g->x0_m) / g->cell_m) + 0.5) * g->cell_m,
                                g->y0_m + (floor((d->at_m.y - g->y0_m) / g->cell_m) + 0.5) * g->cell_m, g->z_m };
@@ -113,4 +113,32 @@ TEST(a_dead_radio_is_left_for_the_next)
     CHECK("none", after->radio == NO_REF);
     CHECK_TEXT("why", after->why_not, STR("no access point carries an SSID of its segment on a band that it has"));
     check_run_end(c);
+}
+
+/* A promise about the floor's level lays a grid there, low in all rooms of the house; who hears whom stays as it was. */
+TEST(a_promise_at_another_height_moves_nobody)
+{
+    struct home home, low;
+    home_begin(&home);
+    low = (struct home){ .c = check_run_begin() };
+    CHECK_OK(&low.c,
+             house_read(&low.c.run, check_path(&low.c, "houses/larch_end.house.yaml"), &low.h, &low.c.problems));
+    for (uint32_t i = 0; i < low.h->promises.n; i++)
+        if (low.h->promises.v[i].kind == PROMISE_SIGNAL)
+            low.h->promises.v[i].height_m = 0.5;
+    CHECK_OK(&low.c, evaluation_begin(&low.ev, &low.c.run, low.h, home.ev.options, &low.c.problems));
+    CHECK_OK(&low.c, evaluation_fields(&low.ev, low.ev.options.trace.estimate, &low.fields, &low.c.problems));
+    CHECK("more grids", low.fields->grids.n > home.fields->grids.n);
+    struct stations *s = NULL, *t = NULL;
+    CHECK_OK(&home.c, stations_choose(&home.c.run, home.h, home.fields, NULL, &s, &home.c.problems));
+    CHECK_OK(&low.c, stations_choose(&low.c.run, low.h, low.fields, NULL, &t, &low.c.problems));
+    for (uint32_t i = 0; i < s->list.n; i++) {
+        const struct str id = home.h->devices.v[s->list.v[i].device].id;
+        const char *who = str_dup(home.c.run.arena, id).p;
+        CHECK(who, s->list.v[i].radio == t->list.v[i].radio);
+        if (s->list.v[i].radio != NO_REF)
+            CHECK_NEAR(who, t->list.v[i].gain_db, s->list.v[i].gain_db, 1e-6, "dB");
+    }
+    check_run_end(&low.c);
+    check_run_end(&home.c);
 }

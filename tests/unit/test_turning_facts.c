@@ -101,3 +101,62 @@ TEST(exposure_by_a_second_radio)
         check_run_end(&c);
     }
 }
+
+#define HORN(id, at)                              \
+    "  " id ": {part: horn, room: den, at_m: " at \
+    ", radios: [{band: 2.4, off: true}, {band: 5, channel: 149, width_mhz: 20, power_dbm: 24}]}\n"
+
+/* The same 0.796 of the limit for each radio 0.2 m away: two access points side by side give it twice; one 2 m off a hundredth of it more
+ * (0.2 m against 2 m: 1/100).  Both above the den's tallest people, 0.5 m away and 0.5 m apart, give most between them:
+ * 2 * 0.796 * 0.04 / (0.25 + 0.0625). */
+TEST(exposure_by_a_second_access_point)
+{
+    static const struct {
+        const char *equipment;
+        double share;
+    } CASES[] = {
+        { HORN("a", "[2, 3, 1.2]"), 0.79577 },
+        { HORN("a", "[2, 3, 1.2]") HORN("b", "[2, 3.02, 1.2]"), 2 * 0.79577 },
+        { HORN("a", "[2, 3, 1.2]") HORN("b", "[2, 5, 1.2]"), 1.01 * 0.79577 },
+        { HORN("a", "[2, 3, 2.5]") HORN("b", "[2, 3.5, 2.5]"), 2 * 0.79577 * 0.04 / 0.3125 },
+    };
+    for (size_t i = 0; i < RT_COUNT(CASES); i++) {
+        struct check_run c = check_run_begin();
+        const struct promise_result r =
+            judge(&c, LOUD,
+                  arena_printf(c.run.arena, "equipment:\n%spromises:\n  p: {kind: exposure, says: below}\n",
+                               CASES[i].equipment));
+        CHECK("state", r.state == (CASES[i].share <= 1.0 ? PROMISE_KEPT : PROMISE_BROKEN));
+        CHECK_NEAR("by", r.margin, -10.0 * log10(CASES[i].share), 2e-3, "dB");
+        check_run_end(&c);
+    }
+}
+
+/* Of rooms that are named only those count: the flat's one access point is as far from its bath as the nearest of many points of it. */
+TEST(exposure_in_a_room)
+{
+    struct check_run c = check_run_begin();
+    struct house *h = NULL;
+    struct evaluation ev;
+    double margin[2] = { 0 }, nearest_m = INFINITY;
+    CHECK_OK(&c, house_read(&c.run, check_path(&c, "houses/quay_flat.house.yaml"), &h, &c.problems));
+    const uint32_t bath = house_find_room(h, STR("bath"));
+    for (uint32_t i = 0; i < h->promises.n; i++) {
+        struct promise *p = &h->promises.v[i];
+        for (int in_bath = 0; p->kind == PROMISE_EXPOSURE && in_bath < 2; in_bath++) {
+            struct promise_result r;
+            p->rooms = in_bath ? (ref_list){ &(struct ref){ .i = bath }, 1 } : (ref_list){ 0 };
+            CHECK_OK(&c, evaluation_begin(&ev, &c.run, h, evaluation_default_options(h), &c.problems));
+            CHECK_OK(&c, promise_evaluate(&ev, p, &r, &c.problems));
+            margin[in_bath] = r.margin;
+        }
+    }
+    const struct vec3 antenna_m = ev.radios.v[0].at_m;
+    for (double x = 0; x < 8.6; x += 0.01)
+        for (double y = 0; y < 6.9; y += 0.01)
+            if (polygon_contains(h->rooms.v[bath].outline, (struct vec2){ x, y }))
+                nearest_m = fmin(nearest_m, hypot(hypot(x - antenna_m.x, y - antenna_m.y),
+                                                  fmax(antenna_m.z - h->floors.v[0].level_m - 2.0, 0.0)));
+    CHECK_NEAR("as far as the bath", margin[1] - margin[0], 20.0 * log10(nearest_m / 0.2), 0.05, "dB");
+    check_run_end(&c);
+}
