@@ -45,8 +45,7 @@ int wifi_width_index(double width_mhz);
 /* Training fields that n streams need (1, 2, 4, 4, 6, 6, 8, 8). */
 int wifi_training_fields(int streams);
 
-/* The reference receiver behind the sensitivities: its noise figure and the loss of its making, which is part of them. */
+/* The noise figure of the reference receiver behind the sensitivities; the loss of its making, 5 dB, is part of them. */
 #define WIFI_REFERENCE_NOISE_FIGURE_DB 10.0
-#define WIFI_REFERENCE_IMPLEMENTATION_DB 5.0
 
 #endif

@@ -1,91 +1,12 @@
 /* Values: numbers, words, texts, references, points and lists of them. */
 #include "house/reader_int.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/units.h"
 #include "data/countries.h"
 
 /* ---- numbers ---- */
-
-static size_t digits(struct str s, size_t i)
-{
-    size_t n = 0;
-    while (i + n < s.n && s.p[i + n] >= '0' && s.p[i + n] <= '9')
-        n++;
-    return n;
-}
-
-/* Length of the number that s begins with, 0 when it begins with none.  The grammar of YAML 1.2's core schema for
- * decimal numbers, less leading zeros (octal to some readers). */
-static size_t number_length(struct str s)
-{
-    size_t i = s.n && (s.p[0] == '-' || s.p[0] == '+');
-    const size_t whole = digits(s, i);
-    if (whole > 1 && s.p[i] == '0')
-        return 0;
-    i += whole;
-    size_t fraction = 0;
-    if (i < s.n && s.p[i] == '.') {
-        fraction = digits(s, i + 1);
-        if (whole + fraction > 0)
-            i += 1 + fraction;
-    }
-    if (whole + fraction == 0)
-        return 0;
-    if (i + 1 < s.n && (s.p[i] == 'e' || s.p[i] == 'E')) {
-        const size_t sign = s.p[i + 1] == '-' || s.p[i + 1] == '+';
-        const size_t exponent = digits(s, i + 1 + sign);
-        if (exponent)
-            i += 1 + sign + exponent;
-    }
-    return i;
-}
-
-bool number_parse(struct str s, double *out)
-{
-    char text[64];
-    if (s.n == 0 || s.n >= sizeof text || number_length(s) != s.n)
-        return false;
-    memcpy(text, s.p, s.n);
-    text[s.n] = '\0';
-    *out = strtod(text, NULL);
-    return isfinite(*out);
-}
-
-static const char *number_hint(struct reader *rd, const char *unit, const struct yaml_node *node)
-{
-    double value;
-    struct str s = node->text;
-    while (s.n && (s.p[0] == ' ' || s.p[0] == '\t')) {
-        s.p++;
-        s.n--;
-    }
-    if (node->kind != YAML_WORD)
-        return NULL;
-    if (node->is_null)
-        return "give it a number, or leave the key out";
-    if (node->is_quoted && number_parse(s, &value))
-        return reader_text(rd, "write it without quotes: %.*s", STR_ARG(s));
-    const size_t n = number_length(s);
-    if (s.n > 1 && s.p[0] == '0' && (s.p[1] == 'x' || s.p[1] == 'o' || s.p[1] == 'b'))
-        return "write it as a decimal number";
-    if (s.n > 1 && s.p[0] == '0' && s.p[1] >= '0' && s.p[1] <= '9')
-        return "write it without the leading zero";
-    if (n && n + 1 < s.n && s.p[n] == ',' && digits(s, n + 1) == s.n - n - 1)
-        return reader_text(rd, "the decimal sign is a point: %.*s.%.*s", (int)n, s.p, (int)(s.n - n - 1), s.p + n + 1);
-    if (n && n < s.n && s.p[n] == '_')
-        return "write the digits without anything between them";
-    if (n && n < s.n && unit[0])
-        return reader_text(rd, "write %.*s; the unit (%s) is in the key", (int)n, s.p, unit);
-    if (n && n < s.n)
-        return reader_text(rd, "write %.*s alone", (int)n, s.p);
-    if (str_is(s, ".nan") || str_is(s, ".NaN") || str_is(s, ".inf") || str_is(s, "-.inf") || str_is(s, "nan") ||
-        str_is(s, "inf"))
-        return "a number must be finite; leave the key out if it is not known";
-    return NULL;
-}
 
 /* Which number of a value is meant; spelled out only when something is wrong with it. */
 struct which {
@@ -111,7 +32,7 @@ static bool read_number(struct reader *rd, const struct spot *spot, const struct
     const char *unit = which.axis ? "metres" : key_unit(f->key);
     double value;
     if (node->kind != YAML_WORD || node->is_quoted || !number_parse(node->text, &value)) {
-        reader_fail(rd, spot, RT_SHAPE, node->at, number_hint(rd, unit, node), "%s must be a %snumber%s%s, not %s",
+        reader_fail(rd, spot, RT_SHAPE, node->at, number_hint(rd, f, unit, node), "%s must be a %snumber%s%s, not %s",
                     name_of(rd, f, which), f->is_whole ? "whole " : "", unit[0] ? ", in " : "", unit,
                     reader_describe(rd, node));
         return false;
@@ -293,7 +214,7 @@ static void read_clock(struct reader *rd, const struct spot *spot, const struct 
 {
     *out = RT_NOT_GIVEN;
     const struct str s = node->text;
-    if (node->kind == YAML_WORD && s.n == 5 && digits(s, 0) == 2 && s.p[2] == ':' && digits(s, 3) == 2) {
+    if (node->kind == YAML_WORD && s.n == 5 && number_digits(s, 0) == 2 && s.p[2] == ':' && number_digits(s, 3) == 2) {
         const int hour = (s.p[0] - '0') * 10 + s.p[1] - '0', minute = (s.p[3] - '0') * 10 + s.p[4] - '0';
         if (minute < 60 && hour * 60 + minute <= (int)f->hi) {
             *out = hour * 60 + minute;

@@ -47,7 +47,8 @@ SHAPE(SHAPE_LINE, line, LINE, "a line", .doc = "The internet line.");
 
 static const struct field NEIGHBOUR[] = {
     ENUM(neighbour, band, REQUIRED, WORDS_BAND, "band in GHz"),
-    WHOLE(neighbour, channel, REQUIRED, 1, 233, "its primary channel"),
+    WHOLE(neighbour, channel, REQUIRED, 1, 233,
+          "its primary channel, one that its band has; or the number of a wide channel, with its width"),
     NUM_OF(neighbour, width_mhz, DEFAULT(20), WORDS_WIDTH, "its channel width"),
     NUM(neighbour, level_dbm, REQUIRED, -120, 0, "level heard"),
     NUM(neighbour, busy_share, DEFAULT(0.1), 0, 1, "share of the time it is on the air"),

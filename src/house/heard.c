@@ -44,15 +44,15 @@ static void check_neighbour(struct reader *rd, const struct house *h, uint32_t i
     if (channel_exists(n->band, channel, width_mhz) || channel_around(n->band, channel, width_mhz))
         return;
     if (own_mhz == 0)
-        reader_fail(rd, &spot, RT_RANGE, node->at,
+        reader_fail(rd, &spot, RT_CONFLICT, node->at,
                     reader_text(rd, "the channels of %s GHz are %s", band, channels_words(rd, n->band)),
                     "the band of %s GHz has no channel %d", band, channel);
     else if (own_mhz > 20)
-        reader_fail(rd, &spot, RT_RANGE, node->at,
+        reader_fail(rd, &spot, RT_CONFLICT, node->at,
                     reader_text(rd, "write 'width_mhz: %d', or give one of its channels 20 MHz wide", own_mhz),
                     "channel %d of %s GHz is %d MHz wide, not %d MHz", channel, band, own_mhz, width_mhz);
     else
-        reader_fail(rd, &spot, RT_RANGE, node->at, "write a smaller 'width_mhz', or another channel",
+        reader_fail(rd, &spot, RT_CONFLICT, node->at, "write a smaller 'width_mhz', or another channel",
                     "no channel of %s GHz that is %d MHz wide holds channel %d", band, width_mhz, channel);
 }
 

@@ -14,7 +14,6 @@ static const struct {
 };
 
 const char *name_set_one(enum name_set set) { return SETS[set].one; }
-const char *name_set_many(enum name_set set) { return SETS[set].many; }
 
 /* FNV-1a, 32 bits (Fowler, Noll, Vo). */
 static uint32_t hash(struct str s)

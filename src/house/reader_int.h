@@ -62,7 +62,6 @@ bool names_add(struct names *names, struct str name);
 bool names_build(struct reader *rd, enum name_set set, const struct str *names, uint32_t n, size_t stride);
 uint32_t names_find(const struct names *names, struct str name);
 const char *name_set_one(enum name_set set);
-const char *name_set_many(enum name_set set);
 /* Index of name in the set, or NO_REF after reporting it. */
 uint32_t reader_resolve(struct reader *rd, const struct spot *spot, const char *key, enum name_set set, struct str name,
                         struct rt_place at);
@@ -74,10 +73,17 @@ bool reader_endpoint(struct reader *rd, const struct spot *spot, const char *key
 bool reader_cable_end(struct reader *rd, const struct spot *spot, const char *key, const struct yaml_node *node,
                       struct cable_end *out);
 
-/* ---- field_value.c: values without keys of their own ---- */
+/* ---- number.c ---- */
 
+/* How many decimal digits stand from byte i on. */
+size_t number_digits(struct str s, size_t i);
 /* Strict decimal number: no hexadecimal, infinity, NaN, underscores, leading zeros. */
 bool number_parse(struct str s, double *out);
+/* What to write in place of a value that is no number ("8ft": 2.44); NULL: nobody knows.  `unit` is that of the key, or "". */
+const char *number_hint(struct reader *rd, const struct field *f, const char *unit, const struct yaml_node *node);
+
+/* ---- field_value.c: values without keys of their own ---- */
+
 void field_read_value(struct reader *rd, const struct spot *spot, const struct field *f, const struct yaml_node *node,
                       void *dst);
 

@@ -188,7 +188,8 @@ static bool is_dns_sd(struct str s)
 
 static const struct text_format_row ROWS[TEXT_FORMAT_COUNT] = {
     [TEXT_ANY] = { "text", LINE_PATTERN, true, any },
-    [TEXT_COUNTRY] = { "a country as two capital letters (ISO 3166-1), such as GB", "^[A-Z]{2}$", false, is_country },
+    [TEXT_COUNTRY] = { "a country as two capital letters (ISO 3166-1), such as GB", COUNTRY_PATTERN, false,
+                       is_country },
     [TEXT_CURRENCY] = { "a currency as three capital letters (ISO 4217), such as EUR", "^[A-Z]{3}$", false,
                         is_currency },
     [TEXT_TIME_ZONE] = { "a name of the time zone database, such as Europe/London", "^[A-Za-z0-9_+/-]+$", false,

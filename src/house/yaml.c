@@ -179,6 +179,9 @@ static enum rt_code parser_failed(struct builder *b, struct fy_diag *diag)
     const char *theirs = e && e->msg ? e->msg : "";
     if (strncmp(theirs, "missing comma", 13) == 0 && at.byte >= b->bytes.n)
         return rt_fail(b->p, RT_SYNTAX, at, "add the missing ] or }", "the file ends inside a list or mapping");
+    if (strncmp(theirs, "missing comma", 13) == 0 && b->bytes.p[at.byte] == ':')
+        return rt_fail(b->p, RT_SYNTAX, at, "put text that contains ': ' in quotes; between two items put a comma",
+                       "a second ': ' in one item");
     for (size_t i = 0; i < RT_COUNT(COMPLAINTS); i++)
         if (strncmp(theirs, COMPLAINTS[i].theirs, strlen(COMPLAINTS[i].theirs)) == 0)
             return rt_fail(b->p, RT_SYNTAX, at, COMPLAINTS[i].hint, "%s", COMPLAINTS[i].ours);

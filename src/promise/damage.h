@@ -78,7 +78,6 @@ struct damage {
 RT_MUST_CHECK enum rt_code failures_of_house(struct arena *a, const struct house *h, unsigned kinds, failure_list *out,
                                              struct rt_problems *p);
 const char *failure_kind_name(enum failure_kind kind); /* word of the house file */
-bool failure_kind_find(struct str word, enum failure_kind *out);
 
 /* What one failure leaves.  `whole` is the evaluation of the whole house.  Lives in its run's arena.  Errors: RT_NOMEM, and those of
  * evaluation_energy() and, where a radio is lost, evaluation_stations(). */

@@ -18,16 +18,6 @@ const char *failure_kind_name(enum failure_kind kind)
     return NAMES[kind];
 }
 
-bool failure_kind_find(struct str word, enum failure_kind *out)
-{
-    for (int k = 0; k < FAILURE_KIND_COUNT; k++)
-        if (str_is(word, failure_kind_name((enum failure_kind)k))) {
-            *out = (enum failure_kind)k;
-            return true;
-        }
-    return false;
-}
-
 struct lister {
     struct arena *arena;
     const struct house *h;

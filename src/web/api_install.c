@@ -5,6 +5,7 @@
 
 #include "base/units.h"
 #include "data/device_kinds.h"
+#include "house/polygon.h"
 #include "web/api.h"
 #include "web/api_json.h"
 
@@ -278,6 +279,17 @@ static enum rt_code read_reading(const struct api_json *body, struct reading *ou
     return RT_OK;
 }
 
+/* A spot from which no floor is this near was mistyped: what is heard in the garden or on the street is not. */
+static const double AWAY_MOST_M = 5.0;
+
+static bool is_near_a_floor(const struct house *h, struct vec2 at_m)
+{
+    for (uint32_t i = 0; i < h->floors.n; i++)
+        if (polygon_contains_within(h->floors.v[i].outline, at_m, AWAY_MOST_M))
+            return true;
+    return false;
+}
+
 /* What the house has now must be what was heard; later changes of the house leave the reading as it is. */
 static enum rt_code check_reading(struct request *q, struct workspace *w, const struct reading *r,
                                   struct rt_problems *p)
@@ -288,6 +300,10 @@ static enum rt_code check_reading(struct request *q, struct workspace *w, const 
     RT_TRY(workspace_read_house(w, q->arena, s.bytes, &h, p));
     if (house_find_floor(h, r->floor) == NO_REF)
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, NULL, "the house has no floor '%.*s'", STR_ARG(r->floor));
+    if (!is_near_a_floor(h, (struct vec2){ r->x_m, r->y_m }))
+        return rt_fail(p, RT_GEOMETRY, RT_NOWHERE, "give the spot in metres, as the house file counts them",
+                       "[%.2f, %.2f] is more than %.0f m outside every floor of the house", r->x_m, r->y_m,
+                       AWAY_MOST_M);
     if (house_find_equipment(h, r->access_point) == NO_REF)
         return rt_fail(p, RT_UNKNOWN_REF, RT_NOWHERE, "take an access point that the spot hears",
                        "the house has no access point '%.*s'", STR_ARG(r->access_point));

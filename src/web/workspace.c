@@ -168,9 +168,11 @@ static enum rt_code find_or_add(struct workspaces *all, struct str name, struct 
             *out = all->list.v[i];
             return folder_look((*out)->path, &st, p);
         }
-    RT_TRY(folder_path(all->arena, &all->folder, name, &path, p));
+    /* a house that is not there leaves nothing behind: a browser may ask for as many as it likes */
+    RT_TRY(folder_path(p->arena, &all->folder, name, &path, p));
     RT_TRY(folder_look(path, &st, p));
-    *out = add(all, name, path, false);
+    const char *kept = str_dup(all->arena, str_from(path)).p;
+    *out = kept ? add(all, name, kept, false) : NULL;
     return *out ? RT_OK : rt_fail_memory(p);
 }
 

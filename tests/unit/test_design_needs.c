@@ -209,13 +209,13 @@ static void begin(struct home *q, const struct house *h, struct evaluation *ev)
         ev->fields[e] = ev->fields[ev->options.trace.estimate];
 }
 
-/* The value that the promised share of a room reaches; NaN: the room was not judged. */
-static double reached(const struct house *h, const struct promise_result *r, uint32_t room)
+/* The share of a room that keeps the promise, in whichever direction falls shorter; NaN: the room was not judged. */
+static double kept_share(const struct house *h, const struct promise_result *r, uint32_t room)
 {
     for (const struct fact *f = r->evidence->first; f; f = f->next)
         for (const struct fact *o = f->key && strcmp(f->key, "rooms") == 0 ? f->first : NULL; o; o = o->next)
             if (str_eq(fact_find_str(o, "room"), h->rooms.v[room].id))
-                return o->first->next->next->num; /* room, area_share, the value, worst */
+                return fact_find_num(o, "area_share");
     return (double)NAN;
 }
 
@@ -243,12 +243,12 @@ static void compare_promise(struct home *q, struct evaluation *ev, uint32_t i, c
         fail_msg("%.*s: %s, and the rows say %s", STR_ARG(promise->id), promise_state_name(r.state),
                  rows ? "kept" : "broken");
     for (uint32_t room = 0; is_about_rooms(promise) && room < ev->h->rooms.n; room++) {
-        const double value = reached(ev->h, &r, room);
-        const bool in_room = value >= (promise->kind == PROMISE_RATE ? promise->mbps : promise->level_dbm);
+        const double share = kept_share(ev->h, &r, room);
+        const bool in_room = share >= promise->area_share - 1e-9;
         const bool by_rows = rows_hold(&q->space.placing, i, room, chosen);
-        if (!isnan(value) && (may_hope ? in_room && !by_rows : in_room != by_rows))
-            fail_msg("%.*s in %.*s: %g reached, and the rows say %s", STR_ARG(promise->id),
-                     STR_ARG(ev->h->rooms.v[room].id), value, by_rows ? "kept" : "broken");
+        if (!isnan(share) && (may_hope ? in_room && !by_rows : in_room != by_rows))
+            fail_msg("%.*s in %.*s: kept in %g of it, and the rows say %s", STR_ARG(promise->id),
+                     STR_ARG(ev->h->rooms.v[room].id), share, by_rows ? "kept" : "broken");
     }
 }
 

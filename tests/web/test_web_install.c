@@ -162,6 +162,8 @@ TEST(what_is_no_box_or_no_reading_is_refused)
         "{\"floor\": \"cellar\", \"at_m\": [1, 1], \"access_point\": \"a1\", \"band\": \"5\", \"level_dbm\": -60}",
         "{\"floor\": \"third\", \"at_m\": [1], \"access_point\": \"a1\", \"band\": \"5\", \"level_dbm\": -60}",
         "{\"floor\": \"third\", \"at_m\": [1, 1e9], \"access_point\": \"a1\", \"band\": \"5\", \"level_dbm\": -60}",
+        "{\"floor\": \"third\", \"at_m\": [50, 50], \"access_point\": \"a1\", \"band\": \"5\", \"level_dbm\": -60}",
+        "{\"floor\": \"third\", \"at_m\": [-5.1, 1], \"access_point\": \"a1\", \"band\": \"5\", \"level_dbm\": -60}",
         "{\"floor\": \"third\", \"at_m\": [1, 1], \"access_point\": \"a9\", \"band\": \"5\", \"level_dbm\": -60}",
         "{\"floor\": \"third\", \"at_m\": [1, 1], \"access_point\": \"a1\", \"band\": \"7\", \"level_dbm\": -60}",
         "{\"floor\": \"third\", \"at_m\": [1, 1], \"access_point\": \"a1\", \"band\": \"5\", \"level_dbm\": 60}",
@@ -175,6 +177,11 @@ TEST(what_is_no_box_or_no_reading_is_refused)
         CHECK(BOXES[i], mark(&k, BOXES[i]) >= 400);
     for (size_t i = 0; i < RT_COUNT(READINGS); i++)
         CHECK(READINGS[i], post(&k, FLAT "/readings", READINGS[i]) >= 400);
+    CHECK("before the house it is one", post(&k, FLAT "/readings",
+                                             "{\"floor\": \"third\", \"at_m\": [-4.9, 1], \"access_point\": \"a1\", "
+                                             "\"band\": \"5\", \"level_dbm\": -60}") == 201);
+    CHECK("and gone",
+          web_ask(&k, (struct asked_web){ .method = "DELETE", .target = FLAT "/readings/1" }).status == 204);
     json_t *r = web_json(&k, FLAT "/readings");
     CHECK("nothing was kept", json_array_size(json_object_get(r, "readings")) == 0);
     CHECK("and no mean of nothing", json_is_null(json_object_get(r, "mean_db")));

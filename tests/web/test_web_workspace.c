@@ -42,6 +42,19 @@ TEST(two_browsers_merge_or_are_told)
     web_kit_end(&k);
 }
 
+TEST(houses_that_are_not_there_take_no_memory)
+{
+    struct web_kit k;
+    web_kit_begin(&k, (const char *const[]){ "quay_flat", NULL });
+    web_get(&k, FLAT "/file");
+    const size_t before = arena_used(k.server.houses.arena);
+    for (int i = 0; i < 50; i++)
+        CHECK("none", web_get(&k, arena_printf(k.c.run.arena, "/api/houses/no_such_house_%d/file", i)).status != 200);
+    CHECK("as before", arena_used(k.server.houses.arena) == before);
+    CHECK("and what is there is there", web_get(&k, FLAT "/file").status == 200);
+    web_kit_end(&k);
+}
+
 TEST(the_whole_text_needs_the_revision)
 {
     struct web_kit k;
