@@ -288,7 +288,7 @@ static double buildings_gap_m(const struct house *h, uint32_t a, uint32_t b, str
     double best_m = INFINITY;
     for (uint32_t i = 0; i < h->floors.n; i++)
         for (uint32_t k = 0; k < h->floors.n; k++) {
-            struct vec2 p, q;
+            struct vec2 p = { 0, 0 }, q = { 0, 0 };
             if (cable_building_of(h, i) != a || cable_building_of(h, k) != b)
                 continue;
             const double away_m = gap_m(h->floors.v[i].outline, h->floors.v[k].outline, &p, &q);
