@@ -12,6 +12,8 @@ static const double SLAB_MIN_M = -0.05, SLAB_MAX_M = 1.0;
 /* So much of the smaller of two storeys must be shared for one to be the ceiling of the other: more than a jetty or a bay. */
 static const double OVER_SHARE = 0.5;
 
+enum { SHARED_WORK = 8 }; /* an area that two share takes so many comparisons of two sides */
+
 /* ---- ceilings ---- */
 
 static bool begins_at_ceiling(const struct floor *low, const struct floor *high)
@@ -29,7 +31,7 @@ static uint32_t storey_above(struct reader *rd, const struct house *h, uint32_t 
     for (uint32_t i = 0; i < h->floors.n; i++) {
         const struct floor *high = &h->floors.v[i];
         if (i == floor || !begins_at_ceiling(low, high) || polygons_are_apart(low->outline, high->outline, 0.0) ||
-            !geometry_may_compare(rd, low->outline.n, high->outline.n, low->at))
+            !geometry_may_compare(rd, SHARED_WORK * low->outline.n, high->outline.n, low->at))
             continue;
         const double shared_m2 = polygons_shared_m2(low->outline, high->outline);
         const double smaller_m2 = fmin(fabs(polygon_area_m2(low->outline)), fabs(polygon_area_m2(high->outline)));
@@ -48,8 +50,8 @@ static uint32_t storey_above(struct reader *rd, const struct house *h, uint32_t 
 static bool share_ground(struct reader *rd, const struct floor *a, const struct floor *b)
 {
     struct vec2 where;
-    if (polygons_are_apart(a->outline, b->outline, SHARED_WALL_M) ||
-        !geometry_may_compare(rd, a->outline.n, b->outline.n, b->at))
+    if (!geometry_may_compare(rd, a->outline.n, b->outline.n, b->at) ||
+        polygons_are_apart(a->outline, b->outline, SHARED_WALL_M))
         return false;
     const enum polygon_answer answer = polygons_overlap(a->outline, b->outline, SHARED_WALL_M, rd->arena, &where);
     if (answer == POLYGON_NO_MEMORY)

@@ -282,6 +282,25 @@ static double gap_m(vec2_list a, vec2_list b, struct vec2 *at_a, struct vec2 *at
     return best_m;
 }
 
+/* Between the outer walls of two buildings, whichever storeys come nearest. */
+static double buildings_gap_m(const struct house *h, uint32_t a, uint32_t b, struct vec2 *at_a, struct vec2 *at_b)
+{
+    double best_m = INFINITY;
+    for (uint32_t i = 0; i < h->floors.n; i++)
+        for (uint32_t k = 0; k < h->floors.n; k++) {
+            struct vec2 p = { 0, 0 }, q = { 0, 0 };
+            if (cable_building_of(h, i) != a || cable_building_of(h, k) != b)
+                continue;
+            const double away_m = gap_m(h->floors.v[i].outline, h->floors.v[k].outline, &p, &q);
+            if (away_m >= best_m - 1e-9)
+                continue;
+            best_m = away_m;
+            *at_a = p;
+            *at_b = q;
+        }
+    return best_m;
+}
+
 static bool crosses(struct vec2 a, struct vec2 b, vec2_list outline)
 {
     for (uint32_t i = 0; i < outline.n; i++) {
@@ -343,7 +362,7 @@ static enum rt_code measure(struct comparer *m, uint32_t from, uint32_t to, stru
 {
     const struct house *h = m->h;
     struct vec2 a = { 0 }, b = { 0 };
-    l->air_m = gap_m(h->floors.v[l->near_floor].outline, h->floors.v[l->floor].outline, &a, &b);
+    l->air_m = buildings_gap_m(h, l->near_floor, l->floor, &a, &b);
     l->in_the_way = what_is_between(h, l, a, b);
     l->cords_m = l->cable != NO_REF ? m->links->v[l->cable].cords_m : CORDS_M;
     if (l->cable != NO_REF && m->links->v[l->cable].is_known)

@@ -20,7 +20,7 @@ struct building_option {
 
 struct building_link {
     uint32_t cable;             /* of house->cables; NO_REF: none leads there yet */
-    uint32_t near_floor, floor; /* lowest floor of the building nearer the gateway, and of the other */
+    uint32_t near_floor, floor; /* cable_building_of() the end nearer the gateway, and the other */
     double length_m;            /* of cable with its cords, as routed; about, where no way is there */
     double cords_m;             /* of it */
     double dig_m;               /* of trench; 0: a way is there */

@@ -89,6 +89,17 @@ TEST(all_is_fed_over_the_cable)
     check_run_end(&a.c);
 }
 
+/* An upper storey that reaches 2 m further than the one below is the nearest to the house. */
+TEST(the_nearest_storey_counts)
+{
+    struct compared a;
+    compare(&a, 20.0, "  over: { level_m: 2.75, height_m: 2.5, outline: [[18, 0], [28, 0], [28, 6], [18, 6]] }\n",
+            FED CAMERA DUCT);
+    CHECK("one", a.links.v.n == 1);
+    CHECK_NEAR("air", a.links.v.v[0].air_m, 18.0 - 8.0, 1e-9, "m");
+    check_run_end(&a.c);
+}
+
 /* IEC 60364-5-54 (from memory): what has mains of its own has an earth of its own.  Copper is then last of what works, though
  * cheapest. */
 TEST(two_earths)
