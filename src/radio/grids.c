@@ -46,6 +46,19 @@ static uint32_t room_at(const struct house *h, uint32_t floor, struct vec2 at)
     return NO_REF;
 }
 
+/* A garden drawn round the house: where a storey stands at the height of a device in the hand, one is in the house. */
+static bool is_built_over(const struct house *h, const struct floor *open, struct vec2 at)
+{
+    const double z_m = open->level_m + USUAL_HEIGHT_M;
+    for (uint32_t i = 0; i < h->floors.n; i++) {
+        const struct floor *f = &h->floors.v[i];
+        if (!f->open_air && f->outline.n >= 3 && z_m >= f->level_m && z_m < f->level_m + f->height_m &&
+            outline_holds(f->outline, at, 0.0))
+            return true;
+    }
+    return false;
+}
+
 static enum rt_code lay_grid(const struct run *run, const struct house *h, uint32_t of, double cell_m, struct grid *g,
                              struct rt_problems *p)
 {
@@ -77,7 +90,8 @@ static enum rt_code lay_grid(const struct run *run, const struct house *h, uint3
             const size_t i = (size_t)iy * g->nx + ix;
             g->room[i] = room_at(h, of, at);
             /* A room's cell on the very edge of the floor belongs to both. */
-            g->inside[i] = g->room[i] != NO_REF || outline_holds(f->outline, at, 0.0);
+            g->inside[i] = g->room[i] != NO_REF ||
+                           (outline_holds(f->outline, at, 0.0) && !(f->open_air && is_built_over(h, f, at)));
         }
     return RT_OK;
 }

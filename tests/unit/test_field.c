@@ -21,6 +21,33 @@ static struct vec3 centre(const struct grid *g, uint32_t ix, uint32_t iy)
     return (struct vec3){ g->x0_m + (ix + 0.5) * g->cell_m, g->y0_m + (iy + 0.5) * g->cell_m, g->z_m };
 }
 
+/* A garden drawn round the house ends at its walls, and goes on over a cellar; a room of the garden is judged wherever it lies. */
+TEST(a_garden_round_the_house_is_outside)
+{
+    static const double LEVELS_M[] = { 0.0, -2.6 };
+    for (size_t l = 0; l < RT_COUNT(LEVELS_M); l++)
+        for (int with_room = 0; with_room < 2; with_room++) {
+            struct check_run c = check_run_begin();
+            struct kit k = kit_begin(&c);
+            struct fields f = { 0 };
+            kit_floor(&k, LEVELS_M[l], 2.4, kit_box(&k, 2, 2, 8, 6), "concrete_150", "concrete_150");
+            kit_floor(&k, -0.1, 2.4, kit_box(&k, 0, 0, 10, 8), NULL, NULL)->open_air = true;
+            struct room terrace = { .floor = { .i = 1 }, .outline = kit_box(&k, 2, 2, 4, 3) };
+            k.h->rooms.v = &terrace;
+            k.h->rooms.n = (uint32_t)with_room;
+            CHECK_OK(&c, grids_of_house(&c.run, k.h, 0.5, &f, &c.problems));
+            CHECK("two", f.grids.n == 2);
+            const struct grid *g = &f.grids.v[1];
+            for (uint32_t i = 0; i < g->nx * g->ny; i++) {
+                const struct vec3 at = centre(g, i % g->nx, i / g->nx);
+                const bool is_in = at.x > 2 && at.x < 8 && at.y > 2 && at.y < 6 && LEVELS_M[l] > -2.0;
+                const bool is_terrace = with_room && at.x > 2 && at.x < 4 && at.y > 2 && at.y < 3;
+                CHECK("outside", g->inside[i] == (!is_in || is_terrace));
+            }
+            check_run_end(&c);
+        }
+}
+
 /* The fast tracer of fields and the plain one of spots are two programs for one physics: each checks the other.  What the
  * fast one leaves out makes it at most 0.02 dB weaker (FIELD_MISSING_DB); the rest is rounding and the steps of tables. */
 TEST(a_cell_is_the_spot_in_its_middle)
